@@ -1,0 +1,255 @@
+"""What a study is: one fitting, its openings, joints, loads and operating cases, in SI units.
+
+Plain frozen dataclasses. No parsing and no physics here: the case file builds a :class:`Study`,
+:mod:`anchorsize.assess` judges it.
+
+Shapes. A numeric field is a float or an array of the study's *batch shape* ``(...)``: a sweep, a list of candidate
+bolts or a million samples are the same study with arrays where one number stood. Vectors carry a last axis of 3,
+bolt fields a last axis of the bolt count. Units are SI (m, m², m³, m³/s, kg, kg/s, N, N·m, Pa, K, rad) and
+pressures are gauge unless a name says otherwise. Frames and signs: DEVELOPERS.md, "Frames and signs".
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array: TypeAlias = NDArray[np.float64]
+Number: TypeAlias = float | Array
+Exit: TypeAlias = Literal["connected", "free_jet", "capped"]
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """Where a value of the study comes from when it is not the user's own.
+
+    ``what`` names the value, ``table`` and ``row`` the table row, ``source`` the designation of the standard or book and
+    ``status`` how far the row is confirmed (confirmed, seen-once, computed, from-memory).
+    """
+
+    what: str
+    table: str
+    row: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True)
+class Fluid:
+    """The fluid that fills the fitting: density [kg/m³], temperature [K]; the rest where known."""
+
+    name: str
+    density: Number
+    temperature: Number | None = None
+    viscosity: Number | None = None  # dynamic [Pa·s]
+    bulk_modulus: Number | None = None  # [Pa]
+    vapor_pressure: Number | None = None  # absolute [Pa]
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """Mass [kg] and contents volume [m³] with their centers [m]; ``None`` where the user gave nothing."""
+
+    mass: Number | None = None
+    mass_center: Array | None = None
+    contents: Number | None = None
+    contents_center: Array | None = None
+    built_from: tuple[str, ...] = ()  # one readable line per shape the fitting was built from
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A place where fluid crosses the control surface: center [m], outward unit normal, area [m²]."""
+
+    name: str
+    center: Array
+    outward: Array
+    area: Number
+
+
+@dataclass(frozen=True)
+class BoltPattern:
+    """The bolts of one joint; the last axis counts the positions, in bolt-number order.
+
+    ``xy`` [m] are offsets along e1 and e2 from the bolt-circle center. ``present`` is False where a bolt is missing.
+    ``angle`` [rad] is clockwise from e1 looking from the fitting toward the pipe. Areas [m²]: ``tensile_area`` (As),
+    ``root_area`` (least section, for code bolt area), ``shank_area`` (nominal). ``stiffness`` [N/m] only if given by the
+    user; it then weighs the bolts in the linear bolt group as well.
+    """
+
+    numbers: tuple[int, ...]
+    sizes: tuple[str, ...]
+    xy: Array  # (..., n, 2)
+    present: NDArray[np.bool_]  # (..., n)
+    angle: Array  # (..., n)
+    diameter: Array  # (..., n)
+    pitch: Array  # (..., n), NaN where unknown
+    tensile_area: Array
+    root_area: Array
+    shank_area: Array
+    circle: Number | None = None  # bolt-circle diameter [m], None for free positions
+    stiffness: Array | None = None
+    shear_plane: Literal["thread", "shank"] = "thread"
+    property_class: str | None = None
+    tensile_strength: Number | None = None  # [Pa]
+    yield_strength: Number | None = None  # [Pa]
+    proof_strength: Number | None = None  # [Pa]
+
+
+@dataclass(frozen=True)
+class Gasket:
+    """Gasket ring: contact diameters [m]; thickness [m], modulus [Pa], m [-], y [Pa] where given."""
+
+    inside: Number
+    outside: Number
+    thickness: Number | None = None
+    modulus: Number | None = None
+    m: Number | None = None
+    y: Number | None = None
+    reaction_diameter: Number | None = None  # fixes G [m]
+
+
+@dataclass(frozen=True)
+class Tightening:
+    """How the bolts were, or will be, tightened. One of ``torque`` [N·m] or ``preload`` [N], per bolt or for all.
+
+    ``nut_factor`` K [-], or ``thread_friction`` and ``bearing_friction`` [-]; ``scatter`` and ``relaxation`` are shares
+    (0.3 means ±30 % and a loss of 30 %).
+    """
+
+    torque: Array | None = None  # (..., n)
+    preload: Array | None = None  # (..., n)
+    nut_factor: Number | None = None
+    thread_friction: Number | None = None
+    bearing_friction: Number | None = None
+    bearing_diameter: Number | None = None  # mean bearing diameter under the nut [m]
+    scatter: Number | None = None
+    relaxation: Number | None = None
+    method: str | None = None  # tightening method named by the user, for the scatter table
+
+
+@dataclass(frozen=True)
+class Flange:
+    """The flange itself, where known: outside diameter, thickness, hole diameter [m]; rating pressure [Pa]."""
+
+    outside: Number | None = None
+    thickness: Number | None = None
+    hole: Number | None = None
+    rating: Number | None = None
+    designation: str | None = None
+
+
+@dataclass(frozen=True)
+class JointStiffness:
+    """Stiffness of a joint as given: axial, shear [N/m], bending, torsion [N·m/rad]."""
+
+    axial: Number
+    shear: Number
+    bending: Number
+    torsion: Number
+
+
+@dataclass(frozen=True)
+class PipeBehind:
+    """Pipe from the joint to a fixed end: outside diameter, wall, length [m], modulus [Pa], Poisson's ratio [-]."""
+
+    outside: Number
+    wall: Number
+    length: Number
+    modulus: Number
+    poisson: Number
+
+
+@dataclass(frozen=True)
+class Joint:
+    """A flanged, bolted connection at an opening. ``reference`` is the direction e1 is projected from."""
+
+    name: str
+    at: str
+    reference: Array
+    bolts: BoltPattern
+    gasket: Gasket | None = None
+    tightening: Tightening | None = None
+    flange: Flange = field(default_factory=Flange)
+    grip: Number | None = None
+    bolt_modulus: Number | None = None
+    thread_length_in_grip: Number | None = None
+    stiffness: JointStiffness | Literal["rigid"] | None = None
+    pipe_behind: PipeBehind | None = None
+    allow: Allowables | None = None  # replaces single entries of the study's allowables
+
+
+@dataclass(frozen=True)
+class External:
+    """A load on the fitting from outside: force [N] and moment [N·m] at a point [m]; in every case, or in ``cases``."""
+
+    name: str
+    force: Array
+    moment: Array
+    at: Array
+    cases: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True)
+class Allowable:
+    """An allowable the user gave: ``value`` in ``unit`` (SI: Pa, N, m, 1) and where it comes from, in the user's words."""
+
+    value: Number
+    unit: Literal["Pa", "N", "m", "1"]
+    origin: str = "user"
+
+
+@dataclass(frozen=True)
+class Allowables:
+    """Allowables by check; ``None`` means not given, and the check that needs it is then not made."""
+
+    bolt_tension: Allowable | None = None  # Pa on the tensile stress area, or N per bolt
+    bolt_shear: Allowable | None = None  # Pa on the area of the shear plane, or N per bolt
+    tension_with_shear: Literal["circular", "linear", "en_1993_1_8"] | None = None
+    hole_bearing: Allowable | None = None  # Pa on bolt diameter × thickness
+    bolt_spacing_least: Allowable | None = None  # m, center to center along the chord
+
+
+@dataclass(frozen=True)
+class OpeningState:
+    """One opening in one operating case. ``flow`` [m³/s] positive out of the fitting; ``None`` is solved by continuity."""
+
+    exit: Exit
+    flow: Number | None = None
+    pressure: Number | None = None  # gauge [Pa]; None only for free_jet and capped
+    beta: Number = 1.0
+    density: Number | None = None  # where it differs from the fluid's
+    flow_change: Number = 0.0  # dQ/dt [m³/s²], positive out
+
+
+@dataclass(frozen=True)
+class Case:
+    """An operating case: the state of every opening, whether the fitting is full, and the dynamic factor."""
+
+    name: str
+    states: dict[str, OpeningState]
+    contents_full: bool = True
+    dynamic_factor: Number = 1.0
+
+
+@dataclass(frozen=True)
+class Study:
+    """Everything that is judged together. ``path`` is the case file as the user named it, for messages."""
+
+    title: str
+    units: Literal["metric", "us"]
+    up: Array
+    fluid: Fluid
+    fitting: Fitting
+    openings: dict[str, Opening]
+    joints: dict[str, Joint]
+    external: tuple[External, ...]
+    allow: Allowables
+    cases: dict[str, Case]
+    ambient: Number | None = None  # absolute [Pa]
+    path: str = ""
+    provenance: tuple[Provenance, ...] = ()
+    notes: tuple[str, ...] = ()  # what the reader took for granted, to be shown among the assumptions
