@@ -169,6 +169,7 @@ class Joint:
 
     name: str
     at: str
+    center: Array  # bolt-circle center [m]
     reference: Array
     bolts: BoltPattern
     gasket: Gasket | None = None

@@ -1,0 +1,199 @@
+"""The checks of a joint: which there are, what each needs, and how demand stands against the user's allowable.
+
+To add a check: write a function ``(Ask) -> Check | str`` (the string says what to supply), add a :class:`Rule` to ``RULES``,
+test it against a published example, and list it in DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from anchorsize.assessment.results import Check, JointResult, NotChecked
+from anchorsize.mechanics import checks as formulas
+from anchorsize.study import Allowable, Allowables, Array, Joint, Study
+
+
+@dataclass(frozen=True)
+class Ask:
+    """What a check is made from: the joint, its actions and bolt loads, and the allowables in force for it."""
+
+    joint: Joint
+    result: JointResult
+    allow: Allowables
+
+    @property
+    def tension(self) -> Array:
+        """External tension a bolt must resist (..., n) [N]; pressing counts as none."""
+        return np.maximum(self.result.external_tension, 0.0)
+
+    @property
+    def shear_area(self) -> Array:
+        """Area of each bolt in its shear plane (..., n) [m²]."""
+        bolts = self.joint.bolts
+        return bolts.shank_area if bolts.shear_plane == "shank" else bolts.tensile_area
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A check by name; ``needed`` where the job cannot be called done without it."""
+
+    name: str
+    needed: bool
+    make: Callable[[Ask], Check | str]
+
+
+def judge(study: Study, joints: dict[str, JointResult]) -> tuple[tuple[Check, ...], tuple[NotChecked, ...]]:
+    """Make every check on every joint; those that cannot be made are listed with what to supply."""
+    made, missing = [], []
+    for name, result in joints.items():
+        joint = study.joints[name]
+        ask = Ask(joint, result, _merged(study.allow, joint.allow))
+        for rule in RULES:
+            outcome = rule.make(ask)
+            if isinstance(outcome, Check):
+                made.append(outcome)
+            else:
+                missing.append(NotChecked(rule.name, name, outcome, rule.needed))
+    return tuple(made), tuple(missing)
+
+
+def _merged(general: Allowables, own: Allowables | None) -> Allowables:
+    """The study's allowables with the joint's own entries in place of the general ones."""
+    if own is None:
+        return general
+    given = {f.name: getattr(own, f.name) for f in fields(own) if getattr(own, f.name) is not None}
+    return replace(general, **given)
+
+
+def _worst_bolt(ask: Ask, name: str, demand: Array, allowable: Allowable, source: str, formula: str) -> Check:
+    """A check of each bolt's demand (..., n) against one allowable; the bolt with the greatest demand governs."""
+    return _bolt_check(ask, name, demand, formulas.utilization(demand, allowable.value), allowable, source, formula)
+
+
+def _bolt_check(
+    ask: Ask, name: str, demand: Array, utilization: Array, allowable: Allowable, source: str, formula: str
+) -> Check:
+    worst = np.argmax(utilization, axis=-1)
+    picked = np.take_along_axis(utilization, worst[..., None], axis=-1)[..., 0]
+    return Check(
+        check=name,
+        where=ask.joint.name,
+        bolt=np.asarray(ask.joint.bolts.numbers)[worst],
+        demand=np.take_along_axis(demand, worst[..., None], axis=-1)[..., 0],
+        allowable=allowable.value,
+        unit=allowable.unit,
+        utilization=picked,
+        margin=formulas.margin(picked),
+        holds=picked <= 1.0,
+        source=source,
+        allowable_from=allowable.origin,
+        formula=formula,
+    )
+
+
+def _tension_demand(ask: Ask, allowable: Allowable) -> Array:
+    return ask.tension if allowable.unit == "N" else formulas.stress_tension(ask.tension, ask.joint.bolts.tensile_area)
+
+
+def _shear_demand(ask: Ask, allowable: Allowable) -> Array:
+    if allowable.unit == "N":
+        return ask.result.bolt_shear
+    return formulas.stress_shear(ask.result.bolt_shear, ask.shear_area)
+
+
+def _bolt_tension(ask: Ask) -> Check | str:
+    allowable = ask.allow.bolt_tension
+    if allowable is None:
+        return "allow / bolt_tension: a stress on the tensile area, or a force per bolt"
+    formula = "external tension per bolt" if allowable.unit == "N" else "external tension / tensile stress area"
+    return _worst_bolt(
+        ask,
+        "bolt tension",
+        _tension_demand(ask, allowable),
+        allowable,
+        "linear bolt group; stress area ISO 898-1 / ASME B1.1",
+        formula,
+    )
+
+
+def _bolt_shear(ask: Ask) -> Check | str:
+    allowable = ask.allow.bolt_shear
+    if allowable is None:
+        return "allow / bolt_shear: a stress on the area of the shear plane, or a force per bolt"
+    plane = (
+        "shank area" if ask.joint.bolts.shear_plane == "shank" else "tensile stress area (threads in the shear plane)"
+    )
+    formula = "shear per bolt" if allowable.unit == "N" else f"shear per bolt / {plane}"
+    return _worst_bolt(
+        ask, "bolt shear", _shear_demand(ask, allowable), allowable, "elastic bolt group, no friction counted", formula
+    )
+
+
+_INTERACTIONS = {
+    "circular": (formulas.interaction_circular, "√(t² + s²) ≤ 1", "circular form, common practice"),
+    "linear": (formulas.interaction_linear, "t + s ≤ 1", "linear form, the strictest of the three"),
+    "en_1993_1_8": (formulas.interaction_en_1993_1_8, "s + t/1.4 ≤ 1 and t ≤ 1", "EN 1993-1-8 Table 3.4"),
+}
+
+
+def _tension_with_shear(ask: Ask) -> Check | str:
+    tension, shear = ask.allow.bolt_tension, ask.allow.bolt_shear
+    if tension is None or shear is None:
+        return "allow / bolt_tension and allow / bolt_shear, both"
+    combine, formula, source = _INTERACTIONS[ask.allow.tension_with_shear or "linear"]
+    ratios = combine(
+        formulas.utilization(_tension_demand(ask, tension), tension.value),
+        formulas.utilization(_shear_demand(ask, shear), shear.value),
+    )
+    unity = Allowable(1.0, "1", "from allow / bolt_tension and allow / bolt_shear")
+    return _bolt_check(ask, "tension with shear", ratios, ratios, unity, source, formula)
+
+
+def _hole_bearing(ask: Ask) -> Check | str:
+    allowable, thickness = ask.allow.hole_bearing, ask.joint.flange.thickness
+    if allowable is None or thickness is None:
+        return "allow / hole_bearing (a stress) and the joint's flange / thickness"
+    demand = formulas.hole_bearing(ask.result.bolt_shear, ask.joint.bolts.diameter, np.asarray(thickness)[..., None])
+    return _worst_bolt(
+        ask,
+        "hole bearing",
+        demand,
+        allowable,
+        "mean bearing stress, common practice",
+        "shear per bolt / (bolt diameter × flange thickness)",
+    )
+
+
+def _bolt_spacing(ask: Ask) -> Check | str:
+    allowable = ask.allow.bolt_spacing_least
+    if allowable is None:
+        return "allow / bolt_spacing_least: a length, or `from table` for wrench room"
+    demand = formulas.least_spacing(ask.joint.bolts.xy, ask.joint.bolts.present)
+    utilization = formulas.utilization_at_least(demand, allowable.value)
+    return Check(
+        check="bolt spacing",
+        where=ask.joint.name,
+        bolt=None,
+        demand=demand,
+        allowable=allowable.value,
+        unit="m",
+        utilization=utilization,
+        margin=formulas.margin(utilization),
+        holds=utilization <= 1.0,
+        source="geometry of the bolt pattern",
+        allowable_from=allowable.origin,
+        formula="least center distance of neighboring bolts, at least the allowable",
+        least=True,
+    )
+
+
+RULES: tuple[Rule, ...] = (
+    Rule("bolt tension", True, _bolt_tension),
+    Rule("bolt shear", True, _bolt_shear),
+    Rule("tension with shear", True, _tension_with_shear),
+    Rule("hole bearing", False, _hole_bearing),
+    Rule("bolt spacing", False, _bolt_spacing),
+)

@@ -1,0 +1,201 @@
+"""Study → numbers: the loads on the fitting, the reaction, the actions on each joint and bolt, per operating case.
+
+Works on any batch shape; nothing here is worded for people (see :mod:`anchorsize.assessment.findings`).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from anchorsize.assessment.checks import judge
+from anchorsize.assessment.results import CaseResult, JointResult, Load, OpeningResult, StudyError
+from anchorsize.mechanics import bolt_group, continuity, frames, gasket, momentum
+from anchorsize.study import Array, Case, Joint, Number, Opening, Study
+
+GREATEST_IMBALANCE = 1e-3  # share of the flow through the fitting by which stated flows may differ
+
+
+def evaluate(study: Study) -> dict[str, CaseResult]:
+    """Evaluate every operating case of ``study``.
+
+    Raises
+    ------
+    StudyError
+        Where the study cannot be judged: flows that do not close, a bolt pattern that cannot carry the moment.
+    """
+    return {name: evaluate_case(study, case) for name, case in study.cases.items()}
+
+
+def evaluate_case(study: Study, case: Case) -> CaseResult:
+    """Evaluate one operating case of ``study``."""
+    openings = _openings(study, case)
+    loads = _loads(study, case, openings)
+    force = -_total([load.force for load in loads])
+    moment = -_total([load.moment for load in loads])
+    joints = {
+        name: _joint(joint, study.openings[joint.at], openings[joint.at], force, moment)
+        for name, joint in study.joints.items()
+        if len(study.joints) == 1
+    }
+    checks, not_checked = judge(study, joints)
+    return CaseResult(
+        name=case.name,
+        openings=openings,
+        loads=loads,
+        reaction_force=force,
+        reaction_moment=moment,
+        vertical_reaction=force @ study.up,
+        joints=joints,
+        checks=checks,
+        not_checked=not_checked,
+    )
+
+
+def _total(vectors: list[Array]) -> Array:
+    total = np.zeros(3)
+    for vector in vectors:
+        total = total + vector
+    return total
+
+
+def _openings(study: Study, case: Case) -> dict[str, OpeningResult]:
+    """Flows closed by continuity, then velocity, pressure and thrust of every opening."""
+    names = list(study.openings)
+    states = [case.states[name] for name in names]
+    densities = [study.fluid.density if s.density is None else s.density for s in states]
+    mass_flows = [
+        0.0 if s.exit == "capped" else np.nan if s.flow is None else rho * s.flow
+        for s, rho in zip(states, densities, strict=True)
+    ]
+    closed = _close(case.name, names, mass_flows)
+    results = {}
+    for index, name in enumerate(names):
+        state, rho, opening = states[index], densities[index], study.openings[name]
+        flow = closed[..., index] / rho
+        pressure = 0.0 if state.pressure is None else state.pressure
+        parts = momentum.thrust(pressure, opening.area, rho, flow, state.beta)
+        carries = 0.0 if state.exit == "capped" else 1.0
+        results[name] = OpeningResult(
+            exit=state.exit,
+            flow=flow,
+            mass_flow=closed[..., index],
+            velocity=np.abs(flow) / opening.area,
+            pressure=pressure,
+            thrust=(parts[0] + parts[1]) * case.dynamic_factor * carries,
+            density=rho,
+            beta=state.beta,
+        )
+    return results
+
+
+def _close(case: str, names: list[str], mass_flows: list[Number]) -> Array:
+    """Mass flows (..., k) [kg/s] positive out, the unknown one solved."""
+    unknown = [name for name, flow in zip(names, mass_flows, strict=True) if np.any(np.isnan(flow))]
+    if len(unknown) > 1:
+        raise StudyError(
+            f"case '{case}': the flows of {' and '.join(unknown)} are unknown; continuity gives one, state the others"
+        )
+    closed = continuity.solve_unknown(np.stack(np.broadcast_arrays(*mass_flows), axis=-1))
+    absolute, relative = continuity.imbalance(closed)
+    if np.any(np.abs(relative) > GREATEST_IMBALANCE):
+        worst = int(np.argmax(np.abs(np.ravel(relative))))
+        row = closed.reshape(-1, len(names))[worst]
+        listed = ", ".join(f"{name} {flow:+.6g} kg/s" for name, flow in zip(names, row, strict=True))
+        raise StudyError(
+            f"case '{case}': flow in and out differ by {abs(float(np.ravel(absolute)[worst])):.4g} kg/s "
+            f"({abs(float(np.ravel(relative)[worst])):.2%}; positive out: {listed}); correct one, or leave one out to have it solved"
+        )
+    return closed
+
+
+def _loads(study: Study, case: Case, openings: dict[str, OpeningResult]) -> tuple[Load, ...]:
+    """Loads on the fitting by source, about the world origin."""
+    loads = []
+    for name, result in openings.items():
+        if result.exit == "capped":
+            continue
+        opening = study.openings[name]
+        parts = momentum.thrust(result.pressure, opening.area, result.density, result.flow, result.beta)
+        for what, part in zip(("pressure", "momentum"), parts, strict=True):
+            force = momentum.push(part * case.dynamic_factor, opening.outward)
+            loads.append(_at(f"{name} {what}", force, opening.center))
+    loads += _unsteady(study, case)
+    loads += _weights(study, case)
+    for load in study.external:
+        if load.cases is None or case.name in load.cases:
+            moved = _at(load.name, load.force, load.at)
+            loads.append(Load(load.name, moved.force, moved.moment + load.moment))
+    return tuple(loads)
+
+
+def _at(source: str, force: Array, at: Array) -> Load:
+    return Load(source, force, momentum.moment_about_origin(force, at))
+
+
+def _weights(study: Study, case: Case) -> list[Load]:
+    fitting, loads = study.fitting, []
+    if fitting.mass is not None and fitting.mass_center is not None:
+        loads.append(_at("fitting weight", momentum.weight(fitting.mass, study.up), fitting.mass_center))
+    if fitting.contents is not None and fitting.contents_center is not None and case.contents_full:
+        mass = fitting.contents * study.fluid.density
+        loads.append(_at("contents weight", momentum.weight(mass, study.up), fitting.contents_center))
+    return loads
+
+
+def _unsteady(study: Study, case: Case) -> list[Load]:
+    """The force of a changing flow; its moment needs the centerline and is left to a warning where that is unknown."""
+    changes = [case.states[name].flow_change for name in study.openings]
+    if not any(np.any(np.asarray(change) != 0.0) for change in changes):
+        return []
+    centers = np.stack(np.broadcast_arrays(*[o.center for o in study.openings.values()]), axis=-2)
+    rates = np.stack(np.broadcast_arrays(*changes), axis=-1)
+    force = momentum.unsteady_force(study.fluid.density, centers, rates)
+    return [Load("flow change", force, np.zeros_like(force))]
+
+
+def _joint(joint: Joint, opening: Opening, at: OpeningResult, force: Array, moment: Array) -> JointResult:
+    """Actions on the only joint and the linear bolt group's tension and shear."""
+    axis = opening.outward
+    e1, e2 = frames.joint_frame(axis, joint.reference)
+    about_center = momentum.transfer(force, moment, np.zeros(3), joint.center)
+    actions = frames.joint_actions(-force, -about_center, axis, e1, e2)
+    diameter = reaction_diameter(joint, opening)
+    annulus = frames.pressure_annulus(at.pressure, diameter, opening.area)
+    weights = bolt_weights(joint)
+    try:
+        tension = bolt_group.tension(
+            actions.axial + annulus, actions.bending1, actions.bending2, joint.bolts.xy, weights
+        )
+        shear = bolt_group.shear(actions.shear1, actions.shear2, actions.torsion, joint.bolts.xy, weights)
+    except ValueError as error:
+        raise StudyError(f"joint '{joint.name}': {error}") from error
+    return JointResult(
+        reaction_force=force,
+        reaction_moment=about_center,
+        axial=actions.axial,
+        pressure_annulus=annulus,
+        shear1=actions.shear1,
+        shear2=actions.shear2,
+        bending1=actions.bending1,
+        bending2=actions.bending2,
+        torsion=actions.torsion,
+        reaction_diameter=diameter,
+        external_tension=tension,
+        bolt_shear=np.hypot(shear[..., 0], shear[..., 1]),
+    )
+
+
+def reaction_diameter(joint: Joint, opening: Opening) -> Number:
+    """Diameter out to which pressure opens the joint [m]: as given, by the gasket, or the bore where there is no gasket."""
+    if joint.gasket is None:
+        return np.sqrt(4.0 * opening.area / np.pi)
+    if joint.gasket.reaction_diameter is not None:
+        return joint.gasket.reaction_diameter
+    return gasket.reaction_diameter(joint.gasket.inside, joint.gasket.outside)
+
+
+def bolt_weights(joint: Joint) -> Array:
+    """Share-giving weight of each bolt (..., n): its stiffness where given, else its tensile area (equal grip); 0 if missing."""
+    bolts = joint.bolts
+    weight = bolts.tensile_area if bolts.stiffness is None else bolts.stiffness
+    return np.where(bolts.present, weight, 0.0)

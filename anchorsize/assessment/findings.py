@@ -1,0 +1,210 @@
+"""What a person should notice in the numbers: uplift, reversals, bolts that pull in one case only, what dominates.
+
+Each function reads the evaluated cases of a study with one row (no batch axes) and returns warnings of a stable kind.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from anchorsize.assessment.results import CaseResult, Finding
+from anchorsize.study import Study
+
+NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts as zero
+
+
+def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
+    """All findings of a study, in the order in which a reader needs them."""
+    return (
+        *_uplift(cases),
+        *_vertical_reversal(cases),
+        *_turning_reaction(cases),
+        *_bolts_that_alternate(study, cases),
+        *_dominant_source(cases),
+        *_missing_bolts(study),
+        *_without_gasket(study),
+        *_without_weight(study),
+        *_flow_change(cases),
+        *_several_joints(study),
+    )
+
+
+def _scale(result: CaseResult) -> float:
+    """Sum of the magnitudes of all loads [N], the yardstick for what is negligible."""
+    return float(sum(np.linalg.norm(load.force) for load in result.loads))
+
+
+def _vertical_sign(result: CaseResult) -> int:
+    vertical = float(result.vertical_reaction)
+    return 0 if abs(vertical) <= NEGLIGIBLE * max(_scale(result), 1e-300) else int(np.sign(vertical))
+
+
+def _uplift(cases: dict[str, CaseResult]) -> list[Finding]:
+    return [
+        Finding(
+            "uplift",
+            name,
+            f"The vertical reaction is {abs(float(result.vertical_reaction)):.4g} N downward: the fitting wants to rise, so the "
+            "bolts and supports must hold it down, and a support that only pushes up from below does nothing.",
+        )
+        for name, result in cases.items()
+        if _vertical_sign(result) < 0
+    ]
+
+
+def _vertical_reversal(cases: dict[str, CaseResult]) -> list[Finding]:
+    down = [name for name, result in cases.items() if _vertical_sign(result) < 0]
+    up = [name for name, result in cases.items() if _vertical_sign(result) > 0]
+    if not (down and up):
+        return []
+    return [
+        Finding(
+            "vertical reaction reverses",
+            None,
+            f"The vertical reaction points down in {_listed(down)} and up in {_listed(up)}: a support must be able to pull and to "
+            "push, and loose bolts would work back and forth.",
+        )
+    ]
+
+
+def _turning_reaction(cases: dict[str, CaseResult]) -> list[Finding]:
+    """Pairs of cases whose reactions differ by more than a right angle; the widest pair is named."""
+    forces = {
+        name: np.asarray(result.reaction_force)
+        for name, result in cases.items()
+        if np.linalg.norm(result.reaction_force) > NEGLIGIBLE * max(_scale(result), 1e-300)
+    }
+    names = list(forces)
+    widest, pair = 90.0, None
+    for i, first in enumerate(names):
+        for second in names[i + 1 :]:
+            a, b = forces[first], forces[second]
+            angle = float(np.degrees(np.arctan2(np.linalg.norm(np.cross(a, b)), a @ b)))
+            if angle > widest:
+                widest, pair = angle, (first, second)
+    if pair is None:
+        return []
+    return [
+        Finding(
+            "reaction turns around",
+            None,
+            f"The reaction points {widest:.0f}° apart in '{pair[0]}' and '{pair[1]}': what holds the fitting in one of them does not "
+            "hold it in the other, so judge supports and bolts in both.",
+        )
+    ]
+
+
+def _bolts_that_alternate(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    found = []
+    for name, joint in study.joints.items():
+        rows = [result.joints[name].external_tension for result in cases.values() if name in result.joints]
+        if not rows:
+            continue
+        tension = np.stack(rows)
+        small = NEGLIGIBLE * max(float(np.max(np.abs(tension))), 1e-300)
+        alternates = (tension > small).any(axis=0) & (tension < -small).any(axis=0)
+        numbers = [str(number) for number, yes in zip(joint.bolts.numbers, np.ravel(alternates), strict=True) if yes]
+        if numbers:
+            found.append(
+                Finding(
+                    "bolt pulls in some cases only",
+                    None,
+                    f"Joint '{name}': bolt{'s' if len(numbers) > 1 else ''} {', '.join(numbers)} pull in some cases and are pressed in "
+                    "others, so their load alternates: preload must cover both, and fatigue counts if the cases repeat.",
+                )
+            )
+    return found
+
+
+def _dominant_source(cases: dict[str, CaseResult]) -> list[Finding]:
+    found = []
+    for name, result in cases.items():
+        total = _scale(result)
+        if total <= 0.0:
+            continue
+        top = max(result.loads, key=lambda load: float(np.linalg.norm(load.force)))
+        share = float(np.linalg.norm(top.force)) / total
+        found.append(
+            Finding(
+                "dominant source",
+                name,
+                f"'{top.source}' is the greatest load, {share:.0%} of the sum of all load magnitudes: an error in it moves the result "
+                "most.",
+            )
+        )
+    return found
+
+
+def _missing_bolts(study: Study) -> list[Finding]:
+    found = []
+    for name, joint in study.joints.items():
+        present = np.asarray(joint.bolts.present)
+        absent = [str(n) for n, yes in zip(joint.bolts.numbers, present, strict=True) if not yes]
+        if absent:
+            found.append(
+                Finding(
+                    "missing bolts",
+                    None,
+                    f"Joint '{name}' is judged without bolt {', '.join(absent)} of {len(present)}: the rest carry its share, and the "
+                    "face next to a gap is the first to leak; put the bolt in before pressure comes on.",
+                )
+            )
+    return found
+
+
+def _without_gasket(study: Study) -> list[Finding]:
+    return [
+        Finding(
+            "no gasket given",
+            None,
+            f"Joint '{name}' has no gasket: pressure is taken to act on the bore only; a gasket lets it act farther out, which adds to "
+            "the bolt tension. Give the gasket's inside and outside diameters.",
+        )
+        for name, joint in study.joints.items()
+        if joint.gasket is None
+    ]
+
+
+def _without_weight(study: Study) -> list[Finding]:
+    absent = [
+        what for what, value in (("mass", study.fitting.mass), ("contents", study.fitting.contents)) if value is None
+    ]
+    if not absent:
+        return []
+    return [
+        Finding(
+            "weight left out",
+            None,
+            f"The fitting's {' and '.join(absent)} {'is' if len(absent) == 1 else 'are'} not given, so that weight is not in the "
+            "reaction: uplift looks worse and downward load better than it is.",
+        )
+    ]
+
+
+def _flow_change(cases: dict[str, CaseResult]) -> list[Finding]:
+    return [
+        Finding(
+            "flow change without moment",
+            name,
+            "The force of the changing flow is in the reaction, its moment is not: that needs the centerline of the fitting.",
+        )
+        for name, result in cases.items()
+        if any(load.source == "flow change" for load in result.loads)
+    ]
+
+
+def _several_joints(study: Study) -> list[Finding]:
+    if len(study.joints) < 2:
+        return []
+    return [
+        Finding(
+            "shared by several joints",
+            None,
+            f"{len(study.joints)} joints ({', '.join(study.joints)}) share the reaction in a way that only their stiffness decides: the "
+            "total reaction is shown, the bolts of each joint are not judged.",
+        )
+    ]
+
+
+def _listed(names: list[str]) -> str:
+    return ", ".join(f"'{name}'" for name in names)

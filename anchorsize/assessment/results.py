@@ -1,0 +1,193 @@
+"""What an assessment holds: typed results in SI, each array with the study's batch axes first.
+
+The machine output (DEVELOPERS.md, "Machine output") and the pandas frames are made from these; nothing is computed here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anchorsize.study import Array, Exit, Number, Provenance, Study
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Unit = Literal["Pa", "N", "m", "1"]
+
+
+class StudyError(ValueError):
+    """The study can be read but not judged as it stands; the message says what to change."""
+
+
+@dataclass(frozen=True)
+class OpeningResult:
+    """One opening in one case: flow [m³/s] and mass flow [kg/s] positive out, velocity [m/s], pressure [Pa], thrust [N].
+
+    ``thrust`` includes the case's dynamic factor; it is zero at a capped opening.
+    """
+
+    exit: Exit
+    flow: Number
+    mass_flow: Number
+    velocity: Number
+    pressure: Number
+    thrust: Number
+    density: Number
+    beta: Number
+
+
+@dataclass(frozen=True)
+class Load:
+    """A load on the fitting about the world origin: force (..., 3) [N], moment (..., 3) [N·m]."""
+
+    source: str
+    force: Array
+    moment: Array
+
+
+@dataclass(frozen=True)
+class JointResult:
+    """Actions on one joint and what each bolt gets. Bolt arrays are (..., n) in bolt-number order.
+
+    ``axial`` [N] is without the pressure annulus; positive opens the joint. ``external_tension`` [N] balances axial plus
+    annulus and the bending; it may be negative (the face is pressed there). Missing bolts hold zeros.
+    """
+
+    reaction_force: Array
+    reaction_moment: Array
+    axial: Number
+    pressure_annulus: Number
+    shear1: Number
+    shear2: Number
+    bending1: Number
+    bending2: Number
+    torsion: Number
+    reaction_diameter: Number
+    external_tension: Array
+    bolt_shear: Array
+
+    @property
+    def shear(self) -> Array:
+        """Magnitude of the shear on the joint [N]."""
+        return np.hypot(self.shear1, self.shear2)
+
+    @property
+    def bending(self) -> Array:
+        """Magnitude of the bending moment on the joint [N·m]."""
+        return np.hypot(self.bending1, self.bending2)
+
+
+@dataclass(frozen=True)
+class Check:
+    """One check in one case: demand against allowable in ``unit``; ``bolt`` is the number that governs, or None.
+
+    For a check of the kind "at least" (``least`` True) utilization is allowable over demand. ``allowable_from`` says whose the
+    allowable is; ``formula`` is readable text of what was compared.
+    """
+
+    check: str
+    where: str
+    bolt: NDArray[np.int_] | int | None
+    demand: Number
+    allowable: Number
+    unit: Unit
+    utilization: Number
+    margin: Number
+    holds: NDArray[np.bool_] | bool
+    source: str
+    allowable_from: str
+    formula: str
+    least: bool = False
+
+
+@dataclass(frozen=True)
+class NotChecked:
+    """A check that was not made and what to supply; ``needed`` marks those the job cannot do without."""
+
+    check: str
+    where: str
+    supply: str
+    needed: bool
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something the reader must know: a stable ``kind``, the case it belongs to (None: all), one sentence."""
+
+    kind: str
+    case: str | None
+    message: str
+
+
+@dataclass(frozen=True)
+class CaseResult:
+    """Everything computed for one operating case."""
+
+    name: str
+    openings: dict[str, OpeningResult]
+    loads: tuple[Load, ...]
+    reaction_force: Array
+    reaction_moment: Array  # about the world origin
+    vertical_reaction: Number  # along up; negative: the joint must hold the fitting down
+    joints: dict[str, JointResult]
+    checks: tuple[Check, ...]
+    not_checked: tuple[NotChecked, ...]
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """A judged study. ``governing`` is the (case, check) with the greatest utilization, None when nothing was checked."""
+
+    study: Study
+    option: str
+    cases: dict[str, CaseResult]
+    governing: tuple[str, Check] | None
+    not_checked: tuple[NotChecked, ...]
+    warnings: tuple[Finding, ...]
+    assumptions: tuple[str, ...]
+    weak_sources: tuple[Provenance, ...] = field(default=())  # table rows from memory that the result leans on
+
+    @property
+    def verdict(self) -> Literal["holds", "fails", "incomplete"]:
+        """``fails`` if any check fails, else ``incomplete`` if a needed check could not be made, else ``holds``."""
+        if any(not bool(np.all(c.holds)) for case in self.cases.values() for c in case.checks):
+            return "fails"
+        return "incomplete" if any(item.needed for item in self.not_checked) else "holds"
+
+    def to_dict(self) -> dict[str, Any]:
+        """The machine output of ``check --json`` as plain Python values (SI; the unit stands in the key)."""
+        from anchorsize.present.machine import assessment_dict
+
+        return assessment_dict(self)
+
+    def bolts(self) -> pd.DataFrame:
+        """One row per case, joint and bolt: number, angle [deg], external tension [N], shear [N]."""
+        from anchorsize.present.frames import bolts_frame
+
+        return bolts_frame(self)
+
+    def checks(self) -> pd.DataFrame:
+        """One row per case and check: demand, allowable, unit, utilization, margin, holds."""
+        from anchorsize.present.frames import checks_frame
+
+        return checks_frame(self)
+
+    def loads(self) -> pd.DataFrame:
+        """One row per case and load source: force [N] and moment [N·m] about the world origin."""
+        from anchorsize.present.frames import loads_frame
+
+        return loads_frame(self)
+
+    def __str__(self) -> str:
+        from anchorsize.present.text import check_report
+
+        return check_report(self, width=100)
+
+    def _repr_html_(self) -> str:
+        from anchorsize.present.frames import notebook_html
+
+        return notebook_html(self)

@@ -1,0 +1,46 @@
+"""Sentences that stand beside every result: what was assumed, the cautions, and who decides."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from anchorsize.study import Study
+
+CAUTIONS = (
+    "Before loosening any bolt: take the pressure off, lock the source out, drain the line, and check that it is so.",
+    "Hold the fitting by other means before its last bolts come out; it may drop, rise or swing.",
+    "Do not stand in line with an open or capped outlet while the line is being pressurized.",
+)
+
+DEFERRAL = (
+    "This calculation supports a decision, it does not make one: the codes that apply to the line, the allowables set under them, and "
+    "review by a licensed engineer decide."
+)
+
+
+def assumptions(study: Study) -> tuple[str, ...]:
+    """What the result rests on, in the order of weight."""
+    lines = [
+        "Steady flow, uniform and free of swirl at every opening; pressures are gauge.",
+        "The flange and the fitting are rigid; bolt loads are linear over the bolt group, in proportion to "
+        + _share_rule(study)
+        + ".",
+        "Bolt tensions and shears here come from outside loads, before preload; friction at the face carries none of the shear.",
+    ]
+    if any(joint.gasket is not None and joint.gasket.reaction_diameter is None for joint in study.joints.values()):
+        lines.append(
+            "Pressure acts out to the gasket reaction diameter G by ASME BPVC VIII-1 App. 2 (outside diameter less 2b)."
+        )
+    if any(np.any(np.asarray(case.dynamic_factor) != 1.0) for case in study.cases.values()):
+        lines.append(
+            "Dynamic factors multiply the thrusts of their case, not the weights and not the pressure annulus of the joint."
+        )
+    if study.allow.bolt_tension and study.allow.bolt_shear and study.allow.tension_with_shear is None:
+        lines.append("No form of tension with shear was chosen: the linear form, the strictest of the three, is used.")
+    return (*lines, *study.notes)
+
+
+def _share_rule(study: Study) -> str:
+    if any(joint.bolts.stiffness is not None for joint in study.joints.values()):
+        return "the bolt stiffness given"
+    return "tensile area (equal grip)"

@@ -1,0 +1,313 @@
+"""The leaf types of the case file's pydantic models, and the forgiving base of the models.
+
+A leaf validates one value of the tree and describes itself in the JSON Schema. Problems are recorded in the
+:class:`Collector` that travels as validation context, so that one run reports all of them; a model that cannot be built
+at all raises the marker error ``reported`` and is left out by the nearest container.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, ClassVar, Literal, NoReturn, TypeVar
+
+from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationError, ValidationInfo
+from pydantic import WrapValidator, model_validator
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from anchorsize.casefile.problems import listed, nearest, shorten
+from anchorsize.casefile.quantities import (
+    SHAPES,
+    Bounds,
+    Collector,
+    Quantity,
+    read_quantity,
+    read_vector,
+    with_last_unit,
+)
+from anchorsize.casefile.reading import Branch, Items, Text, Tree
+from anchorsize.kinds import KINDS
+
+T = TypeVar("T")
+_WITH_UNIT = r"""^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*[A-Za-zµ°%"'″′].*$"""
+_BARE = r"^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*$"
+
+
+def reported() -> NoReturn:
+    """Stop validating this value: its problem is recorded already."""
+    raise PydanticCustomError("reported", "reported")
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """Base of the leaves: validate with :meth:`read`, describe with :meth:`describe`."""
+
+    def read(self, node: Tree, collector: Collector) -> Any:
+        raise NotImplementedError
+
+    def describe(self) -> JsonSchemaValue:
+        raise NotImplementedError
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.with_info_plain_validator_function(
+            lambda node, info: self.read(node, info.context),
+            metadata={"pydantic_js_functions": [lambda *_: self.describe()]},
+        )
+
+
+@dataclass(frozen=True)
+class Q(Leaf):
+    """A quantity of one of the kinds (separated by blanks), or one of ``words``."""
+
+    kinds: str
+    bounds: Bounds = field(default_factory=Bounds)
+    words: tuple[str, ...] = ()
+
+    def read(self, node: Tree, collector: Collector) -> Quantity | str:
+        if self.words and isinstance(node, Text) and " ".join(node.split()) in self.words:
+            return " ".join(node.split())
+        return read_quantity(node, tuple(self.kinds.split()), self.bounds, collector)
+
+    def describe(self) -> JsonSchemaValue:
+        kinds = [KINDS[kind] for kind in self.kinds.split()]
+        bare = kinds[0].name in ("share", "number")
+        text: dict[str, Any] = {"type": "string", "pattern": _BARE if bare else _WITH_UNIT}
+        examples = [f"1 {unit}" for kind in kinds for unit in kind.usual[:2]] + list(self.words)
+        if examples:
+            text["examples"] = examples
+        if self.words:
+            text = {"anyOf": [text, {"enum": list(self.words)}]}
+        value = [text, {"type": "number"}] if bare else [text]
+        spread = {
+            "type": "object",
+            "properties": {
+                "value": {"type": ["string", "number"]},
+                "plus_minus": {"type": ["string", "number"]},
+                "shape": {"enum": list(SHAPES)},
+            },
+            "required": ["value"],
+            "additionalProperties": False,
+        }
+        nouns = " or ".join(kind.noun for kind in kinds)
+        return {"description": f"{nouns}, with its unit" if not bare else nouns, "anyOf": [*value, spread]}
+
+
+@dataclass(frozen=True)
+class V(Leaf):
+    """A vector of three quantities of one kind; ``number`` for a plain direction."""
+
+    kind: str
+
+    def read(self, node: Tree, collector: Collector) -> tuple[Quantity, Quantity, Quantity]:
+        return read_vector(node, self.kind, collector)
+
+    def describe(self) -> JsonSchemaValue:
+        usual = KINDS[self.kind].usual
+        unit = f", in {usual[0]} or another unit written after the last or after each" if usual else ""
+        return {
+            "description": f"[x, y, z]{unit}",
+            "type": "array",
+            "items": {"type": ["number", "string"]},
+            "minItems": 3,
+            "maxItems": 3,
+        }
+
+
+@dataclass(frozen=True)
+class PerBolt(Leaf):
+    """One quantity for all bolts, or a list with one for each bolt in the order of their numbers."""
+
+    kind: str
+    bounds: Bounds
+
+    def read(self, node: Tree, collector: Collector) -> tuple[Quantity, ...]:
+        if not isinstance(node, Items):
+            return (read_quantity(node, (self.kind,), self.bounds, collector),)
+        texts = [entry for entry in node if isinstance(entry, Text)]
+        if len(texts) != len(node) or not texts:
+            collector.at(node, "this is no list of quantities", "write one value for each bolt", "wrong_form")
+            reported()
+        return tuple(read_quantity(text, (self.kind,), self.bounds, collector) for text in with_last_unit(texts))
+
+    def describe(self) -> JsonSchemaValue:
+        one = Q(self.kind).describe()
+        many = {"type": "array", "items": {"type": ["number", "string"]}, "minItems": 1}
+        return {"description": f"{one['description']}, for all bolts or as a list", "anyOf": [*one["anyOf"], many]}
+
+
+@dataclass(frozen=True)
+class Whole(Leaf):
+    """A whole number between two limits."""
+
+    least: int
+    most: int
+
+    def read(self, node: Tree, collector: Collector) -> int:
+        text = str(node).strip() if isinstance(node, Text) else ""
+        if text.isascii() and text.isdigit() and len(text) < 9 and self.least <= int(text) <= self.most:
+            return int(text)
+        collector.at(
+            node, f"'{shorten(str(node))}' is not a whole number from {self.least} to {self.most}", "", "not_a_number"
+        )
+        reported()
+
+    def describe(self) -> JsonSchemaValue:
+        return {"type": "integer", "minimum": self.least, "maximum": self.most}
+
+
+@dataclass(frozen=True)
+class Word(Leaf):
+    """One of a few words; blanks, hyphens and underscores count alike."""
+
+    words: tuple[str, ...]
+
+    def read(self, node: Tree, collector: Collector) -> str:
+        if isinstance(node, Text):
+            for word in self.words:
+                if "".join(node.replace("-", " ").replace("_", " ").split()) == word.replace("_", "").replace(" ", ""):
+                    return word
+        found = f"'{shorten(node)}'" if isinstance(node, Text) else "this"
+        hint = nearest(node, self.words) if isinstance(node, Text) else listed(self.words)
+        collector.at(node, f"{found} is not one of the words known here", hint, "choice")
+        reported()
+
+    def describe(self) -> JsonSchemaValue:
+        return {"enum": list(self.words)}
+
+
+@dataclass(frozen=True)
+class Name(Leaf):
+    """A text: a name, a designation, a note. ``loose`` lets a list of texts stand for several lines."""
+
+    loose: bool = False
+
+    def read(self, node: Tree, collector: Collector) -> str:
+        if isinstance(node, Text) and node.strip():
+            return " ".join(node.split())
+        if self.loose and isinstance(node, Items) and all(isinstance(entry, Text) for entry in node):
+            return " ".join(" ".join(str(entry).split()) for entry in node)
+        if isinstance(node, Text):
+            collector.at(node, "nothing is given where a text is expected", "write it, or take out the key", "empty")
+        else:
+            collector.at(node, "a single text is expected here", "", "wrong_form")
+        reported()
+
+    def describe(self) -> JsonSchemaValue:
+        text: JsonSchemaValue = {"type": ["string", "number"]}
+        return {"anyOf": [text, {"type": "array", "items": text}]} if self.loose else text
+
+
+class Entry(BaseModel):
+    """A mapping of the case file. Unknown keys are recorded and dropped; what is missing is recorded at its line."""
+
+    model_config = ConfigDict(extra="forbid", arbitrary_types_allowed=True, populate_by_name=False)
+
+    # The schema of a short form that may stand for the mapping, where there is one; see :meth:`unfold`.
+    short_form: ClassVar[dict[str, Any] | None] = None
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:
+        """Turn a short form into the mapping that it stands for; entries without short forms return it unchanged."""
+        return node
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _forgive(cls, node: Any, handler: Any, info: ValidationInfo) -> Any:
+        collector: Collector = info.context
+        branch = cls.unfold(node, collector)
+        if not isinstance(branch, Branch):
+            _wrong_form(branch, collector)
+        keys = {field.alias or name for name, field in cls.model_fields.items()}
+        open_ended = cls.model_config.get("extra") == "allow"
+        known = {}
+        for key, value in branch.items():
+            if key in keys or open_ended:
+                known[key] = value
+                continue
+            line, path = branch.lines[key], (*branch.path, key)
+            collector.add(line, path, f"unknown key '{shorten(key)}'", nearest(key, sorted(keys)), "unknown_key", key)
+        try:
+            return handler(known)
+        except ValidationError as error:
+            for detail in error.errors(include_url=False, include_context=False):
+                _record(branch, detail, collector)
+        reported()
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        described = handler(core)
+        if cls.short_form is None:
+            return described
+        return {"anyOf": [cls.short_form, described]}
+
+
+def _wrong_form(node: Tree, collector: Collector) -> NoReturn:
+    if isinstance(node, Text) and not node.strip():
+        collector.at(node, "nothing is given here", "write its keys below it, indented, or take it out", "empty")
+    else:
+        found = "a list" if isinstance(node, Items) else f"'{shorten(node)}'" if isinstance(node, Text) else "this"
+        collector.at(node, f"{found} stands where keys are expected", "write 'key: value' pairs", "wrong_form")
+    reported()
+
+
+def _record(branch: Branch, detail: Mapping[str, Any], collector: Collector) -> None:
+    """Record one pydantic error that no leaf has reported: a missing key, or a mapping or list of the wrong form."""
+    if detail["type"] == "reported":
+        return
+    key = str(detail["loc"][0])
+    if detail["type"] == "missing":
+        collector.add(branch.line, (*branch.path, key), f"'{key}' is missing", "", "missing_key")
+        return
+    node = branch[key]
+    if isinstance(node, Text) and not node.strip():
+        collector.at(node, "nothing is given here", "write it, or take out the key", "empty")
+        return
+    wanted = "a list" if detail["type"] == "list_type" else "a mapping of names"
+    found = f"'{shorten(node)}'" if isinstance(node, Text) else "a list" if isinstance(node, Items) else "a mapping"
+    collector.at(node, f"{found} stands where {wanted} is expected", "", "wrong_form")
+
+
+def _leave_out(value: Any, handler: Any) -> Any:
+    try:
+        return handler(value)
+    except ValidationError:
+        return None
+
+
+# An item of a mapping or list that is left out (None) if it is broken, so that its neighbors are still judged.
+Item = Annotated[T, WrapValidator(_leave_out)]
+
+
+def whole(items: Mapping[str, T]) -> Iterator[tuple[str, T]]:
+    """Iterate over the items that could be read."""
+    return ((name, item) for name, item in items.items() if item is not None)
+
+
+def length(above: float | None = None, least: float | None = None, most: float | None = None) -> Q:
+    """Return the leaf of a length with limits [m]."""
+    return Q("length", Bounds(above, least, most))
+
+
+# The leaves that recur, by the limits that make sense of them.
+Positive = Bounds(above=0.0)
+NotNegative = Bounds(least=0.0)
+Length = Annotated[Quantity, length(above=0.0)]
+Distance = Annotated[Quantity, length()]
+Area = Annotated[Quantity, Q("area", Positive)]
+Point = Annotated[tuple[Quantity, Quantity, Quantity], V("length")]
+Direction = Annotated[tuple[Quantity, Quantity, Quantity], V("number")]
+ForceVector = Annotated[tuple[Quantity, Quantity, Quantity], V("force")]
+MomentVector = Annotated[tuple[Quantity, Quantity, Quantity], V("moment")]
+Modulus = Annotated[Quantity, Q("modulus", Positive)]
+Stress = Annotated[Quantity, Q("stress", Positive)]
+Density = Annotated[Quantity, Q("density", Positive)]
+Force = Annotated[Quantity, Q("force", NotNegative)]
+Stiffness = Annotated[Quantity, Q("stiffness", Positive)]
+RotationalStiffness = Annotated[Quantity, Q("rotational_stiffness", Positive)]
+AbsolutePressure = Annotated[Quantity, Q("absolute_pressure", NotNegative)]
+Ratio = Annotated[Quantity, Q("number", NotNegative)]
+Share = Annotated[Quantity, Q("share", NotNegative)]
+Title = Annotated[str, Name()]
+Note = Annotated[str, Name(loose=True)]
+Exit = Literal["connected", "free_jet", "capped"]

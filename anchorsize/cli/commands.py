@@ -1,0 +1,131 @@
+"""The command group. Each command's code is imported only when that command runs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from anchorsize import __version__
+from anchorsize.cli.common import (
+    EXIT_OF_VERDICT,
+    as_json,
+    case_file,
+    option_option,
+    print_json,
+    print_report,
+    read,
+    readable_errors,
+    refuse,
+    report_width,
+    width_option,
+)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="anchorsize")
+def main() -> None:
+    """Reaction, bolt forces and checks of a flanged pipe fitting with fluid running through it.
+
+    Exit codes: 0 everything asked for holds; 1 something does not; 2 the input cannot be used; 3 nothing failed, but a check that
+    the job needs could not be made. The codes that apply and licensed review decide, not this tool.
+    """
+
+
+def _assess(file: Path, option: str | None) -> Any:
+    from anchorsize.assessment import assess
+
+    return assess(read(file), option)
+
+
+@main.command()
+@case_file
+@option_option
+@as_json
+@width_option
+def check(file: Path, option: str | None, as_json: bool, width: int | None) -> None:
+    """Judge every bolt of FILE in every operating case.
+
+    Example: anchorsize check examples/terrace_elbow.yaml
+    """
+    with readable_errors():
+        assessment = _assess(file, option)
+    if as_json:
+        print_json(assessment.to_dict())
+    else:
+        from anchorsize.present.text import check_report
+
+        print_report(check_report(assessment, report_width(width)))
+    raise SystemExit(EXIT_OF_VERDICT[assessment.verdict])
+
+
+@main.command()
+@case_file
+@as_json
+@width_option
+def reactions(file: Path, as_json: bool, width: int | None) -> None:
+    """Show the loads by source, the reaction and the joint actions of FILE.
+
+    Example: anchorsize reactions examples/terrace_elbow.yaml
+    """
+    with readable_errors():
+        assessment = _assess(file, None)
+    if as_json:
+        from anchorsize.present.machine import reactions_dict
+
+        print_json(reactions_dict(assessment))
+    else:
+        from anchorsize.present.text import reactions_report
+
+        print_report(reactions_report(assessment, report_width(width)))
+
+
+@main.command()
+@click.argument("shape", required=False)
+def start(shape: str | None) -> None:
+    """Print a commented case file to begin with; SHAPE picks one for a kind of fitting.
+
+    Example: anchorsize start > my-fitting.yaml
+    """
+    from anchorsize.casefile import starter
+
+    try:
+        click.echo(starter(shape), nl=False)
+    except LookupError as error:
+        refuse(str(error.args[0]))
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of the case file, for editors that complete and check it."""
+    from anchorsize.casefile import schema as case_schema
+
+    print_json(case_schema())
+
+
+@main.command()
+@click.argument("name", required=False)
+@as_json
+@width_option
+def table(name: str | None, as_json: bool, width: int | None) -> None:
+    """List the reference tables, or show table NAME with the source and status of each row.
+
+    Example: anchorsize table threads_metric
+    """
+    from anchorsize import reference
+    from anchorsize.present.tables import list_tables, show_table, table_dict
+
+    try:
+        if name is None:
+            tables = [reference.load(each) for each in reference.table_names()]
+            if as_json:
+                print_json({"tables": [{"name": t.name, "title": t.title, "rows": len(t.rows)} for t in tables]})
+            else:
+                click.echo(list_tables(tables, report_width(width)), nl=False)
+        elif as_json:
+            print_json(table_dict(reference.load(name)))
+        else:
+            click.echo(show_table(reference.load(name), report_width(width)), nl=False)
+    except reference.UnknownTable as error:
+        refuse(str(error.args[0]))

@@ -1,0 +1,81 @@
+"""What the commands share: options, errors as text with exit code 2, where output goes."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+if TYPE_CHECKING:
+    from anchorsize.study import Study
+
+HOLDS, FAILS, UNUSABLE, INCOMPLETE = 0, 1, 2, 3
+EXIT_OF_VERDICT = {"holds": HOLDS, "fails": FAILS, "incomplete": INCOMPLETE}
+
+
+case_file = click.argument("file", type=click.Path(path_type=Path))
+as_json = click.option("--json", "as_json", is_flag=True, help="Print the machine output (SI, unit in the key).")
+width_option = click.option(
+    "--width",
+    type=click.IntRange(60, 240),
+    default=None,
+    help="Columns of the report (default: the terminal, 80 to 120).",
+)
+option_option = click.option("--option", default=None, help="Support option to judge (default: the first in the file).")
+
+
+def refuse(message: str) -> NoReturn:
+    """Print an error and end with the exit code for unusable input."""
+    click.echo(message, err=True)
+    raise SystemExit(UNUSABLE)
+
+
+@contextmanager
+def readable_errors() -> Iterator[None]:
+    """Every error of the input becomes text on stderr and exit code 2, never a traceback."""
+    from anchorsize.assessment.results import StudyError
+    from anchorsize.casefile import CaseFileError
+
+    try:
+        yield
+    except CaseFileError as error:
+        count = len(error.problems)
+        refuse(
+            "\n".join(str(problem) for problem in error.problems)
+            + f"\n{count} problem{'s' if count != 1 else ''} found; nothing was computed."
+        )
+    except StudyError as error:
+        refuse(f"{error}\nNothing was computed.")
+    except OSError as error:
+        refuse(f"{error.filename}: {error.strerror}")
+
+
+def read(file: Path) -> Study:
+    """The study of a case file."""
+    from anchorsize.casefile import read_case
+
+    return read_case(file)
+
+
+def report_width(width: int | None) -> int:
+    """Columns to use: as asked, else the terminal's between 80 and 120."""
+    return width or max(80, min(120, shutil.get_terminal_size((80, 24)).columns))
+
+
+def print_json(data: dict[str, Any]) -> None:
+    """Machine output; a number that is not finite has become null before."""
+    click.echo(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def print_report(text: str) -> None:
+    """A report, with the words of a failing check set bold where the terminal shows it and NO_COLOR is not set."""
+    if not os.environ.get("NO_COLOR"):
+        for word in ("DOES NOT HOLD", "NOT COMPLETE", "HOLDS:", "FAILS"):
+            text = text.replace(word, click.style(word, bold=True))
+    click.echo(text, nl=False)

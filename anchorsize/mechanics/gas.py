@@ -1,0 +1,145 @@
+"""Gas or steam leaving an open pipe: exit state and thrust, subsonic or choked.
+
+One-dimensional flow of an ideal gas of constant k, stagnation temperature kept (no heat, no work). The exit of a pipe
+that does not widen is at most sonic. A subsonic jet leaves at the pressure of the surroundings; a choked one leaves at
+the pressure that the mass flow needs at the speed of sound. Source: isentropic and adiabatic relations as in NACA
+Report 1135, equations for a perfect gas (from memory); thrust ṁv + (p − p_ambient)A, momentum balance, which for a
+choked exit is the reaction formula of API 520 Part II.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array: TypeAlias = NDArray[np.float64]
+
+GAS_CONSTANT = 8.31446261815324
+"""Molar gas constant [J/(mol·K)], exact since the SI of 2019."""
+
+
+class GasExit(NamedTuple):
+    """State of the gas in the exit plane, each of shape (...)."""
+
+    pressure: Array
+    """Absolute pressure [Pa]."""
+    temperature: Array
+    """Static temperature [K]."""
+    density: Array
+    """Density [kg/m³]."""
+    velocity: Array
+    """Velocity [m/s]."""
+    mach: Array
+    """Velocity over the speed of sound [-]."""
+    choked: NDArray[np.bool_]
+    """Whether the exit is sonic with a pressure over that of the surroundings."""
+    stagnation_pressure: Array
+    """Absolute pressure that the gas would have if brought to rest without loss [Pa]."""
+
+
+def _require(values: ArrayLike, holds: NDArray[np.bool_], rule: str) -> Array:
+    """Return the values as an array; ValueError with the rule where it does not hold."""
+    if not np.all(holds):
+        raise ValueError(rule)
+    return np.asarray(values, dtype=float)
+
+
+def specific_gas_constant(molar_mass: ArrayLike) -> Array:
+    """Return the gas constant per mass [J/(kg·K)] of a molar mass (...) [kg/mol]."""
+    constant: Array = GAS_CONSTANT / np.asarray(molar_mass, dtype=float)
+    return constant
+
+
+def sonic_pressure(
+    mass_flow: ArrayLike, area: ArrayLike, stagnation_temperature: ArrayLike, k: ArrayLike, molar_mass: ArrayLike
+) -> Array:
+    """Return the absolute pressure at which a mass flow fills an area at the speed of sound [Pa].
+
+    p* = (ṁ/A) √(2RT₀/(k(k + 1))). See :func:`open_discharge` for the parameters.
+    """
+    flux = np.asarray(mass_flow, dtype=float) / np.asarray(area, dtype=float)
+    k = np.asarray(k, dtype=float)
+    warmth = specific_gas_constant(molar_mass) * np.asarray(stagnation_temperature, dtype=float)
+    pressure: Array = flux * np.sqrt(2.0 * warmth / (k * (k + 1.0)))
+    return pressure
+
+
+def open_discharge(
+    mass_flow: ArrayLike,
+    area: ArrayLike,
+    stagnation_temperature: ArrayLike,
+    k: ArrayLike,
+    molar_mass: ArrayLike,
+    ambient: ArrayLike,
+) -> GasExit:
+    """Return the state of a gas in the exit plane of an open pipe.
+
+    The exit pressure is the larger of the sonic pressure and that of the surroundings; one energy equation,
+    T + v²/(2c_p) = T₀ with v = ṁRT/(pA), then gives the temperature on either side, so the two regimes meet exactly.
+
+    Parameters
+    ----------
+    mass_flow : (...) mass flow [kg/s], not negative
+    area : (...) exit area [m²]
+    stagnation_temperature : (...) absolute stagnation temperature T₀ [K]
+    k : (...) ratio of the specific heats [-], over 1
+    molar_mass : (...) molar mass [kg/mol]
+    ambient : (...) absolute pressure of the surroundings [Pa]
+
+    Raises
+    ------
+    ValueError
+        If an input is outside what is said here.
+    """
+    mass_flow = np.asarray(mass_flow, dtype=float)
+    mass_flow = _require(mass_flow, mass_flow >= 0.0, "the mass flow of a gas discharge must not be negative")
+    k = np.asarray(k, dtype=float)
+    k = _require(k, k > 1.0, "the ratio of specific heats k of a gas must be over 1")
+    named = {
+        "exit area": area,
+        "stagnation temperature": stagnation_temperature,
+        "molar mass": molar_mass,
+        "absolute ambient pressure": ambient,
+    }
+    area, total, molar_mass, ambient = (
+        _require(value, np.asarray(value, dtype=float) > 0.0, f"the {name} of a gas discharge must be positive")
+        for name, value in named.items()
+    )
+    sonic = sonic_pressure(mass_flow, area, total, k, molar_mass)
+    pressure = np.maximum(sonic, ambient)
+    constant = specific_gas_constant(molar_mass)
+    per_kelvin = mass_flow * constant / (pressure * area)  # velocity per kelvin of static temperature
+    bend = per_kelvin**2 * (k - 1.0) / (2.0 * k * constant)
+    temperature = 2.0 * total / (1.0 + np.sqrt(1.0 + 4.0 * bend * total))
+    velocity = per_kelvin * temperature
+    mach = velocity / np.sqrt(k * constant * temperature)
+    return GasExit(
+        pressure=pressure,
+        temperature=temperature,
+        density=pressure / (constant * temperature),
+        velocity=velocity,
+        mach=mach,
+        choked=np.asarray(sonic > ambient),
+        stagnation_pressure=pressure * (total / temperature) ** (k / (k - 1.0)),
+    )
+
+
+def discharge_thrust(
+    mass_flow: ArrayLike, velocity: ArrayLike, pressure: ArrayLike, area: ArrayLike, ambient: ArrayLike
+) -> Array:
+    """Return the thrust of a discharge, ṁv + (p − p_ambient) A [N].
+
+    Parameters
+    ----------
+    mass_flow : (...) mass flow [kg/s]
+    velocity : (...) velocity in the exit plane [m/s]
+    pressure : (...) absolute pressure in the exit plane [Pa]
+    area : (...) exit area [m²]
+    ambient : (...) absolute pressure of the surroundings [Pa]
+    """
+    over = np.asarray(pressure, dtype=float) - np.asarray(ambient, dtype=float)
+    momentum = np.asarray(mass_flow, dtype=float) * np.asarray(velocity, dtype=float)
+    thrust: Array = momentum + over * np.asarray(area, dtype=float)
+    return thrust

@@ -1,0 +1,212 @@
+"""Lift-off and slip of a bolted joint by closed forms, Eurocode slip and punching, greatest bolt spacing.
+
+The closed forms take the face as evenly clamped and still closed and give the external load wholly to the clamp: they
+are bounds on the safe side, to be said as bounds. The contact solver gives the joint as it is. Shapes: every argument is an array (...)
+broadcast as numpy does, SI units. Equations are from memory of the sources named; checks stand in
+``tests/mechanics/test_joint_checks.py``.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from anchorsize.mechanics.checks import utilization
+from anchorsize.mechanics.inputs import Array, not_negative, positive
+from anchorsize.mechanics.stiffness import annulus_area
+
+EN_PRELOAD_SHARE = 0.7
+"""Share of tensile strength in the design preload [-]: EN 1993-1-8, Equation 3.7."""
+
+EN_SLIP_TENSION_SHARE = 0.8
+"""Share of the external tension that leaves the faying surface [-]: EN 1993-1-8, Equation 3.8b, ultimate limit state."""
+
+
+class FacePressure(NamedTuple):
+    """Least and greatest pressure on a face [Pa], each (...)."""
+
+    least: Array
+    greatest: Array
+
+
+def kern_radius(inside: ArrayLike, outside: ArrayLike) -> Array:
+    """Return the kern radius (Do² + Di²)/(8 Do) of an annular face [m].
+
+    A resultant within it keeps the whole face closed. A thin ring, both diameters G, has G/4; a disc Do/8.
+    Source: any strength-of-materials book, for example Sarkar, Strength of Materials, Problem 14.2.
+
+    Parameters
+    ----------
+    inside, outside : (...) diameters of the face [m]
+
+    Raises
+    ------
+    ValueError
+        If an outside diameter is smaller than the inside one, or an inside one is negative.
+    """
+    inner = not_negative("inside diameter", inside)
+    outer = positive("outside diameter", outside)
+    if np.any(outer < inner):
+        raise ValueError("the outside diameter of the face must not be smaller than the inside diameter")
+    return (outer**2 + inner**2) / (8.0 * outer)
+
+
+def lift_off_demand(axial: ArrayLike, bending: ArrayLike, kern: ArrayLike) -> Array:
+    """Return the total even clamp that just keeps the whole face closed, N + M/kern [N].
+
+    To be compared with the sum of the least preloads. A bound on the safe side: no part of the load is given to the
+    bolts, and an axial load that closes the joint is not credited. With the kern G/4 of a ring it is the force of the
+    equivalent pressure, π G²/4 · (16 M/(π G³) + 4 N/(π G²)).
+
+    Parameters
+    ----------
+    axial : (...) axial demand, positive opening [N]
+    bending : (...) resultant bending moment [N·m]
+    kern : (...) kern radius of the face [m]
+    """
+    moment = np.abs(np.asarray(bending, dtype=np.float64))
+    return np.maximum(axial, 0.0) + moment / positive("kern radius", kern)
+
+
+def closed_face_pressure(clamp: ArrayLike, bending: ArrayLike, inside: ArrayLike, outside: ArrayLike) -> FacePressure:
+    """Return the least and greatest pressure on a closed annular face, F/A ∓ M/(A kern) [Pa].
+
+    Valid while the least is not negative; a negative least says that the face lifts off there and the contact solver is
+    needed. Source: combined compression and bending of a section, any strength-of-materials book.
+
+    Parameters
+    ----------
+    clamp : (...) total clamp on the face [N]
+    bending : (...) resultant bending moment that the face carries [N·m]
+    inside, outside : (...) diameters of the face [m]
+    """
+    area = annulus_area(inside, outside)
+    even = not_negative("clamp", clamp) / area
+    tilt = np.abs(np.asarray(bending, dtype=np.float64)) / (area * kern_radius(inside, outside))
+    return FacePressure(even - tilt, even + tilt)
+
+
+def slip_utilization_bolt(shear: ArrayLike, clamp: ArrayLike, friction: ArrayLike) -> Array:
+    """Return |shear| over friction under each bolt, μ times its clamp [-].
+
+    Infinite where a bolt has no clamp left but shear to carry. Source: Coulomb friction.
+
+    Parameters
+    ----------
+    shear : (...) resultant shear of the bolt, from shear force and torsion [N]
+    clamp : (...) least clamp at the bolt [N]
+    friction : (...) slip coefficient [-]
+    """
+    grip = not_negative("slip coefficient", friction) * np.maximum(clamp, 0.0)
+    return utilization(np.abs(shear), grip)
+
+
+def friction_radius(inside: ArrayLike, outside: ArrayLike) -> Array:
+    """Return the radius at which the friction of an evenly pressed annulus acts against torsion [m].
+
+    (Do³ − Di³)/(3 (Do² − Di²)). Source: even-pressure disc clutch, Shigley's Mechanical Engineering Design, 9th edition,
+    Equation 16-30 (from memory).
+
+    Parameters
+    ----------
+    inside, outside : (...) diameters of the face [m]
+
+    Raises
+    ------
+    ValueError
+        If an outside diameter is not larger than the inside one, or an inside one is negative.
+    """
+    moment = np.pi / 12.0 * (np.asarray(outside, dtype=np.float64) ** 3 - np.asarray(inside, dtype=np.float64) ** 3)
+    return moment / annulus_area(inside, outside)
+
+
+def slip_utilization_ring(
+    shear: ArrayLike, torsion: ArrayLike, clamp: ArrayLike, friction: ArrayLike, radius: ArrayLike
+) -> Array:
+    """Return the slip utilization of the whole face, |V|/(μ F) + |T|/(μ F r) [-].
+
+    The straight line between slipping by shear alone and turning by torsion alone. The true limit curve of a Coulomb face
+    is convex and runs outside it, so that the sum is on the safe side.
+
+    Parameters
+    ----------
+    shear : (...) resultant shear force on the joint [N]
+    torsion : (...) torsion on the joint [N·m]
+    clamp : (...) least total clamp [N]
+    friction : (...) slip coefficient [-]
+    radius : (...) friction radius of the face [m]
+    """
+    demand = np.abs(shear) + np.abs(torsion) / positive("friction radius", radius)
+    return slip_utilization_bolt(demand, clamp, friction)
+
+
+def preload_en_1993_1_8(tensile_strength: ArrayLike, tensile_area: ArrayLike) -> Array:
+    """Return the design preload 0.7 f_ub A_s [N] of a controlled-tightened bolt: EN 1993-1-8, Equation 3.7.
+
+    Parameters
+    ----------
+    tensile_strength : (...) f_ub [Pa]
+    tensile_area : (...) A_s [m²]
+    """
+    strength = positive("tensile strength", tensile_strength)
+    return EN_PRELOAD_SHARE * strength * positive("tensile stress area", tensile_area)
+
+
+def slip_resistance_en_1993_1_8(
+    preload: ArrayLike,
+    tension: ArrayLike,
+    slip_factor: ArrayLike,
+    hole_factor: ArrayLike,
+    surfaces: ArrayLike,
+    gamma_m3: ArrayLike,
+) -> Array:
+    """Return the design slip resistance k_s n μ (F_p,C − 0.8 F_t)/γ_M3 of a bolt [N]: EN 1993-1-8, Equations 3.6, 3.8.
+
+    Zero once the tension has taken all of the preload.
+
+    Parameters
+    ----------
+    preload : (...) F_p,C [N]
+    tension : (...) external tension of the bolt at the ultimate limit state [N]
+    slip_factor, hole_factor : (...) μ and k_s [-]
+    surfaces : (...) number of friction surfaces n [-]
+    gamma_m3 : (...) partial factor [-]
+    """
+    left = not_negative("preload", preload) - EN_SLIP_TENSION_SHARE * np.maximum(tension, 0.0)
+    per_force = not_negative("slip factor", slip_factor) * positive("hole factor", hole_factor)
+    planes = positive("number of friction surfaces", surfaces)
+    return per_force * planes * np.maximum(left, 0.0) / positive("partial factor", gamma_m3)
+
+
+def punching_resistance_en_1993_1_8(
+    head_diameter: ArrayLike, thickness: ArrayLike, plate_strength: ArrayLike, gamma_m2: ArrayLike
+) -> Array:
+    """Return the design resistance to punching of the plate, 0.6 π d_m t_p f_u/γ_M2 [N]: EN 1993-1-8, Table 3.4.
+
+    Parameters
+    ----------
+    head_diameter : (...) d_m, mean of width across flats and across corners of head or nut, the smaller [m]
+    thickness : (...) plate thickness [m]
+    plate_strength : (...) tensile strength of the plate [Pa]
+    gamma_m2 : (...) partial factor [-]
+    """
+    edge = np.pi * positive("mean diameter of head or nut", head_diameter) * positive("plate thickness", thickness)
+    return 0.6 * edge * positive("tensile strength of the plate", plate_strength) / positive("partial factor", gamma_m2)
+
+
+def greatest_bolt_spacing(diameter: ArrayLike, flange_thickness: ArrayLike, gasket_factor: ArrayLike) -> Array:
+    """Return the greatest bolt spacing that keeps the gasket pressed between bolts, 2 d + 6 t/(m + 0.5) [m].
+
+    Along the bolt circle, center to center. Source: TEMA Standards, bolt spacing (from memory; no published worked
+    example at hand).
+
+    Parameters
+    ----------
+    diameter : (...) bolt diameter [m]
+    flange_thickness : (...) [m]
+    gasket_factor : (...) gasket factor m [-]
+    """
+    thickness = positive("flange thickness", flange_thickness)
+    return 2.0 * positive("bolt diameter", diameter) + 6.0 * thickness / (not_negative("m", gasket_factor) + 0.5)

@@ -1,0 +1,312 @@
+"""What supports are made of, and what that can carry: rods, posts, base plates, thrust blocks and gravity blocks.
+
+Shapes: every argument is an array (...) broadcast as numpy does. SI units. Allowables of soil, concrete and steel come from
+the caller; none is assumed here. A factor is resistance over demand, infinite where nothing is asked.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from anchorsize.mechanics.contact import ContactResult, solve_preloaded_joint
+from anchorsize.mechanics.face_integrals import Rectangle
+from anchorsize.mechanics.inputs import Array, not_negative, positive
+
+GRAVITY: Final = 9.80665
+"""Standard acceleration of free fall [m/s²], as fixed in ISO 80000-3."""
+
+
+def _factor(resistance: Array, demand: ArrayLike) -> Array:
+    """Return resistance over demand, infinite where the demand is zero or helps (is negative)."""
+    demand = np.asarray(demand, dtype=float)
+    asked = ~(demand <= 0.0)  # NaN counts as asked, so that it comes out as NaN
+    return np.asarray(np.where(asked, resistance / np.where(asked, demand, 1.0), np.inf))
+
+
+def axial_stiffness(area: ArrayLike, length: ArrayLike, modulus: ArrayLike) -> Array:
+    """Return the stiffness EA/L of a rod or post [N/m].
+
+    Parameters
+    ----------
+    area : (...) section [m²]; for a rod threaded all along its tensile stress area
+    length : (...) [m]
+    modulus : (...) E [Pa]
+
+    Raises
+    ------
+    ValueError
+        If a value is not above zero.
+    """
+    return positive("modulus", modulus) * positive("section area", area) / positive("length", length)
+
+
+def soil_stiffness(subgrade_modulus: ArrayLike, area: ArrayLike) -> Array:
+    """Return the stiffness of a block bearing on soil, modulus of subgrade reaction × area [N/m].
+
+    Source: Winkler foundation, any text on foundations.
+
+    Parameters
+    ----------
+    subgrade_modulus : (...) pressure per settlement [Pa/m]
+    area : (...) bearing area [m²]
+
+    Raises
+    ------
+    ValueError
+        If a value is not above zero.
+    """
+    return positive("modulus of subgrade reaction", subgrade_modulus) * positive("bearing area", area)
+
+
+def axial_stress(force: ArrayLike, area: ArrayLike) -> Array:
+    """Return force/area [Pa], for a rod on its root area or a post on its section.
+
+    Parameters
+    ----------
+    force : (...) [N]
+    area : (...) [m²]
+
+    Raises
+    ------
+    ValueError
+        If an area is not above zero.
+    """
+    return np.asarray(force, dtype=float) / positive("section area", area)
+
+
+def euler_load(
+    modulus: ArrayLike, second_moment: ArrayLike, length: ArrayLike, effective_length_factor: ArrayLike
+) -> Array:
+    """Return the elastic buckling load of a post, π²EI/(KL)² [N].
+
+    Holds for slender posts; a stocky one yields first, so check its stress as well. Source: L. Euler; any text on the
+    strength of materials.
+
+    Parameters
+    ----------
+    modulus : (...) E [Pa]
+    second_moment : (...) least second moment of area I [m⁴]
+    length : (...) L [m]
+    effective_length_factor : (...) K [-]: 1 between pins, 2 for a free-standing post
+
+    Raises
+    ------
+    ValueError
+        If a value is not above zero.
+    """
+    bending = positive("modulus", modulus) * positive("second moment of area", second_moment)
+    effective = positive("effective length factor", effective_length_factor) * positive("length", length)
+    return np.pi**2 * bending / effective**2
+
+
+def base_plate(
+    uplift: ArrayLike,
+    bending1: ArrayLike,
+    bending2: ArrayLike,
+    anchors: ArrayLike,
+    anchor_stiffness: ArrayLike,
+    preload: ArrayLike,
+    size: tuple[ArrayLike, ArrayLike],
+    foundation_modulus: ArrayLike,
+) -> ContactResult:
+    """Solve a rigid rectangular base plate, or a footing without anchors, on a foundation that only pushes.
+
+    The plate is the joint of :func:`anchorsize.mechanics.contact.solve_preloaded_joint`: e1, e2 in its plane, a = e1 × e2
+    pointing into the foundation. Pressures are those on the concrete or soil.
+
+    Parameters
+    ----------
+    uplift : (...) force on the plate away from the foundation; negative presses it down [N]
+    bending1, bending2 : (...) moments on the plate about e1 and e2 through its center [N·m]
+    anchors : (..., n, 2) places of the anchor bolts [m]; n may be 0
+    anchor_stiffness : (..., n) [N/m]
+    preload : (..., n) tension of each anchor before the load [N]
+    size : width along e1 and depth along e2, each (...) [m]
+    foundation_modulus : (...) pressure per settlement [Pa/m]
+
+    Raises
+    ------
+    ValueError
+        If a stiffness or preload is negative, or a dimension or modulus is not above zero.
+    """
+    plate = Rectangle(*size)
+    return solve_preloaded_joint(
+        uplift, bending1, bending2, anchors, anchor_stiffness, preload, plate, foundation_modulus
+    )
+
+
+def bearing_area(thrust: ArrayLike, allowable: ArrayLike, factor: ArrayLike = 1.0) -> Array:
+    """Return the area a thrust block must bear on, factor × thrust/allowable [m²].
+
+    Source: AWWA M23, thrust-block design (from memory).
+
+    Parameters
+    ----------
+    thrust : (...) [N]
+    allowable : (...) bearing pressure of the soil, the user's [Pa]
+    factor : (...) required factor [-]
+
+    Raises
+    ------
+    ValueError
+        If the thrust is negative, or another value is not above zero.
+    """
+    needed = positive("required factor", factor) * not_negative("thrust", thrust)
+    return needed / positive("allowable bearing pressure", allowable)
+
+
+def bearing_factor(thrust: ArrayLike, allowable: ArrayLike, area: ArrayLike) -> Array:
+    """Return the factor of a thrust block against bearing failure, allowable × area/thrust [-]; as :func:`bearing_area`."""
+    return _factor(positive("allowable bearing pressure", allowable) * positive("bearing area", area), thrust)
+
+
+def earth_coefficients(friction_angle: ArrayLike) -> tuple[Array, Array]:
+    """Return Rankine's active and passive coefficients tan²(45° ∓ φ/2) [-] for level ground and a smooth upright face.
+
+    Parameters
+    ----------
+    friction_angle : (...) φ of the soil [rad], from 0 to under π/2
+
+    Raises
+    ------
+    ValueError
+        If the angle is out of range.
+    """
+    angle = not_negative("friction angle of the soil", friction_angle)
+    if np.any(angle >= np.pi / 2.0):
+        raise ValueError("the friction angle of the soil must be under 90 degrees")
+    passive = np.square(np.tan(np.pi / 4.0 + angle / 2.0))
+    return 1.0 / passive, passive
+
+
+def earth_force(coefficient: ArrayLike, unit_weight: ArrayLike, top: ArrayLike, bottom: ArrayLike) -> Array:
+    """Return the earth force on a buried upright face per width, K γ (z₂² − z₁²)/2 [N/m].
+
+    Source: W. J. M. Rankine's earth pressure; any text on soil mechanics.
+
+    Parameters
+    ----------
+    coefficient : (...) K of :func:`earth_coefficients` [-]
+    unit_weight : (...) γ of the soil [N/m³]
+    top, bottom : (...) depths of the edges of the face below the ground [m]
+
+    Raises
+    ------
+    ValueError
+        If a value is negative or the bottom lies above the top.
+    """
+    z1, z2 = not_negative("depth of the top", top), not_negative("depth of the bottom", bottom)
+    if np.any(z2 < z1):
+        raise ValueError("the bottom of a buried face cannot lie above its top")
+    weight = not_negative("earth coefficient", coefficient) * not_negative("unit weight of the soil", unit_weight)
+    return weight * (z2**2 - z1**2) / 2.0
+
+
+def sliding_resistance(normal: ArrayLike, friction: ArrayLike, passive: ArrayLike = 0.0) -> Array:
+    """Return what holds a block against sliding, μN + passive earth force [N]; a base that is lifted gives no friction.
+
+    Parameters
+    ----------
+    normal : (...) force between block and ground, uplift taken off [N]
+    friction : (...) μ of the base [-]
+    passive : (...) passive less active earth force on the block [N]
+
+    Raises
+    ------
+    ValueError
+        If the friction coefficient is negative.
+    """
+    grip = not_negative("friction coefficient of the base", friction) * np.maximum(normal, 0.0)
+    return np.asarray(grip + np.asarray(passive, dtype=float))
+
+
+def sliding_factor(horizontal: ArrayLike, normal: ArrayLike, friction: ArrayLike, passive: ArrayLike = 0.0) -> Array:
+    """Return the factor against sliding [-] under a ``horizontal`` force (...) [N]; the rest as :func:`sliding_resistance`."""
+    return _factor(sliding_resistance(normal, friction, passive), np.abs(horizontal))
+
+
+def overturning_factor(overturning: ArrayLike, weight: ArrayLike, arm: ArrayLike) -> Array:
+    """Return the factor against tipping over an edge, weight × arm/overturning moment [-].
+
+    Parameters
+    ----------
+    overturning : (...) moment of the loads about the edge [N·m]
+    weight : (...) [N]
+    arm : (...) level distance from the edge to the center of gravity [m]
+
+    Raises
+    ------
+    ValueError
+        If the weight or arm is negative.
+    """
+    return _factor(not_negative("weight", weight) * not_negative("arm of the weight", arm), overturning)
+
+
+def uplift_factor(uplift: ArrayLike, weight: ArrayLike) -> Array:
+    """Return the factor of a gravity block against an upward force, weight/uplift [-]; both (...) [N].
+
+    Raises
+    ------
+    ValueError
+        If the weight is negative.
+    """
+    return _factor(not_negative("weight", weight), uplift)
+
+
+def block_mass(
+    uplift: ArrayLike,
+    horizontal: ArrayLike,
+    overturning: ArrayLike,
+    friction: ArrayLike,
+    arm: ArrayLike,
+    factors: tuple[ArrayLike, ArrayLike, ArrayLike],
+    passive: ArrayLike = 0.0,
+) -> Array:
+    """Return the least mass of a block that holds uplift, sliding and overturning with the required factors [kg].
+
+    Uplift: W ≥ f U. Sliding: μ(W − U) + passive ≥ f H. Overturning: W arm ≥ f M. NaN where none suffices: sliding asked of
+    a base without friction, or overturning without an arm.
+
+    Parameters
+    ----------
+    uplift : (...) upward force U, negative where it presses down [N]
+    horizontal : (...) H [N]
+    overturning : (...) moment M of the loads about the edge [N·m]
+    friction : (...) μ of the base [-]
+    arm : (...) level distance from the edge to the center of gravity [m]
+    factors : required factors against uplift, sliding and overturning, each (...) [-]
+    passive : (...) passive less active earth force [N]
+
+    Raises
+    ------
+    ValueError
+        If friction or arm is negative, or a factor is not above zero.
+    """
+    lift, slide, tip = (positive("required factor", factor) for factor in factors)
+    mu, lever = not_negative("friction coefficient of the base", friction), not_negative("arm of the weight", arm)
+    up = np.asarray(uplift, dtype=float)
+    to_grip = slide * np.abs(horizontal) - np.asarray(passive, dtype=float)
+    moment = tip * np.asarray(overturning, dtype=float)
+    grip = np.where(mu > 0.0, to_grip / np.where(mu > 0.0, mu, 1.0), np.nan) + up
+    stand = np.where(lever > 0.0, moment / np.where(lever > 0.0, lever, 1.0), np.nan)
+    weights = np.broadcast_arrays(
+        lift * np.maximum(up, 0.0), np.where(to_grip > 0.0, grip, 0.0), np.where(moment > 0.0, stand, 0.0)
+    )
+    return np.asarray(np.max(np.maximum(weights, 0.0), axis=0) / GRAVITY)
+
+
+def least_that_holds(capacity: ArrayLike, demand: ArrayLike) -> NDArray[np.int64]:
+    """Return the place in a list of the least capacity that holds the demand (...); −1 where none does.
+
+    Parameters
+    ----------
+    capacity : (m,) capacities or areas of the sizes on offer, in any order [any unit]
+    demand : (...) [that unit]
+    """
+    listed = np.asarray(capacity, dtype=float)
+    enough = listed >= np.asarray(demand, dtype=float)[..., None]
+    place = np.argmin(np.where(enough, listed, np.inf), axis=-1)
+    return np.where(enough.any(axis=-1), place, -1)

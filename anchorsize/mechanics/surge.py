@@ -1,0 +1,184 @@
+"""Surge: the pressure rise of a flow that is stopped, the speed of its wave, and what the wave does to a leg of pipe.
+
+Elastic theory of water hammer in one pipe without friction, for rises that keep the fluid liquid. Source: Wylie and
+Streeter, Fluid Transients in Systems (wave speed and the factors of anchoring; from memory) and the worked examples
+named in the tests.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array: TypeAlias = NDArray[np.float64]
+Anchoring: TypeAlias = Literal["expansion joints", "upstream end", "throughout"]
+
+
+def restraint_factor(anchoring: Anchoring, poisson: ArrayLike) -> Array:
+    """Return the factor c₁ by which anchoring changes the give of a thin pipe wall [-].
+
+    1 with expansion joints throughout, 1 − ν/2 where the pipe is held at its upstream end only, 1 − ν² where it is
+    held against axial movement throughout. Older texts print 5/4 − ν for the second.
+
+    Parameters
+    ----------
+    anchoring : how the pipe is held along its axis
+    poisson : (...) Poisson's ratio ν of the wall [-]
+
+    Raises
+    ------
+    ValueError
+        If the anchoring is none of the three.
+    """
+    poisson = np.asarray(poisson, dtype=float)
+    factors = {"expansion joints": np.ones_like(poisson), "upstream end": 1.0 - 0.5 * poisson,
+               "throughout": 1.0 - poisson**2}  # fmt: skip
+    if anchoring not in factors:
+        raise ValueError(f"anchoring {anchoring!r} is none of: {', '.join(factors)}")
+    return np.asarray(factors[anchoring])
+
+
+def thick_wall_factor(thin_factor: ArrayLike, poisson: ArrayLike, inside: ArrayLike, wall: ArrayLike) -> Array:
+    """Return the factor c₁ of a wall of any thickness [-], from that of a thin one.
+
+    2e/D (1 + ν) + c D/(D + e), the exact give of a thick tube (Lamé); it tends to the thin factor c as e/D → 0.
+    Common practice takes it where D/e is under 25.
+
+    Parameters
+    ----------
+    thin_factor : (...) factor c of :func:`restraint_factor` [-]
+    poisson : (...) Poisson's ratio ν [-]
+    inside : (...) inside diameter D [m]
+    wall : (...) wall thickness e [m]
+    """
+    inside, wall = np.asarray(inside, dtype=float), np.asarray(wall, dtype=float)
+    squeeze = 2.0 * wall / inside * (1.0 + np.asarray(poisson, dtype=float))
+    factor: Array = squeeze + np.asarray(thin_factor, dtype=float) * inside / (inside + wall)
+    return factor
+
+
+def wave_speed(
+    bulk_modulus: ArrayLike,
+    density: ArrayLike,
+    inside: ArrayLike,
+    wall: ArrayLike,
+    modulus: ArrayLike,
+    restraint: ArrayLike = 1.0,
+) -> Array:
+    """Return the speed of a pressure wave in a pipe, √(K/ρ) / √(1 + c₁ K D/(E e)) [m/s].
+
+    Parameters
+    ----------
+    bulk_modulus : (...) bulk modulus K of the fluid [Pa]
+    density : (...) density of the fluid [kg/m³]
+    inside : (...) inside diameter D [m]
+    wall : (...) wall thickness e [m]
+    modulus : (...) Young's modulus E of the wall [Pa]; infinite for a rigid pipe
+    restraint : (...) factor c₁ [-], see :func:`restraint_factor` and :func:`thick_wall_factor`
+
+    Raises
+    ------
+    ValueError
+        If a property or a dimension is not positive.
+    """
+    inputs = (bulk_modulus, density, inside, wall, modulus)
+    K, rho, D, e, E = (np.asarray(value, dtype=float) for value in inputs)
+    if not all(np.all(value > 0.0) for value in (K, rho, D, e, E)):
+        raise ValueError("bulk modulus, density, diameter, wall and modulus of a wave speed must be positive")
+    give = np.asarray(restraint, dtype=float) * K * D / (E * e)
+    speed: Array = np.sqrt(K / (rho * (1.0 + give)))
+    return speed
+
+
+def joukowsky(density: ArrayLike, speed: ArrayLike, stopped_velocity: ArrayLike) -> Array:
+    """Return the pressure rise of a sudden stop, ρ a Δv [Pa].
+
+    Parameters
+    ----------
+    density : (...) density [kg/m³]
+    speed : (...) wave speed a [m/s]
+    stopped_velocity : (...) velocity taken from the fluid Δv [m/s]
+    """
+    density, speed = np.asarray(density, dtype=float), np.asarray(speed, dtype=float)
+    rise: Array = density * speed * np.asarray(stopped_velocity, dtype=float)
+    return rise
+
+
+def critical_time(length: ArrayLike, speed: ArrayLike) -> Array:
+    """Return the time in which a wave runs to the reservoir and back, 2L/a [s].
+
+    Parameters
+    ----------
+    length : (...) length L of pipe to the nearest reservoir [m]
+    speed : (...) wave speed a [m/s]
+    """
+    time: Array = 2.0 * np.asarray(length, dtype=float) / np.asarray(speed, dtype=float)
+    return time
+
+
+def closure_rise(
+    density: ArrayLike, speed: ArrayLike, stopped_velocity: ArrayLike, length: ArrayLike, closing_time: ArrayLike
+) -> Array:
+    """Return the greatest pressure rise of a stop that takes time [Pa].
+
+    The whole Joukowsky rise when the closing time is at most 2L/a, else that times (2L/a)/t, which is 2ρLΔv/t
+    (Michaud). Common practice for a flow that falls evenly; a valve that closes most of the flow at the end of its
+    stroke has a shorter effective time. At a point between, L is its distance from the reservoir.
+
+    Parameters
+    ----------
+    density : (...) density [kg/m³]
+    speed : (...) wave speed a [m/s]
+    stopped_velocity : (...) velocity taken from the fluid Δv [m/s]
+    length : (...) length L of pipe from the reservoir to the point [m], positive
+    closing_time : (...) time t in which the flow falls [s]; 0 for a sudden stop
+
+    Raises
+    ------
+    ValueError
+        If a closing time is negative or a length is not positive.
+    """
+    sudden = joukowsky(density, speed, stopped_velocity)
+    echo = critical_time(length, speed)
+    closing = np.asarray(closing_time, dtype=float)
+    if np.any(echo <= 0.0):
+        raise ValueError("the length of pipe up to a closing valve must be positive")
+    if np.any(closing < 0.0):
+        raise ValueError("a closing time must not be negative")
+    rise: Array = sudden * echo / np.maximum(closing, echo)
+    return rise
+
+
+def full_rise_length(length: ArrayLike, speed: ArrayLike, closing_time: ArrayLike) -> Array:
+    """Return the length of pipe, from the valve, that feels the whole rise of a stop [m]: L − at/2, 0 at least.
+
+    Parameters
+    ----------
+    length : (...) length L of pipe from the reservoir to the valve [m]
+    speed : (...) wave speed a [m/s]
+    closing_time : (...) time t in which the flow falls [s]
+    """
+    reached = 0.5 * np.asarray(speed, dtype=float) * np.asarray(closing_time, dtype=float)
+    return np.asarray(np.maximum(np.asarray(length, dtype=float) - reached, 0.0))
+
+
+def leg_force(rise: ArrayLike, area: ArrayLike, leg: ArrayLike, speed: ArrayLike, rise_time: ArrayLike) -> Array:
+    """Return the greatest unbalanced force of a wave that travels along a leg between two turns [N].
+
+    While the front is in the leg, one end has the rise and the other not yet. A front that takes ``rise_time`` to pass
+    is longer than a short leg, which then sees only the share (leg/a)/rise_time of it.
+
+    Parameters
+    ----------
+    rise : (...) pressure rise of the wave [Pa]
+    area : (...) area of the bore [m²]
+    leg : (...) length of the leg [m]
+    speed : (...) wave speed a [m/s]
+    rise_time : (...) time in which the pressure rises at a point, evenly [s]; 0 for a steep front
+    """
+    crossing = np.asarray(leg, dtype=float) / np.asarray(speed, dtype=float)
+    share = crossing / np.maximum(np.asarray(rise_time, dtype=float), crossing)
+    force: Array = np.asarray(rise, dtype=float) * np.asarray(area, dtype=float) * share
+    return force

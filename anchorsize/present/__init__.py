@@ -1,0 +1,1 @@
+"""Assessment → text, JSON, pandas frames, pages and pictures. Nothing is judged here."""

@@ -1,0 +1,127 @@
+"""The machine output: plain dicts in SI with the unit in the key. Keys are stable; new ones may be added."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
+from anchorsize.present.words import number
+from anchorsize.study import Array, Joint, Provenance
+
+FORMAT = "anchorsize/1"
+
+
+def assessment_dict(assessment: Assessment) -> dict[str, Any]:
+    """The whole of an assessment as ``check --json`` prints it."""
+    governing = assessment.governing
+    return {
+        "format": FORMAT,
+        "title": assessment.study.title,
+        "option": assessment.option,
+        "verdict": assessment.verdict,
+        "cases": {name: case_dict(assessment, case) for name, case in assessment.cases.items()},
+        "governing": None if governing is None else {"case": governing[0], **check_dict(governing[1])},
+        "not_checked": [
+            {"check": item.check, "where": item.where, "supply": item.supply, "needed": item.needed}
+            for item in assessment.not_checked
+        ],
+        "warnings": [{"kind": w.kind, "case": w.case, "message": w.message} for w in assessment.warnings],
+        "assumptions": list(assessment.assumptions),
+        "from_tables": [provenance_dict(p) for p in assessment.study.provenance],
+    }
+
+
+def reactions_dict(assessment: Assessment) -> dict[str, Any]:
+    """What ``reactions --json`` prints: the same, without checks."""
+    whole = assessment_dict(assessment)
+    for key in ("verdict", "governing", "not_checked"):
+        del whole[key]
+    for case in whole["cases"].values():
+        del case["checks"]
+    return whole
+
+
+def case_dict(assessment: Assessment, case: CaseResult) -> dict[str, Any]:
+    """One operating case."""
+    return {
+        "openings": {
+            name: {
+                "exit": o.exit,
+                "flow_m3_s": number(o.flow),
+                "mass_flow_kg_s": number(o.mass_flow),
+                "velocity_m_s": number(o.velocity),
+                "pressure_Pa": number(o.pressure),
+                "thrust_N": number(o.thrust),
+            }
+            for name, o in case.openings.items()
+        },
+        "loads": [
+            {"source": load.source, "force_N": _vector(load.force), "moment_Nm": _vector(load.moment)}
+            for load in case.loads
+        ],
+        "reaction": {"force_N": _vector(case.reaction_force), "moment_Nm": _vector(case.reaction_moment)},
+        "vertical_reaction_N": number(case.vertical_reaction),
+        "joints": {name: joint_dict(assessment.study.joints[name], result) for name, result in case.joints.items()},
+        "supports": {},
+        "checks": [check_dict(check) for check in case.checks],
+    }
+
+
+def joint_dict(joint: Joint, result: JointResult) -> dict[str, Any]:
+    """Actions and bolts of one joint."""
+    return {
+        "reaction_force_N": _vector(result.reaction_force),
+        "reaction_moment_Nm": _vector(result.reaction_moment),
+        "axial_N": number(result.axial),
+        "pressure_annulus_N": number(result.pressure_annulus),
+        "shear_N": number(result.shear),
+        "shear_e1_N": number(result.shear1),
+        "shear_e2_N": number(result.shear2),
+        "bending_Nm": number(result.bending),
+        "bending_e1_Nm": number(result.bending1),
+        "bending_e2_Nm": number(result.bending2),
+        "torsion_Nm": number(result.torsion),
+        "gasket_reaction_diameter_m": number(result.reaction_diameter),
+        "bolts": [
+            {
+                "number": bolt,
+                "angle_deg": number(np.degrees(joint.bolts.angle[index])),
+                "x_m": number(joint.bolts.xy[index, 0]),
+                "y_m": number(joint.bolts.xy[index, 1]),
+                "external_tension_N": number(result.external_tension[index]),
+                "shear_N": number(result.bolt_shear[index]),
+                "service_tension_N": None,
+            }
+            for index, bolt in enumerate(joint.bolts.numbers)
+            if joint.bolts.present[index]
+        ],
+        "face": None,
+    }
+
+
+def check_dict(check: Check) -> dict[str, Any]:
+    """One check."""
+    return {
+        "check": check.check,
+        "where": check.where,
+        "bolt": None if check.bolt is None else int(check.bolt),
+        "demand": number(check.demand),
+        "allowable": number(check.allowable),
+        "unit": check.unit,
+        "utilization": number(check.utilization),
+        "margin": number(check.margin),
+        "holds": bool(check.holds),
+        "source": check.source,
+        "allowable_from": check.allowable_from,
+    }
+
+
+def provenance_dict(row: Provenance) -> dict[str, str]:
+    """A table row that the result uses."""
+    return {"what": row.what, "table": row.table, "row": row.row, "source": row.source, "status": row.status}
+
+
+def _vector(vector: Array) -> list[float | None]:
+    return [number(component) for component in vector]

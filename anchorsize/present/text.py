@@ -1,0 +1,221 @@
+"""The terminal report: what an installer reads on site and an engineer pastes into a note."""
+
+from __future__ import annotations
+
+import textwrap
+
+import numpy as np
+
+from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
+from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.kinds import System
+from anchorsize.present.words import clock, column, demand_words, figure, margin, paragraph, quantity, table
+from anchorsize.study import Joint
+
+LEAST_WIDTH, GREATEST_WIDTH = 60, 120
+_EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
+
+
+def check_report(assessment: Assessment, width: int) -> str:
+    """The whole report of ``check``: verdict, cases, what was not checked, warnings, assumptions, cautions."""
+    parts = [_heading(assessment, width), _verdict(assessment, width)]
+    parts += [_case(assessment, case, width, with_checks=True) for case in assessment.cases.values()]
+    parts += [_not_checked(assessment, width), *_closing(assessment, width)]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def reactions_report(assessment: Assessment, width: int) -> str:
+    """The report of ``reactions``: loads, reaction and joint actions, no bolts and no checks."""
+    parts = [_heading(assessment, width)]
+    parts += [_case(assessment, case, width, with_checks=False) for case in assessment.cases.values()]
+    parts += _closing(assessment, width)
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _heading(assessment: Assessment, width: int) -> str:
+    study = assessment.study
+    title = textwrap.fill(study.title or "untitled", width)
+    fluid = f"{study.fluid.name}, {quantity(np.max(study.fluid.density), 'density', study.units)}"
+    from_file = f"{study.path} | " if study.path else ""
+    line = f"{from_file}fluid: {fluid} | option: {assessment.option}"
+    return f"{title}\n{'=' * min(width, max(len(row) for row in title.splitlines()))}\n{textwrap.fill(line, width)}"
+
+
+def _verdict(assessment: Assessment, width: int) -> str:
+    count = sum(len(case.checks) for case in assessment.cases.values())
+    failing = [
+        f"{check.check} in '{name}' (utilization {figure(float(check.utilization), 3)})"
+        for name, case in assessment.cases.items()
+        for check in case.checks
+        if not check.holds
+    ]
+    first = {
+        "holds": f"HOLDS: all {count} checks made hold, in {len(assessment.cases)} operating cases.",
+        "fails": f"DOES NOT HOLD: {len(failing)} of {count} checks fail: {'; '.join(failing)}.",
+        "incomplete": f"NOT COMPLETE: nothing failed in {count} checks made, but a check the job needs could not be made (below).",
+    }[assessment.verdict]
+    lines = [textwrap.fill(first, width)]
+    if assessment.governing is not None:
+        name, check = assessment.governing
+        bolt = "" if check.bolt is None else f", bolt {int(check.bolt)}"
+        lines.append(
+            textwrap.fill(
+                f"Governs: {check.check} of joint '{check.where}'{bolt} in '{name}': utilization "
+                f"{figure(float(check.utilization), 3)}, margin {margin(float(check.margin))}.",
+                width,
+            )
+        )
+    lines.append(textwrap.fill("Rests on the allowables given and the assumptions below. " + DEFERRAL, width))
+    return "\n".join(lines)
+
+
+def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: bool) -> str:
+    system = assessment.study.units
+    parts = [
+        f"Case: {case.name}\n{'-' * min(width, 6 + len(case.name))}" + _case_terms(assessment, case),
+        _openings(case, system),
+        _loads(case, system),
+        *(_joint(assessment.study.joints[name], result, system, with_checks) for name, result in case.joints.items()),
+    ]
+    if with_checks and case.checks:
+        parts.append(_checks(case.checks, system))
+    return "\n\n".join(parts)
+
+
+def _case_terms(assessment: Assessment, case: CaseResult) -> str:
+    stated = assessment.study.cases[case.name]
+    terms = ["" if stated.contents_full else "contents empty"]
+    if float(np.max(stated.dynamic_factor)) != 1.0:
+        terms.append(f"thrusts times dynamic factor {figure(float(np.max(stated.dynamic_factor)), 3)}")
+    terms = [term for term in terms if term]
+    return f"\n{'; '.join(terms)}" if terms else ""
+
+
+def _openings(case: CaseResult, system: System) -> str:
+    openings = list(case.openings.values())
+    columns = [
+        column((float(o.flow) for o in openings), "flow", system),
+        column((float(o.velocity) for o in openings), "velocity", system),
+        column((float(o.pressure) for o in openings), "pressure", system),
+        column((float(o.thrust) for o in openings), "force", system),
+    ]
+    headers = ["opening", "exit"]
+    headers += [
+        f"{what}\n{unit}"
+        for what, (_, unit) in zip(("flow out", "velocity", "pressure", "thrust"), columns, strict=True)
+    ]
+    rows = [
+        [name, _EXITS[o.exit], *(figures[i] for figures, _ in columns)]
+        for i, (name, o) in enumerate(case.openings.items())
+    ]
+    return table(rows, headers, left=2)
+
+
+def _loads(case: CaseResult, system: System) -> str:
+    """Loads by source and the reaction, force and moment about the world origin."""
+    names = [load.source for load in case.loads] + ["REACTION"]
+    forces = np.array([load.force for load in case.loads] + [case.reaction_force])
+    moments = np.array([load.moment for load in case.loads] + [case.reaction_moment])
+    force_texts, force_unit = column(forces.ravel(), "force", system)
+    moment_texts, moment_unit = column(moments.ravel(), "moment", system)
+    rows = [[name, *force_texts[3 * i : 3 * i + 3], *moment_texts[3 * i : 3 * i + 3]] for i, name in enumerate(names)]
+    headers = ["load on the fitting"]
+    headers += [f"F{axis}\n{force_unit}" for axis in "xyz"] + [f"M{axis}\n{moment_unit}" for axis in "xyz"]
+    note = "  Moments about the origin. REACTION: what joint and supports put on the fitting."
+    return f"{table(rows, headers)}\n{note}"
+
+
+def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool) -> str:
+    total = float(result.axial) + float(result.pressure_annulus)
+    opens = "opens the joint" if total > 0 else "presses the joint"
+    items = (
+        ("axial from the loads", result.axial, "force"),
+        ("pressure annulus to G", result.pressure_annulus, "force"),
+        (f"axial demand ({opens})", total, "force"),
+        ("shear", result.shear, "force"),
+        ("bending", result.bending, "moment"),
+        ("torsion", result.torsion, "moment"),
+        ("gasket reaction diameter G", result.reaction_diameter, "length"),
+    )
+    lines = [f"  Joint '{joint.name}' at {joint.at}, what the loads ask of it:"]
+    lines += [f"    {what:<38} {quantity(float(value), kind, system):>16}" for what, value, kind in items]
+    if with_bolts:
+        lines.append("")
+        lines.append(_bolts(joint, result, system))
+    return "\n".join(lines)
+
+
+def _bolts(joint: Joint, result: JointResult, system: System) -> str:
+    tension, unit = column(result.external_tension, "force", system)
+    shear, _ = column(result.bolt_shear, "force", system)
+    on_circle = joint.bolts.circle is not None
+    rows = []
+    for i, number in enumerate(joint.bolts.numbers):
+        place = clock(float(joint.bolts.angle[i])) if on_circle else _offsets(joint, i, system)
+        there = bool(joint.bolts.present[i])
+        acts = "missing" if not there else "pulled" if result.external_tension[i] > 0 else "pressed"
+        rows.append(
+            [str(number), joint.bolts.sizes[i], place, tension[i] if there else "-", shear[i] if there else "-", acts]
+        )
+    place = "clock\nposition" if on_circle else "e1, e2"
+    headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", "face at\nthe bolt"]
+    seen = "  Clock seen from the fitting toward the pipe, 12:00 at the joint's reference direction."
+    return table(rows, headers, left=3) + (f"\n{seen}" if on_circle else "")
+
+
+def _offsets(joint: Joint, index: int, system: System) -> str:
+    return ", ".join(quantity(float(value), "length", system) for value in joint.bolts.xy[index])
+
+
+def _checks(checks: tuple[Check, ...], system: System) -> str:
+    rows = []
+    for check in checks:
+        demand, allowable = demand_words(check, system)
+        rows.append(
+            [
+                check.check,
+                check.where,
+                "-" if check.bolt is None else str(int(check.bolt)),
+                demand,
+                allowable,
+                figure(float(check.utilization), 3),
+                margin(float(check.margin)),
+                "holds" if check.holds else "FAILS",
+            ]
+        )
+    headers = ["check", "joint", "bolt", "demand", "allowable", "utiliz.", "margin", ""]
+    return table(rows, headers, left=2)
+
+
+def _not_checked(assessment: Assessment, width: int) -> str:
+    if not assessment.not_checked:
+        return ""
+    lines = ["Not checked, for want of an input"]
+    for item in assessment.not_checked:
+        needed = " (needed for this job)" if item.needed else ""
+        lines.append(paragraph(f"{item.check} of '{item.where}'{needed}: supply {item.supply}", width))
+    return "\n".join(lines)
+
+
+def _closing(assessment: Assessment, width: int) -> list[str]:
+    """Warnings, assumptions, tables used, cautions: the part that must never be cut off from the numbers."""
+    sections = []
+    if assessment.warnings:
+        lines = [paragraph((f"in '{w.case}': " if w.case else "") + w.message, width) for w in assessment.warnings]
+        sections.append("\n".join(["What stands out", *lines]))
+    sections.append("\n".join(["Assumptions", *(paragraph(line, width) for line in assessment.assumptions)]))
+    if assessment.study.provenance:
+        lines = [
+            paragraph(f"{p.what}: {p.source} ({p.table}, {p.row}; {p.status})", width)
+            for p in assessment.study.provenance
+        ]
+        sections.append("\n".join(["Values taken from tables", *lines]))
+    if assessment.weak_sources:
+        names = ", ".join(p.what for p in assessment.weak_sources)
+        sections.append(
+            paragraph(
+                f"From memory, not from a printed page: {names}. Confirm before relying on the result.", width, "! "
+            )
+        )
+    sections.append("\n".join(["Cautions", *(paragraph(line, width) for line in CAUTIONS), paragraph(DEFERRAL, width)]))
+    return sections

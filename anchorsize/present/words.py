@@ -1,0 +1,87 @@
+"""Numbers and names as people read them: figures, clock positions, status words."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from tabulate import tabulate
+
+from anchorsize import units
+from anchorsize.assessment.results import Check
+from anchorsize.kinds import System
+from anchorsize.mechanics.frames import clock_position
+
+KIND_OF_UNIT = {"Pa": "stress", "N": "force", "m": "length", "1": "number"}
+
+
+def figure(value: float, digits: int = 4, negligible: float = 0.0) -> str:
+    """``value`` with ``digits`` significant figures and no exponent; at or below ``negligible`` it reads 0."""
+    value = float(value)
+    if math.isnan(value):
+        return "-"
+    if math.isinf(value):
+        return "unlimited" if value > 0 else "-unlimited"
+    if abs(value) <= negligible or value == 0.0:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    return f"{value:,.{min(places, 9)}f}"
+
+
+def column(values: Iterable[float], kind: str, system: System) -> tuple[list[str], str]:
+    """A table column of one kind: the figures and the unit label; rounding noise reads 0."""
+    shown = [_convert(value, kind, system) for value in values]
+    numbers = [number for number, _ in shown]
+    noise = 1e-9 * max((abs(n) for n in numbers if math.isfinite(n)), default=0.0)
+    return [figure(number, negligible=noise) for number in numbers], _convert(0.0, kind, system)[1]
+
+
+def _convert(value: float, kind: str, system: System) -> tuple[float, str]:
+    number, label = units.convert(float(value), kind, system)
+    return float(number), label
+
+
+def quantity(value: float, kind: str, system: System) -> str:
+    """One figure with its unit."""
+    number, label = _convert(value, kind, system)
+    return f"{figure(number)} {label}".rstrip()
+
+
+def clock(angle: float) -> str:
+    """Clock position of a bolt (12:00 at e1), looking from the fitting toward the pipe."""
+    hour, minute = clock_position(angle)
+    return f"{int(hour)}:{int(minute):02d}"
+
+
+def margin(value: float) -> str:
+    """Margin in percent, signed."""
+    if math.isinf(value):
+        return "unlimited"
+    return f"{value:+.0%}" if abs(value) < 10 else f"{value:+,.0%}"
+
+
+def demand_words(check: Check, system: System) -> tuple[str, str]:
+    """Demand and allowable of a check with their unit."""
+    kind = KIND_OF_UNIT[check.unit]
+    sign = "≥ " if check.least else ""
+    return quantity(float(check.demand), kind, system), sign + quantity(float(check.allowable), kind, system)
+
+
+def table(rows: Sequence[Sequence[str]], headers: Sequence[str], left: int = 1, indent: str = "  ") -> str:
+    """A plain text table; the first ``left`` columns are set left, the rest right."""
+    align = ["left"] * left + ["right"] * (len(headers) - left)
+    text = tabulate(rows, headers=headers, tablefmt="simple", colalign=align, disable_numparse=True)
+    return textwrap.indent(text, indent)
+
+
+def paragraph(text: str, width: int, bullet: str = "- ") -> str:
+    """A wrapped list item."""
+    return textwrap.fill(text, width, initial_indent=f"  {bullet}", subsequent_indent="  " + " " * len(bullet))
+
+
+def number(value: object) -> float | None:
+    """A plain float for machine output; None where it is not finite."""
+    as_float = float(np.asarray(value))
+    return as_float if math.isfinite(as_float) else None

@@ -1,0 +1,275 @@
+"""Flange drilling and ratings, gasket rings and factors, and pipe sizes from the tables."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from anchorsize.reference.tables import (
+    INCH,
+    ZERO_CELSIUS,
+    NotInTable,
+    Row,
+    Table,
+    bracket,
+    figure,
+    figure_or_none,
+    find,
+    inches,
+    load,
+    not_in_table,
+    size_not_in_table,
+    worst,
+)
+from anchorsize.study import Provenance
+
+MM = 1e-3
+BAR = 1e5
+MPA = 1e6
+
+
+@dataclass(frozen=True)
+class FlangeDrilling:
+    """A standard flange: diameters and thickness [m], bolt count and size; ``raised_face`` is None for a flat face.
+
+    The status of the provenance is the worst of the entries used; ``from_memory`` names those that are from memory.
+    """
+
+    designation: str
+    outside: float
+    bolt_circle: float
+    count: int
+    bolt: str
+    hole: float
+    raised_face: float | None
+    thickness: float
+    from_memory: tuple[str, ...]
+    provenance: Provenance
+
+
+@dataclass(frozen=True)
+class FlangeRating:
+    """Rating pressure (gauge) [Pa] of a flange at one temperature."""
+
+    designation: str
+    pressure: float
+    provenance: Provenance
+
+
+@dataclass(frozen=True)
+class GasketRing:
+    """A standard flat gasket ring inside the bolt circle: diameters [m]."""
+
+    designation: str
+    inside: float
+    outside: float
+    provenance: Provenance
+
+
+@dataclass(frozen=True)
+class GasketMaterial:
+    """Gasket factor m [-] and seating stress y [Pa]."""
+
+    name: str
+    m: float
+    y: float
+    provenance: Provenance
+
+
+@dataclass(frozen=True)
+class PipeSize:
+    """A steel pipe: outside and inside diameter and wall [m]."""
+
+    designation: str
+    outside: float
+    wall: float
+    inside: float
+    provenance: Provenance
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """A flange designation taken apart: the table, the rating, the size and the column the size is in."""
+
+    table: str
+    rating_column: str
+    rating: str
+    size_column: str
+    size: str
+
+
+def _take_apart(designation: str) -> _Wanted:
+    text = designation.casefold()
+    pressure = re.search(r"\bpn\s*(\d+)", text)
+    rated = re.search(r"\b(?:class|cl\.?)\s*(\d+)\b", text)
+    if pressure:
+        return _Wanted("flange_en1092_1", "pn", pressure[1], *_size(text[: pressure.start()] + text[pressure.end() :]))
+    if rated:
+        return _Wanted("flange_b16_5", "rating_class", rated[1], *_size(text[: rated.start()] + text[rated.end() :]))
+    if "c207" in text or re.search(r"\bclass\s*d\b", text):
+        return _Wanted("flange_awwa_c207", "", "", *_size(re.sub(r"\bclass\s*d\b", "", text)))
+    raise NotInTable(
+        f"flange '{designation}' is not understood; write for example 'EN 1092-1 PN 16 DN 100', "
+        "'ASME B16.5 class 150 NPS 4' or 'AWWA C207 class D 12 in'"
+    )
+
+
+def _size(text: str) -> tuple[str, str]:
+    """The size in a designation without its rating, as the column it is listed in and the text of that column."""
+    bare = re.sub(r"\b(?:en\s*1092(?:-\d)?|en\s*1514(?:-\d)?|b16\.\d+|c207|awwa|asme)\b", " ", text)
+    nominal = re.search(r"\bdn\s*(\d+)", bare)
+    if nominal:
+        return "dn", nominal[1]
+    number = re.search(r"(?:\d+[\s-]+)?\d+/\d+|\d+(?:\.\d+)?", bare)
+    return "nps", number[0] if number else ""
+
+
+def _same_size(row: Row, column: str, size: str) -> bool:
+    return (
+        column in row
+        and bool(size)
+        and (row[column] == size or (column == "nps" and inches(row[column]) == inches(size)))
+    )
+
+
+def _size_of(row: Row, column: str) -> float:
+    return _number(row.get(column, ""))
+
+
+def _number(size: str) -> float:
+    return inches(size) or 0.0
+
+
+def flange(designation: str) -> FlangeDrilling:
+    """The flange of a designation such as 'EN 1092-1 PN 16 DN 100', 'class 150 4 in' or 'AWWA C207 class D 12 in'.
+
+    Sources: EN 1092-1, ASME B16.5, AWWA C207. Thickness holds the raised face for EN 1092-1 and leaves it out for
+    ASME B16.5. Raises :class:`NotInTable`.
+    """
+    wanted = _take_apart(designation)
+    table = load(wanted.table)
+    for row in table.rows:
+        rating = not wanted.rating_column or row[wanted.rating_column] == wanted.rating
+        if rating and _same_size(row, wanted.size_column, wanted.size):
+            return _drilling(table, row)
+    rated = [row for row in table.rows if wanted.rating_column and row[wanted.rating_column] == wanted.rating]
+    listed = [(_size_of(row, wanted.size_column), _flange_name(table, row)) for row in rated or table.rows]
+    raise size_not_in_table("flange", designation, table.name, listed, _number(wanted.size))
+
+
+def _flange_name(table: Table, row: Row) -> str:
+    if table.name == "flange_en1092_1":
+        return f"EN 1092-1 PN {row['pn']} DN {row['dn']}"
+    if table.name == "flange_b16_5":
+        return f"ASME B16.5 class {row['rating_class']} NPS {row['nps']}"
+    return f"AWWA C207 class D {row['nps']} in"
+
+
+def _drilling(table: Table, row: Row) -> FlangeDrilling:
+    metric = table.name == "flange_en1092_1"
+    # Inch flanges are read in inches: their millimeter columns are rounded.
+    suffix, unit = ("_mm", MM) if metric else ("_in", INCH)
+    columns = {name: f"{name}{suffix}" for name in ("outside", "bolt_circle", "hole", "raised_face", "thickness")}
+    used = [column for column in (*columns.values(), "count", "bolt") if column in row]
+    name = _flange_name(table, row)
+    return FlangeDrilling(
+        designation=name,
+        outside=figure(row, columns["outside"], unit),
+        bolt_circle=figure(row, columns["bolt_circle"], unit),
+        count=int(row["count"]),
+        bolt=row["bolt"],
+        hole=figure(row, columns["hole"], unit),
+        raised_face=figure_or_none(row, columns["raised_face"], unit),
+        thickness=figure(row, columns["thickness"], unit),
+        from_memory=tuple(column for column in used if row[column] and table.status(row, column) == "from-memory"),
+        provenance=table.provenance(f"flange {name}", row, name, used),
+    )
+
+
+def flange_rating(designation: str, temperature: float) -> FlangeRating:
+    """The rating pressure of a flange ('class 150', 'EN 1092-1 PN 16 DN 100') at a fluid temperature [K].
+
+    Linear interpolation between the listed temperatures. Sources: ASME B16.5 Table 2-1.1 (group 1.1), EN 1092-1 Annex G
+    (group 3E0). Raises :class:`NotInTable`, also outside the temperatures listed.
+    """
+    table = load("flange_ratings")
+    wanted = _take_apart(designation)
+    name = f"PN {wanted.rating}" if wanted.rating_column == "pn" else f"class {wanted.rating or 'D'}"
+    rows = [row for row in table.rows if row["rating"] == name]
+    if not rows:
+        raise not_in_table("flange rating", designation, table.name, (row["rating"] for row in table.rows))
+    ends = [(figure(row, end), row) for row in rows for end in ("from_degC", "to_degC")]
+    place = bracket([end for end, _ in ends], round(temperature - ZERO_CELSIUS, 6))
+    if place is None:
+        raise NotInTable(
+            f"{name} is listed from {ends[0][0]:g} to {ends[-1][0]:g} °C, not at {temperature - ZERO_CELSIUS:g} °C"
+        )
+    lower, upper, share = place
+    first, second = ends[lower][1], ends[upper][1]
+    pressure = (1 - share) * figure(first, "pressure_bar", BAR) + share * figure(second, "pressure_bar", BAR)
+    source = f"{rows[0]['standard']}, linear between temperatures"
+    label = f"{name}, {ends[lower][0]:g} to {ends[upper][0]:g} °C"
+    status = worst([first["status"], second["status"]])
+    return FlangeRating(name, pressure, Provenance(f"rating of {name}", table.name, label, source, status))
+
+
+def gasket_ring(designation: str) -> GasketRing:
+    """The flat gasket ring that belongs to a flange designation (see :func:`flange`).
+
+    Sources: ASME B16.21 (classes 150 and 300), EN 1514-1 form IBC. Raises :class:`NotInTable`.
+    """
+    table = load("gasket_rings")
+    wanted = _take_apart(designation)
+    rating = f"PN {wanted.rating}" if wanted.rating_column == "pn" else f"class {wanted.rating or 'D'}"
+    suffix, unit = ("_mm", MM) if wanted.rating_column == "pn" else ("_in", INCH)
+    for row in table.rows:
+        if row["rating"] == rating and _same_size(row, wanted.size_column, wanted.size):
+            columns = (f"inside{suffix}", f"outside{suffix}")
+            name = _ring_name(row)
+            origin = table.provenance(f"gasket ring {name}", row, name, columns)
+            return GasketRing(name, figure(row, columns[0], unit), figure(row, columns[1], unit), origin)
+    listed = [(_size_of(row, wanted.size_column), _ring_name(row)) for row in table.rows if row[wanted.size_column]]
+    raise size_not_in_table("gasket ring", designation, table.name, listed, _number(wanted.size))
+
+
+def _ring_name(row: Row) -> str:
+    return f"{row['standard']} {row['rating']} " + (f"NPS {row['nps']}" if row["nps"] else f"DN {row['dn']}")
+
+
+def gasket_material(name: str) -> GasketMaterial:
+    """Gasket factor m and seating stress y of a material, with its thickness where the table distinguishes.
+
+    Source: ASME BPVC VIII-1 Appendix 2, Table 2-5.1, or the manufacturer's figure. Raises :class:`NotInTable`.
+    """
+    table = load("gasket_materials")
+    row = find(table, _gasket_name, name, "gasket material")[0]
+    label = _gasket_name(row)
+    origin = table.provenance(f"gasket {label}", row, label, ("m", "y_MPa"))
+    return GasketMaterial(label, figure(row, "m"), figure(row, "y_MPa", MPA), origin)
+
+
+def _gasket_name(row: Row) -> str:
+    return f"{row['gasket']}, {row['thickness']}" if row["thickness"] else row["gasket"]
+
+
+_SCHEDULES = {"10": "sch10", "40": "sch40", "80": "sch80", "std": "std", "xs": "xs"}
+
+
+def pipe(size: str, schedule: str) -> PipeSize:
+    """Steel pipe by size ('NPS 4', '4 in', 'DN 100') and schedule ('10', '40', 'Sch 80', 'STD', 'XS').
+
+    Source: ASME B36.10M. Raises :class:`NotInTable`.
+    """
+    table = load("pipe_sizes")
+    column, wanted = _size(size.casefold())
+    wall = _SCHEDULES.get(re.sub(r"sch(?:edule)?\.?|\s", "", schedule.casefold()))
+    if wall is None:
+        raise not_in_table("pipe schedule", schedule, table.name, ("Sch 10", "Sch 40", "Sch 80", "STD", "XS"))
+    for row in table.rows:
+        if _same_size(row, column, wanted):
+            name = f"NPS {row['nps']} {wall.replace('sch', 'Sch ') if wall.startswith('sch') else wall.upper()}"
+            outside, thickness = figure(row, "outside_in", INCH), figure(row, f"wall_{wall}_in", INCH)
+            origin = table.provenance(f"pipe {name}", row, name, ("outside_in", f"wall_{wall}_in"))
+            return PipeSize(name, outside, thickness, outside - 2 * thickness, origin)
+    listed = [(_size_of(row, column), f"NPS {row['nps']}") for row in table.rows]
+    raise size_not_in_table("pipe", size, table.name, listed, _number(wanted))

@@ -1,0 +1,352 @@
+"""Quantities with units: text to SI, SI to text. The one place that touches pint.
+
+Units are read by a small grammar of this module (names, powers, products, quotients) because installers write what pint
+does not know or reads as something else: ``Nm`` is a textile count to pint, ``mm2``, ``barg`` and ``ft-lb`` are
+nothing at all. Single unit names are looked up in pint, each once per process; pint itself is imported at the first
+look-up and not before.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+from functools import cache
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anchorsize.kinds import KINDS, System
+
+Dimension: TypeAlias = tuple[tuple[str, float], ...]
+
+# Whole spellings and single names that pint lacks or reads otherwise, with what they mean in this trade.
+_MEANING = {
+    "lps": "L/s", "lpm": "L/min", "gpm": "gal/min", "usgpm": "gal/min", "igpm": "imperial_gallon/min",
+    "cfs": "ft^3/s", "cfm": "ft^3/min", "cumec": "m^3/s", "psf": "lbf/ft^2", "mil": "thou", "cst": "mm^2/s",
+    "kph": "km/h", "rev": "turn", '"': "in", "”": "in", "″": "in", "'": "ft", "’": "ft", "′": "ft", "ins": "in",
+    "secs": "s", "mins": "min", "hrs": "h", "degs": "deg", "litres": "L", "liters": "L", "tons_metric": "t",
+}  # fmt: skip
+_ANY_CASE = {"psi": "psi", "bar": "bar", "in": "in", "ft": "ft", "lbf": "lbf", "kip": "kip", "ksi": "ksi"}
+_MILLI_OR_MEGA = {"mpa": "MPa", "MPA": "MPa", "Mpa": "MPa", "mPA": "MPa"}
+_TEMPERATURE = {
+    "degC": "degC", "°C": "degC", "C": "degC", "deg C": "degC", "celsius": "degC", "Celsius": "degC",
+    "degF": "degF", "°F": "degF", "F": "degF", "deg F": "degF", "fahrenheit": "degF", "Fahrenheit": "degF",
+    "K": "K", "kelvin": "K", "°K": "K", "degR": "degR", "°R": "degR",
+}  # fmt: skip
+_CELSIUS_ZERO = 273.15  # K, exact by definition
+_FAHRENHEIT_ZERO = 459.67 * 5 / 9  # K, exact by definition
+_ANGLES = {"deg", "°", "degree", "degrees", "degs", "rad", "radian", "radians", "grad", "gon", "turn", "rev", "arcmin", "mrad"}  # noqa: E501
+# Where a pound written for a force can only be a pound-force, the trade's shorthand is taken as meant.
+_POUND_IS_FORCE = {"moment", "stiffness", "rotational_stiffness"}
+
+_GAUGE = re.compile(r"^(.*?[A-Za-z0-9²])\s*(?:\(g\)|\(gauge\)|\bgauge|\bg|(?<=bar)g|(?<=psi)g|(?<=Pa)g|(?<=PSI)g)$")
+_ABSOLUTE = re.compile(r"^(.*?[A-Za-z0-9²])\s*(?:\(a\)|\(abs\)|\babsolute|\babs|\ba|(?<=bar)a|(?<=psi)a|(?<=PSI)a)$")
+
+_VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_NUMBER = re.compile(
+    r"""(?P<sign>[+-]?)\s*(?:
+        (?:(?P<whole>\d+)(?:\s+|\s*-\s*))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)
+        | (?P<decimal>(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))""",
+    re.VERBOSE | re.ASCII,
+)
+_TOKEN = re.compile(
+    r"""(?P<name>[A-Za-zµΩ°%_"'”″’′]+(?:2O)?) | \^\s*(?P<power>[+-]?\d) | (?P<digit>-?\d)
+        | (?P<divide>/) | (?P<open>\() | (?P<close>\)) | (?P<join>[*.\s-]+)""",
+    re.VERBOSE | re.ASCII,
+)
+_LONGEST = 60  # characters of a unit that can still be one
+
+
+class UnitError(ValueError):
+    """A text is not a quantity of the kind asked for.
+
+    ``reason`` says why, ``hint`` what to write instead (may be empty) and ``kind`` is one of the stable error kinds
+    no_unit, unknown_unit, wrong_dimension, ambiguous_unit, gauge_or_absolute, not_a_number, not_finite, out_of_range.
+    """
+
+    def __init__(self, kind: str, reason: str, hint: str = "") -> None:
+        self.kind, self.reason, self.hint = kind, reason, hint
+        super().__init__("; ".join(part for part in (reason, hint) if part))
+
+
+def parse_quantity(text: str, kind: str) -> float:
+    """Return the SI value of ``text`` as a quantity of ``kind`` (a key of :data:`anchorsize.kinds.KINDS`).
+
+    Raises
+    ------
+    UnitError
+        The text is no number with a unit of that kind.
+    """
+    number, unit = split_quantity(text)
+    return to_si(number, unit, kind)
+
+
+def split_quantity(text: str) -> tuple[float, str]:
+    """Split ``'1-1/8 in'`` into 1.125 and ``'in'``; the unit may be empty.
+
+    Raises
+    ------
+    UnitError
+        The text does not start with a finite number.
+    """
+    text = re.sub("^[−–—]", "-", text.strip())
+    text = re.sub(f"\\s*([{''.join(_VULGAR)}])", lambda found: " " + _VULGAR[found[1]], text).strip()
+    if re.match(r"[+-]?\.?(nan|inf)", text, re.IGNORECASE):
+        raise UnitError("not_finite", "not a finite number")
+    if re.match(r"[+-]?\d*,\d", text):
+        fixed = re.sub(r"(?<=\d),(?=\d{3}(\D|$))", "", text).replace(",", ".")
+        raise UnitError("not_a_number", "a comma in a number", f"write '{fixed}', with a decimal point")
+    found = _NUMBER.match(text)
+    if found is None:
+        raise UnitError("not_a_number", "no number at its start")
+    rest = text[found.end() :].strip()
+    if re.match(r"[\d.,]", rest):
+        raise UnitError("not_a_number", "more than one number", "write digits without gaps")
+    if found["bottom"] is None:
+        size = float(found["decimal"])
+    elif float(found["bottom"]) == 0:
+        raise UnitError("not_a_number", "a fraction over zero")
+    else:
+        size = float(found["whole"] or 0) + float(found["top"]) / float(found["bottom"])
+    if not math.isfinite(size):
+        raise UnitError("not_finite", "not a finite number")
+    return (-size if found["sign"] == "-" else size), rest
+
+
+def to_si(number: float, unit: str, kind: str) -> float:
+    """Convert ``number`` in ``unit`` to SI as ``kind``. Raises :class:`UnitError`."""
+    if kind == "temperature":
+        value = _kelvin(number, unit)
+    else:
+        value = number * si_factor(unit, kind)
+    if not math.isfinite(value):
+        raise UnitError("not_finite", "not a finite number")
+    return value
+
+
+def _kelvin(number: float, unit: str) -> float:
+    scale = _TEMPERATURE.get(unit.strip().rstrip("."))
+    if scale is None:
+        si_factor(unit, "temperature_change")  # raises for anything that is no unit of temperature
+        raise UnitError("unknown_unit", f"unknown unit '{unit}'", "write degC, degF or K")
+    kelvin = number * si_factor(unit, "temperature_change")
+    kelvin += {"degC": _CELSIUS_ZERO, "degF": _FAHRENHEIT_ZERO}.get(scale, 0.0)
+    if kelvin < 0:
+        raise UnitError("out_of_range", "below absolute zero")
+    return kelvin
+
+
+@cache
+def si_factor(unit: str, kind: str) -> float:
+    """Return the SI value of one ``unit`` of ``kind``; temperatures count as differences. Raises :class:`UnitError`."""
+    unit = unit.strip()
+    row = KINDS[kind]
+    if kind in ("share", "number"):
+        return _plain_factor(unit, row.noun)
+    if not unit:
+        example = " or ".join(f"'{name}'" for name in row.usual[:2])
+        raise UnitError("no_unit", "no unit", f"write one such as {example} after the number")
+    if kind.startswith("temperature"):
+        unit = _TEMPERATURE.get(unit.rstrip("."), unit)
+    if kind in ("pressure", "absolute_pressure"):
+        unit = _without_reference(unit, kind)
+    if unit in _MILLI_OR_MEGA:
+        raise UnitError("ambiguous_unit", f"'{unit}' may be milli or mega", f"write '{_MILLI_OR_MEGA[unit]}'")
+    try:
+        factor, dimension = unit_factor(unit)
+    except UnitError as error:
+        raise UnitError(error.kind, error.reason, _nearest(unit, row.usual)) from None
+    wanted = unit_factor(row.si)[1]
+    if dimension != wanted:
+        return _pound_for_force(unit, kind, wanted)
+    if kind == "angle" and unit.rstrip(".") not in _ANGLES:
+        raise UnitError("wrong_dimension", f"'{unit}' is not a unit of angle", "write deg or rad")
+    return factor
+
+
+def _plain_factor(unit: str, noun: str) -> float:
+    if unit in ("%", "percent", "per cent"):
+        return 0.01
+    if unit:
+        raise UnitError("wrong_dimension", f"the unit '{unit}' does not belong to {noun}", "write a number or %")
+    return 1.0
+
+
+def _without_reference(unit: str, kind: str) -> str:
+    """Take the gauge or absolute mark off a unit of pressure, and refuse the one that contradicts the key."""
+    gauge, absolute = _GAUGE.match(unit), _ABSOLUTE.match(unit)
+    if kind == "pressure" and absolute:
+        raise UnitError("gauge_or_absolute", f"'{unit}' is absolute", "write it under absolute_pressure, with ambient")
+    if kind == "absolute_pressure" and gauge:
+        raise UnitError("gauge_or_absolute", f"'{unit}' is gauge", "write it under pressure")
+    found = gauge or absolute
+    return found[1].strip() if found else unit
+
+
+def _pound_for_force(unit: str, kind: str, wanted: Dimension) -> float:
+    """Judge a unit of the wrong dimension: a pound or kilogram written for a force, or another kind altogether."""
+    for mass, force in (("lbs?|pounds?", "lbf"), ("kg", "kgf")):
+        rewritten = re.sub(rf"(?<![A-Za-z])({mass})(?![A-Za-z])", force, unit)
+        if rewritten == unit or _dimension_or_none(rewritten) != wanted:
+            continue
+        if force == "lbf" and kind in _POUND_IS_FORCE:
+            return unit_factor(rewritten)[0]
+        raise UnitError("wrong_dimension", f"'{unit}' holds a mass", f"write '{rewritten}'")
+    if unit in ("nm", "NM", "nM"):
+        raise UnitError("wrong_dimension", f"'{unit}' is not newton meters", "write 'N·m'")
+    dimension = unit_factor(unit)[1]
+    other = next((row.noun for row in KINDS.values() if unit_factor(row.si)[1] == dimension), None)
+    reason = f"'{unit}' is {other}" if other and dimension else f"'{unit}' measures something else"
+    raise UnitError("wrong_dimension", reason, f"write one such as '{KINDS[kind].usual[0]}'")
+
+
+def _dimension_or_none(unit: str) -> Dimension | None:
+    try:
+        return unit_factor(unit)[1]
+    except UnitError:
+        return None
+
+
+@cache
+def unit_factor(unit: str) -> tuple[float, Dimension]:
+    """Return the factor to SI base units and the dimension of a unit such as ``'kN·m/rad'``. Raises UnitError."""
+    if len(unit) > _LONGEST:
+        raise UnitError("unknown_unit", "no unit is that long")
+    text = re.sub("[·⋅∙•×]", "*", unit.replace("**", "^").replace("μ", "µ").replace("º", "°").replace("−", "-"))
+    for sign, power in zip("²³⁴", "234", strict=True):
+        text = text.replace(sign, f"^{power}")
+    text = re.sub(r"^(?:us|US|U\.S\.)\s*(?=gal|gpm)", "", text.strip()).rstrip(".")
+    text = re.sub(r"^imp(?:erial)?\.?\s*(?=gal)gal(?:lons?)?", "imperial_gallon", text)
+    text = re.sub(r"\b(?:sq|square)\.?\s+([A-Za-z]+)", r"\1^2", text)
+    text = re.sub(r"\b(?:cu|cubic)\.?\s+([A-Za-z]+)", r"\1^3", text)
+    text = re.sub(r"\s+per\s+|\s*/\s*", "/", text)
+    if re.search(r"//|/$|^/", text):
+        raise UnitError("unknown_unit", f"unknown unit '{unit}'")
+    whole = _MEANING.get(text.lower()) if text.lower() not in ("'", '"') else None
+    return _compound(whole or text, unit)
+
+
+def _compound(text: str, unit: str) -> tuple[float, Dimension]:
+    """Evaluate products, quotients, powers and one level of brackets, left to right."""
+    factor, exponents = 1.0, dict[str, float]()
+    name, sign, bracket = "", 1, False
+
+    def take(power: int) -> None:
+        nonlocal factor, name
+        size, dimension = _single(name)
+        try:
+            factor *= size ** (sign * power)
+        except OverflowError:
+            raise UnitError("unknown_unit", f"unknown unit '{unit}'") from None
+        for base, exponent in dimension:
+            exponents[base] = exponents.get(base, 0.0) + sign * power * exponent
+        name = ""
+
+    position = 0
+    while position < len(text):
+        found = _TOKEN.match(text, position)
+        if found is None:
+            raise UnitError("unknown_unit", f"unknown unit '{unit}'")
+        position = found.end()
+        if (found["power"] or found["digit"]) and name:
+            take(int(found["power"] or found["digit"]))
+            continue
+        if name:
+            take(1)
+        if found["name"]:
+            name = found["name"]
+        elif found["open"]:
+            bracket = True
+        elif found["close"]:
+            bracket, sign = False, 1
+        elif found["divide"]:
+            sign = -1
+        elif found["join"]:
+            sign = sign if bracket else 1
+        else:
+            raise UnitError("unknown_unit", f"unknown unit '{unit}'")
+    if name:
+        take(1)
+    return factor, tuple(sorted((base, power) for base, power in exponents.items() if power))
+
+
+@cache
+def _single(name: str) -> tuple[float, Dimension]:
+    """Look up one unit name: the trade's spellings first, then pint."""
+    newton = re.fullmatch(r"(k|M|da|c|m)?N(m|cm|mm)", name)
+    pound = re.fullmatch(r"(ft|in)(?:lbf?|lbs)|(?:lbf?|lbs)(ft|in)", name)
+    if newton:
+        return _compound(f"{newton[1] or ''}N*{newton[2]}", name)
+    if pound:
+        return _compound(f"{pound[1] or pound[2]}*lbf", name)
+    meant = _MEANING.get(name.lower()) or _ANY_CASE.get(name.lower())
+    if meant and meant != name:
+        return _compound(meant, name)
+    registry = _registry()
+    try:
+        unit = registry.parse_units(name)
+        factor, _ = registry.get_base_units(unit)
+        dimension = registry.get_dimensionality(unit)
+    except Exception:  # pint raises many types, down to tokenizer errors, for names that it cannot read
+        raise UnitError("unknown_unit", f"unknown unit '{name}'") from None
+    return float(factor), tuple(sorted((str(base), float(power)) for base, power in dimension.items()))
+
+
+@cache
+def _registry() -> Any:
+    """Create the one pint registry, at the first look-up."""
+    import pint
+
+    return pint.UnitRegistry()
+
+
+def _nearest(unit: str, usual: tuple[str, ...]) -> str:
+    """Return 'did you mean …?' for the nearest usual unit, or the usual ones."""
+    for known in usual:
+        plain = known.replace("·", "").lower()
+        if plain == re.sub(r"[^a-z0-9°%/²³]", "", unit.lower()):
+            return f"did you mean '{known}'?"
+    close = difflib.get_close_matches(unit, [*usual, *_MEANING, "psig", "barg"], n=1, cutoff=0.6)
+    if close:
+        return f"did you mean '{close[0]}'?"
+    return "write one such as " + ", ".join(f"'{name}'" for name in usual[:3])
+
+
+def convert(
+    value_si: float | NDArray[np.float64], kind: str, system: System
+) -> tuple[float | NDArray[np.float64], str]:
+    """Convert an SI value or array to the kind's fixed unit for tables; return it with the unit's label."""
+    unit = getattr(KINDS[kind], system)[0][1]
+    return _in_unit(value_si, unit, kind), ("" if unit == "1" else unit)
+
+
+def _in_unit(value: float | NDArray[np.float64], unit: str, kind: str) -> float | NDArray[np.float64]:
+    if unit == "1":
+        return value
+    if kind == "temperature":
+        zero = {"°C": _CELSIUS_ZERO, "°F": _FAHRENHEIT_ZERO}[unit]
+        return (value - zero) / si_factor(unit, "temperature_change") + 0.0
+    return value / si_factor(unit, kind)
+
+
+def show(value_si: float, kind: str, system: System) -> str:
+    """Return a value with its unit for reading: four significant figures, no exponent, ``'-'`` for NaN."""
+    if math.isnan(value_si):
+        return "-"
+    steps = getattr(KINDS[kind], system)
+    unit = next(name for start, name in reversed(steps) if abs(value_si) >= start)
+    number = figures(float(_in_unit(value_si, unit, kind)))
+    return number if unit == "1" else f"{number}{'' if unit == '°' else ' '}{unit}"
+
+
+def figures(number: float, significant: int = 4) -> str:
+    """Round to ``significant`` figures, whole numbers kept whole, and drop trailing zeros."""
+    if number == 0 or not math.isfinite(number):
+        return "0" if number == 0 else str(number)
+    decimals = significant - 1 - math.floor(math.log10(abs(number)))
+    text = f"{number:.{max(decimals, 0)}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

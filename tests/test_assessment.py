@@ -1,0 +1,177 @@
+"""Studies judged whole: loads, joint actions, checks and findings against hand statics written out beside each test."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from anchorsize import StudyError, assess, parse_case
+from tests.cases import BLANK_FLANGE, ELBOW
+
+G = 9.80665
+WEIGHT = 10 * G + 2e-3 * 1000 * G  # the elbow's own and its water's
+
+
+def case_of(text: str, name: str = "run"):
+    return assess(parse_case(text, "test.yaml")).cases[name]
+
+
+def test_a_blank_flange_pulls_its_bolts_with_p_pi_g2_over_4():
+    # G by ASME BPVC VIII-1 App. 2: contact width N = 23.5 mm, b0 = N/2 = 11.75 mm > 6 mm, b = 2.5 √11.75 mm; the
+    # code's 0.5 √b0 in inches is 2.52 √b0 in mm.
+    result = case_of(BLANK_FLANGE, "test").joints["main"]
+    b = 0.5 * math.sqrt(11.75 / 25.4) * 25.4
+    diameter = (162 - 2 * b) * 1e-3
+    assert float(result.reaction_diameter) == pytest.approx(diameter, rel=5e-3)  # the code rounds 2.52 to 2.5 in SI
+    total = 1e6 * math.pi * float(result.reaction_diameter) ** 2 / 4
+    assert result.external_tension.sum() == pytest.approx(total, rel=1e-12)
+    assert result.external_tension == pytest.approx(np.full(8, total / 8), rel=1e-12)
+
+
+def test_loads_of_the_running_elbow_by_hand():
+    case = case_of(ELBOW)
+    area_in, area_out, flow = math.pi * 0.1**2 / 4, math.pi * 0.05**2 / 4, 0.02
+    push_in = 60e3 * area_in + 1000 * flow**2 / area_in  # along +x
+    push_out = 1000 * flow**2 / area_out  # along −z
+    assert case.reaction_force == pytest.approx([-push_in, 0, push_out + WEIGHT], rel=1e-12)
+    # about the origin: outlet at (0.2, ·, 0.2) pushed along −z gives My = +0.2 push_out; weights at x = 0.1 add 0.1 W
+    assert case.reaction_moment == pytest.approx([0, -(0.2 * push_out + 0.1 * WEIGHT), 0], rel=1e-12)
+    joint = case.joints["main"]
+    assert float(joint.axial) == pytest.approx(push_in, rel=1e-12)
+    # e1 = +z, a = −x, e2 = a × e1 = +y: shear along e1 is what the bolts supply against the downward loads
+    assert float(joint.shear1) == pytest.approx(push_out + WEIGHT, rel=1e-12)
+    assert float(joint.bending2) == pytest.approx(0.2 * push_out + 0.1 * WEIGHT, rel=1e-12)
+
+
+def test_top_bolts_of_a_fitting_that_is_pushed_down_pull_hardest():
+    joint = case_of(ELBOW).joints["main"]
+    # bolts at 45°, 135°, 225°, 315° clockwise from the top: 1 and 4 are the upper two
+    assert joint.external_tension[0] == pytest.approx(joint.external_tension[3])
+    assert joint.external_tension[0] > joint.external_tension[1]
+    moment, radius = float(joint.bending2), 0.08
+    upper = float(joint.axial) / 4 + moment / (4 * radius * math.cos(math.pi / 4))
+    assert joint.external_tension[0] == pytest.approx(upper, rel=1e-12)
+
+
+def test_a_capped_opening_has_no_thrust_and_the_joint_sees_the_full_end_load():
+    case = case_of(ELBOW, "stopped")
+    assert float(case.openings["outlet"].thrust) == 0.0
+    assert case.reaction_force == pytest.approx([-60e3 * math.pi * 0.1**2 / 4, 0, WEIGHT], rel=1e-12)
+
+
+def test_the_dynamic_factor_multiplies_thrusts_not_weights():
+    doubled = ELBOW.replace("run: {inlet", "run: {dynamic_factor: 2, inlet")
+    once, twice = case_of(ELBOW), case_of(doubled)
+    weight = np.array([0, 0, WEIGHT])
+    assert twice.reaction_force - weight == pytest.approx(2 * (once.reaction_force - weight), rel=1e-12)
+    assert float(twice.openings["inlet"].thrust) == pytest.approx(2 * float(once.openings["inlet"].thrust))
+
+
+def test_the_dynamic_factor_leaves_the_pressure_annulus_alone():
+    doubled = BLANK_FLANGE.replace("test: {pipe", "test: {dynamic_factor: 2, pipe")
+    once, twice = case_of(BLANK_FLANGE, "test").joints["main"], case_of(doubled, "test").joints["main"]
+    assert float(twice.pressure_annulus) == float(once.pressure_annulus)
+    assert float(twice.axial) == 2 * float(once.axial)
+
+
+def test_empty_contents_weigh_nothing():
+    case = case_of(ELBOW.replace("run: {inlet", "run: {contents: empty, inlet"))
+    assert "contents weight" not in [load.source for load in case.loads]
+
+
+def test_an_external_load_is_moved_to_the_origin_and_kept_to_its_cases():
+    text = ELBOW + "external:\n  - {name: rope, force: [0, 50, 0 N], at: [0.2, 0, 0 m], moment: [0, 0, 1 N*m], cases: [run]}\n"
+    result = assess(parse_case(text, "test.yaml"))
+    rope = {load.source: load for load in result.cases["run"].loads}["rope"]
+    assert rope.moment == pytest.approx([0, 0, 0.2 * 50 + 1])
+    assert "rope" not in [load.source for load in result.cases["stopped"].loads]
+
+
+def test_missing_bolts_carry_nothing_and_the_rest_balance_the_joint():
+    text = ELBOW.replace("first_at: 45 deg}", "first_at: 45 deg, missing: [2]}")
+    joint = case_of(text).joints["main"]
+    assert joint.external_tension[1] == 0.0
+    assert joint.external_tension.sum() == pytest.approx(float(joint.axial), rel=1e-9)
+
+
+def test_two_bolts_cannot_carry_the_moment_across_their_line():
+    text = ELBOW.replace("count: 4, size: M16, circle: 160 mm, first_at: 45 deg", "count: 2, size: M16, circle: 160 mm, first_at: 90 deg")
+    with pytest.raises(StudyError, match=r"joint 'main'.*line"):
+        assess(parse_case(text, "test.yaml"))
+
+
+def test_checks_against_hand_values():
+    checks = {check.check: check for check in case_of(ELBOW).checks}
+    joint = case_of(ELBOW).joints["main"]
+    area = 157e-6  # M16 stress area, ISO 898-1 Table 4
+    t = float(joint.external_tension.max()) / area
+    s = float(joint.bolt_shear.max()) / area
+    assert float(checks["bolt tension"].demand) == pytest.approx(t, rel=3e-3)
+    assert float(checks["bolt shear"].demand) == pytest.approx(s, rel=3e-3)
+    # no form chosen: the linear one
+    assert float(checks["tension with shear"].utilization) == pytest.approx(t / 160e6 + s / 95e6, rel=3e-3)
+    assert float(checks["bolt tension"].margin) == pytest.approx(160e6 / t - 1, rel=3e-3)
+
+
+def test_what_was_not_given_is_not_checked_and_says_what_to_supply():
+    result = assess(parse_case(ELBOW.replace("allow: {bolt_tension: 160 MPa, bolt_shear: 95 MPa}\n", ""), "test.yaml"))
+    supply = {item.check: item for item in result.not_checked}
+    assert supply["bolt tension"].needed
+    assert "allow / bolt_tension" in supply["bolt tension"].supply
+    assert not supply["hole bearing"].needed
+    assert result.verdict == "incomplete"
+    assert result.governing is None
+
+
+def test_a_failing_check_outranks_one_that_could_not_be_made():
+    text = ELBOW.replace("bolt_tension: 160 MPa, bolt_shear: 95 MPa", "bolt_tension: 1 MPa")
+    assert assess(parse_case(text, "test.yaml")).verdict == "fails"
+
+
+def kinds(text: str) -> dict[str, str]:
+    return {w.kind: w.message for w in assess(parse_case(text, "test.yaml")).warnings}
+
+
+def test_uplift_is_said_where_the_jet_points_down_harder_than_the_weight():
+    down = ELBOW.replace("outward: [0, 0, 1]", "outward: [0, 0, -1]")
+    found = kinds(down)
+    assert "wants to rise" in found["uplift"]
+    assert "'stopped'" in found["vertical reaction reverses"]
+    assert "uplift" not in kinds(ELBOW)
+
+
+def test_a_reaction_that_turns_around_is_said():
+    # running: the bolts pull the fitting back along −x; with a reversed pressure-free jet along −x they push it
+    text = ELBOW.replace("outward: [0, 0, 1]", "outward: [-1, 0, 0]") + "  jet: {inlet: {flow_in: 0 L/s, pressure: 0 kPa}, outlet: free_jet}\n"
+    text = text.replace("mass: 10 kg", "mass: 1e-6 kg").replace("contents: 2 L", "contents: 1e-6 L")
+    text += "external:\n  - {name: push back, force: [-90, 0, 0 N], moment: [0, 0, 0 N*m], at: [0, 0, 0 m], cases: [jet]}\n"
+    assert "180° apart" in kinds(text)["reaction turns around"]
+
+
+def test_a_bolt_that_pulls_in_one_case_only_is_named():
+    text = ELBOW.replace("outlet: capped", "outlet: capped, contents: full").replace("pressure: 60 kPa}, outlet: capped", "pressure: 0 kPa}, outlet: capped")
+    message = kinds(text)["bolt pulls in some cases only"]
+    assert "2, 3" in message  # the lower two are pressed when only the weight acts
+
+
+def test_the_dominant_source_is_named_with_its_share():
+    case = case_of(ELBOW)
+    sizes = {load.source: float(np.linalg.norm(load.force)) for load in case.loads}
+    top = max(sizes, key=sizes.__getitem__)
+    message = next(w.message for w in assess(parse_case(ELBOW, "t")).warnings if w.kind == "dominant source" and w.case == "run")
+    assert f"'{top}'" in message
+    assert f"{sizes[top] / sum(sizes.values()):.0%}" in message
+
+
+def test_a_batch_of_flows_gives_the_same_numbers_as_one_by_one():
+    from anchorsize import evaluate
+
+    flows = np.array([0.0, 0.005, 0.02])
+    batch = evaluate(parse_case(ELBOW, "t", overrides={"cases/run/inlet/flow_in": flows}))["run"]
+    for i, flow in enumerate(flows):
+        single = case_of(ELBOW.replace("flow_in: 20 L/s", f"flow_in: {flow} m^3/s"))
+        assert batch.reaction_force[i] == pytest.approx(single.reaction_force, rel=1e-12, abs=1e-9)
+        assert batch.joints["main"].external_tension[i] == pytest.approx(single.joints["main"].external_tension, rel=1e-12, abs=1e-9)
+        assert [float(c.utilization[i]) for c in batch.checks[:3]] == pytest.approx([float(c.utilization) for c in single.checks[:3]])
