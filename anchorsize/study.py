@@ -215,15 +215,51 @@ class Allowables:
 
 
 @dataclass(frozen=True)
+class Losses:
+    """A pressure that follows from losses: the coefficient [-] and the opening whose velocity it is on."""
+
+    coefficient: Number
+    velocity_at: str
+
+
+@dataclass(frozen=True)
+class Surge:
+    """A stopped flow [m³/s] and the wave [m/s] it sends; closing time [s] and pipe length [m] where it stops slowly."""
+
+    stopped_flow: Number
+    wave_speed: Number
+    closing_time: Number | None = None
+    pipe_length: Number | None = None
+
+
+@dataclass(frozen=True)
+class GasDischarge:
+    """Gas leaving at an open discharge: mass flow [kg/s], stagnation temperature [K], k [-], molar mass [kg/mol],
+    absolute ambient pressure [Pa]."""
+
+    mass_flow: Number
+    stagnation_temperature: Number
+    k: Number
+    molar_mass: Number
+    ambient: Number
+
+
+@dataclass(frozen=True)
 class OpeningState:
-    """One opening in one operating case. ``flow`` [m³/s] positive out of the fitting; ``None`` is solved by continuity."""
+    """One opening in one operating case. ``flow`` [m³/s] positive out of the fitting; ``None`` is solved by continuity.
+
+    ``losses`` stands in for the pressure, ``gas`` for pressure and flow; the rise of ``surge`` adds to the pressure.
+    """
 
     exit: Exit
     flow: Number | None = None
-    pressure: Number | None = None  # gauge [Pa]; None only for free_jet and capped
+    pressure: Number | None = None  # gauge [Pa]; None only for capped, from losses and gas
     beta: Number = 1.0
     density: Number | None = None  # where it differs from the fluid's
     flow_change: Number = 0.0  # dQ/dt [m³/s²], positive out
+    losses: Losses | None = None
+    surge: Surge | None = None
+    gas: GasDischarge | None = None
 
 
 @dataclass(frozen=True)
@@ -234,6 +270,65 @@ class Case:
     states: dict[str, OpeningState]
     contents_full: bool = True
     dynamic_factor: Number = 1.0
+
+
+SupportKind: TypeAlias = Literal[
+    "hanger", "rest", "guide", "strut", "tie", "thrust_block", "spring_hanger", "anchor"
+]
+
+
+@dataclass(frozen=True)
+class PostSection:
+    """Section of a post or strut: area [m²] and least second moment of area [m⁴]."""
+
+    area: Number
+    second_moment: Number
+
+
+@dataclass(frozen=True)
+class Block:
+    """A thrust block: length along its thrust, width and height across [m], density [kg/m³], base friction [-]."""
+
+    length: Number
+    width: Number
+    height: Number
+    density: Number
+    friction: Number | None = None
+
+
+@dataclass(frozen=True)
+class SupportAllow:
+    """What a support may carry, by the user: a force [N], a bearing pressure [Pa], and where they come from."""
+
+    force: Number | None = None
+    bearing: Number | None = None
+    origin: str = "user"
+
+
+@dataclass(frozen=True)
+class Support:
+    """One support of an option, at a point [m]; ``toward`` is the unit direction of its force on the fitting.
+
+    ``stiffness`` [N/m] or what it follows from: a rod's tensile area [m²], length [m] and modulus [Pa], or a section.
+    ``six_way`` is an anchor's. ``gap`` [m] closes before it carries; ``set_load`` [N] is a spring hanger's or a preset.
+    """
+
+    name: str
+    kind: SupportKind
+    at: Array
+    toward: Array
+    stiffness: Number | None = None
+    gap: Number = 0.0
+    set_load: Number | None = None
+    friction: Number | None = None
+    rod: str | None = None
+    rod_area: Number | None = None
+    length: Number | None = None
+    modulus: Number | None = None
+    section: PostSection | None = None
+    block: Block | None = None
+    six_way: JointStiffness | Literal["rigid"] | None = None
+    allow: SupportAllow | None = None
 
 
 @dataclass(frozen=True)
@@ -250,7 +345,9 @@ class Study:
     external: tuple[External, ...]
     allow: Allowables
     cases: dict[str, Case]
+    supports: dict[str, tuple[Support, ...]] = field(default_factory=dict)  # by option, in the order of the file
     ambient: Number | None = None  # absolute [Pa]
     path: str = ""
     provenance: tuple[Provenance, ...] = ()
     notes: tuple[str, ...] = ()  # what the reader took for granted, to be shown among the assumptions
+    remarks: tuple[str, ...] = ()  # the user's own notes, each led by where it stands

@@ -9,10 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any, ClassVar, Literal, NoReturn, TypeVar
+from typing import Annotated, Any, ClassVar, NoReturn, TypeVar, cast
 
-from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationError, ValidationInfo
-from pydantic import WrapValidator, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    ValidationError,
+    ValidationInfo,
+    WrapValidator,
+    model_validator,
+)
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
@@ -27,7 +35,7 @@ from anchorsize.casefile.quantities import (
     with_last_unit,
 )
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
-from anchorsize.kinds import KINDS
+from anchorsize.units import KINDS
 
 T = TypeVar("T")
 _WITH_UNIT = r"""^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*[A-Za-zµ°%"'″′].*$"""
@@ -51,9 +59,11 @@ class Leaf:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.with_info_plain_validator_function(
-            lambda node, info: self.read(node, info.context),
-            metadata={"pydantic_js_functions": [lambda *_: self.describe()]},
+            lambda node, info: self.read(node, info.context)
         )
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return self.describe()
 
 
 @dataclass(frozen=True)
@@ -142,14 +152,15 @@ class Whole(Leaf):
 
     least: int
     most: int
+    hint: str = ""
 
     def read(self, node: Tree, collector: Collector) -> int:
         text = str(node).strip() if isinstance(node, Text) else ""
         if text.isascii() and text.isdigit() and len(text) < 9 and self.least <= int(text) <= self.most:
             return int(text)
-        collector.at(
-            node, f"'{shorten(str(node))}' is not a whole number from {self.least} to {self.most}", "", "not_a_number"
-        )
+        found = f"'{shorten(text)}'" if isinstance(node, Text) else "this"
+        wanted = f"a whole number from {self.least} to {self.most}" if self.least < self.most else str(self.least)
+        collector.at(node, f"{found} is not {wanted}", self.hint, "not_a_number")
         reported()
 
     def describe(self) -> JsonSchemaValue:
@@ -207,14 +218,14 @@ class Entry(BaseModel):
     short_form: ClassVar[dict[str, Any] | None] = None
 
     @classmethod
-    def unfold(cls, node: Tree, collector: Collector) -> Tree:
-        """Turn a short form into the mapping that it stands for; entries without short forms return it unchanged."""
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
+        """Turn a short form into the mapping that it stands for; without short forms, return the node itself."""
         return node
 
     @model_validator(mode="wrap")
     @classmethod
     def _forgive(cls, node: Any, handler: Any, info: ValidationInfo) -> Any:
-        collector: Collector = info.context
+        collector = cast(Collector, info.context)
         branch = cls.unfold(node, collector)
         if not isinstance(branch, Branch):
             _wrong_form(branch, collector)
@@ -226,7 +237,8 @@ class Entry(BaseModel):
                 known[key] = value
                 continue
             line, path = branch.lines[key], (*branch.path, key)
-            collector.add(line, path, f"unknown key '{shorten(key)}'", nearest(key, sorted(keys)), "unknown_key", key)
+            hint = "a comma in a number? write a decimal point" if key[:1].isdigit() else nearest(key, sorted(keys))
+            collector.add(line, path, f"unknown key '{shorten(key)}'", hint, "unknown_key", key)
         try:
             return handler(known)
         except ValidationError as error:
@@ -240,6 +252,15 @@ class Entry(BaseModel):
         if cls.short_form is None:
             return described
         return {"anyOf": [cls.short_form, described]}
+
+
+def keyed_text(node: Tree, key: str) -> Tree:
+    """Turn a text that stands for a mapping with one key into that mapping; leave anything else alone."""
+    if not isinstance(node, Text) or not node.strip():
+        return node
+    branch = Branch(node.line, node.path)
+    branch[key], branch.lines[key] = node, node.line
+    return branch
 
 
 def _wrong_form(node: Tree, collector: Collector) -> NoReturn:
@@ -310,4 +331,3 @@ Ratio = Annotated[Quantity, Q("number", NotNegative)]
 Share = Annotated[Quantity, Q("share", NotNegative)]
 Title = Annotated[str, Name()]
 Note = Annotated[str, Name(loose=True)]
-Exit = Literal["connected", "free_jet", "capped"]

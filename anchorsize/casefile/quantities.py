@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 
 from anchorsize.casefile.problems import Problem, shorten
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
-from anchorsize.kinds import KINDS
 from anchorsize.study import Array, Number
-from anchorsize.units import UnitError, show, split_quantity, to_si
+from anchorsize.units import KINDS, UnitError, show, split_quantity, to_si
 
 Shape: TypeAlias = Literal["normal", "uniform"]
 SHAPES: tuple[Shape, ...] = ("normal", "uniform")
@@ -33,7 +32,7 @@ _BELIEVABLE: dict[str, tuple[float, float]] = {
     "modulus": (0.0, 2e12),
     "force": (-1e9, 1e9),
     "moment": (-1e10, 1e10),
-    "flow": (0.0, 1e4),
+    "flow": (-1e4, 1e4),
     "flow_change": (-1e4, 1e4),
     "mass_flow": (0.0, 1e7),
     "velocity": (0.0, 1e4),
@@ -45,6 +44,36 @@ _BELIEVABLE: dict[str, tuple[float, float]] = {
     "number": (-1e6, 1e6),
     "share": (0.0, 10.0),
 }
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """Limits of one entry of the format, in SI: ``above`` is exclusive, ``least`` and ``most`` inclusive."""
+
+    above: float | None = None
+    least: float | None = None
+    most: float | None = None
+
+    def complaint(self, value: Number, kind: str) -> tuple[str, str] | None:
+        """Return what is wrong with the value, or with any element of it, as (message, hint); None if nothing is."""
+        array = np.asarray(value, dtype=np.float64)
+        if self.above is not None and np.any(array <= self.above):
+            return f"must be more than {self._shown(self.above, kind)}", ""
+        if self.least is not None and np.any(array < self.least):
+            return f"must not be less than {self._shown(self.least, kind)}", ""
+        low, high = _BELIEVABLE.get(kind, (-np.inf, np.inf))
+        high = high if self.most is None else self.most
+        if np.any(array > high):
+            return f"is more than {self._shown(high, kind)}", "is this unit right?"
+        if low == 0 and np.any(array < 0):
+            return "must not be less than 0", ""
+        if np.any(array < low):
+            return f"is less than {self._shown(low, kind)}", "is this unit right?"
+        return None
+
+    @staticmethod
+    def _shown(limit: float, kind: str) -> str:
+        return "0" if limit == 0 else show(limit, kind, "metric")
 
 
 @dataclass
@@ -63,6 +92,7 @@ class Quantity:
     path: tuple[str, ...]
     plus_minus: float | None = None
     shape: Shape | None = None
+    bounds: Bounds = field(default_factory=Bounds, repr=False)
 
 
 @dataclass
@@ -85,34 +115,6 @@ class Collector:
     def about(self, quantity: Quantity, message: str, hint: str, kind: str) -> None:
         """Record a problem with a quantity that was read."""
         self.add(quantity.line, quantity.path, message, hint, kind, quantity.given)
-
-
-@dataclass(frozen=True)
-class Bounds:
-    """Limits of one entry of the format, in SI: ``above`` is exclusive, ``least`` and ``most`` inclusive."""
-
-    above: float | None = None
-    least: float | None = None
-    most: float | None = None
-
-    def complaint(self, value: Number, kind: str) -> tuple[str, str] | None:
-        """Return what is wrong with the value, or with any element of it, as (message, hint); None if nothing is."""
-        array = np.asarray(value, dtype=np.float64)
-        if self.above is not None and np.any(array <= self.above):
-            return f"must be more than {self._shown(self.above, kind)}", ""
-        if self.least is not None and np.any(array < self.least):
-            return f"must not be less than {self._shown(self.least, kind)}", ""
-        low, high = _BELIEVABLE.get(kind, (-np.inf, np.inf))
-        high = high if self.most is None else self.most
-        if np.any(array > high):
-            return f"is more than {self._shown(high, kind)}", "is this unit right?"
-        if np.any(array < low):
-            return f"is less than {self._shown(low, kind)}", "is this unit right?"
-        return None
-
-    @staticmethod
-    def _shown(limit: float, kind: str) -> str:
-        return "0" if limit == 0 else show(limit, kind, "metric")
 
 
 def read_quantity(node: Tree, kinds: tuple[str, ...], bounds: Bounds, collector: Collector) -> Quantity:
@@ -159,7 +161,7 @@ def _assemble(
 ) -> Quantity:
     """Put center and spread together; where one of them lacks its unit, the other's serves for both."""
     given = str(place).strip()
-    quantity = Quantity(given, np.nan, kinds[0], place.line, place.path)
+    quantity = Quantity(given, np.nan, kinds[0], place.line, place.path, bounds=bounds)
     try:
         number, unit = split_quantity(center)
         width = split_quantity(spread) if spread is not None else None

@@ -92,8 +92,10 @@ def read_tree(text: str, name: str) -> tuple[Branch, list[Problem]]:
     try:
         return composer.document(text.removeprefix("\ufeff")), composer.problems
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        raise composer.fatal((mark.line + 1) if mark else 0, *_explain(error)) from None
+        mark: Any = error.problem_mark or error.context_mark
+        line = mark.line if mark else -1
+        lines = text.split("\n", line + 1)
+        raise composer.fatal(line + 1, *_explain(error, lines[line] if 0 <= line < len(lines) else "")) from None
     except (yaml.YAMLError, UnicodeError, ValueError) as error:
         if isinstance(error, CaseFileError):
             raise
@@ -101,12 +103,14 @@ def read_tree(text: str, name: str) -> tuple[Branch, list[Problem]]:
         raise composer.fatal(0, message, "", "yaml") from None
 
 
-def _explain(error: yaml.MarkedYAMLError) -> tuple[str, str, str]:
-    """Put a YAML error in words, with the usual remedy."""
-    what = shorten(str(error.problem or error.context or "not YAML"), 100)
+def _explain(error: yaml.MarkedYAMLError, line: str) -> tuple[str, str, str]:
+    """Put a YAML error in words, with the usual remedy; ``line`` is the text of its line."""
+    what = shorten(str(error.problem or error.context or "unreadable"), 100)
     hint = ""
-    if "token" in what and ("\\t" in what or "'\t'" in what or "tab" in what):
-        what, hint = "a tab in the indentation", "indent with spaces"
+    if "\t" in line[: len(line) - len(line.lstrip())]:
+        return "a tab in the indentation", "indent with spaces", "yaml"
+    if "start any token" in what:
+        hint = "a text that starts with @, ` or % needs quotes"
     elif "mapping values are not allowed" in what:
         hint = "a text with a colon needs quotes"
     elif "block end" in what or "block mapping" in what:
@@ -115,7 +119,7 @@ def _explain(error: yaml.MarkedYAMLError) -> tuple[str, str, str]:
         hint = "a bracket or brace is not closed, or a comma is missing"
     elif "alias" in what:
         hint = "an * needs an & before it; a text that starts with * needs quotes"
-    return f"not YAML: {what}" if not hint.startswith("indent") else what, hint, "yaml"
+    return f"not YAML: {what}", hint, "yaml"
 
 
 class _Composer:
@@ -137,7 +141,8 @@ class _Composer:
         for event in stream:
             if isinstance(event, (yaml.StreamStartEvent, yaml.StreamEndEvent, yaml.DocumentEndEvent)):
                 continue
-            line = event.start_mark.line + 1
+            mark: Any = event.start_mark
+            line = mark.line + 1
             if isinstance(event, yaml.DocumentStartEvent):
                 if top is not None:
                     raise self.fatal(line, "a second document starts here", "one case file, one document", "yaml")
@@ -146,7 +151,7 @@ class _Composer:
         if top is None or (isinstance(top, Text) and not top.strip()):
             raise self.fatal(1, "the file is empty", "anchorsize start writes one to begin with", "empty")
         if not isinstance(top, Branch):
-            raise self.fatal(top.line, "the file is not a list of keys", "start with 'case_file: 1'", "wrong_form")
+            raise self.fatal(top.line, "keys are expected here, at the top of the file", "start with 'case_file: 1'", "wrong_form")
         return top
 
     def _node(self, event: Any, stream: Iterator[Any], path: tuple[str, ...], depth: int) -> Tree:

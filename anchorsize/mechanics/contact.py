@@ -241,8 +241,8 @@ def _solve_rows(joint: _Joint, change: Array, one_joint: bool) -> ContactResult:
         system = _under_load(part, closing, change[:, block])
         found = one_sided.minimize(system)
         status = np.where(status == ContactStatus.SOLVED, found.status, status)
-        for every, piece in zip(out, _result(system, part, found, status), strict=True):
-            every[block] = piece
+        for name, piece in _result(system, part, found, status)._asdict().items():
+            getattr(out, name)[block] = piece
     return out
 
 
@@ -300,4 +300,4 @@ def solve_preloaded_joint(
     joint = _joint(xy, stiffness, tightened, face, modulus, shape)
     with np.errstate(invalid="ignore", over="ignore", divide="ignore"):  # rows that are not finite come out as given up
         rows = _solve_rows(joint, change, one_joint=int(np.prod(own)) == 1)
-    return ContactResult._make(part.reshape(*shape, *part.shape[1:]) for part in rows)
+    return ContactResult._make(part.reshape((*shape, *part.shape[1:])) for part in rows)

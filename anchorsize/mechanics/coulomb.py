@@ -1,12 +1,14 @@
 """Coulomb friction on a body with springs: the friction limits that agree with the forces they come from.
 
-With fixed limits the equilibrium is the least of an energy and can always be found (:mod:`anchorsize.mechanics.spring_body`). Coulomb's
-law sets the limit to μ f, which is no part of any energy. So: solve with fixed limits, set them to μ f, and again, with
-damping where they do not come closer. With stiff joints an answer exists, since limits and forces stay bounded (Brouwer); with much
-friction there may be several, so it is sought from full sticking and from no friction. That both meet is no proof that there
-is only one, that they do not is a proof that there are two.
+With fixed limits the equilibrium is the least of an energy and can always be found
+(:mod:`anchorsize.mechanics.spring_body`). Coulomb's law sets the limit to μ f, which is no part of any energy. So:
+solve with fixed limits, set them to μ f, and again, with damping where they do not come closer. With stiff joints an
+answer exists, since limits and forces stay bounded (Brouwer); with much friction there may be several, so it is
+sought from full sticking and from no friction. That both meet is no proof that there is only one, that they do not is
+a proof that there are two.
 
-Source: the repetition from fixed limits (Tresca) to Coulomb friction is the usual one in contact mechanics (from memory).
+Source: the repetition from fixed limits (Tresca) to Coulomb friction is the usual one in contact mechanics (from
+memory).
 """
 
 from __future__ import annotations
@@ -28,7 +30,7 @@ CLOSE: Final = 1e-9
 """Change of the friction limits over the loads that counts as settled [-]."""
 
 SLIDES: Final = 3
-"""Status of a row that would be held if everything stuck, but for which no limits were found that agree."""
+"""Status of a row that would be held if everything stuck, but not with the friction that its forces allow."""
 
 
 class Settled(NamedTuple):
@@ -44,7 +46,7 @@ def _settle(body: SpringBody, friction: Array, motion: Array, limit: Array) -> S
     """Repeat with limits μ f until they stay, from a start; the step is halved where they do not come closer."""
     count = len(motion)
     friction = np.broadcast_to(friction, limit.shape)
-    out = Settled(motion.copy(), limit.copy(), np.full(count, SLIDES, np.int8), np.zeros(count, np.int64))
+    out = Settled(motion.copy(), limit.copy(), np.full(count, spring_body.GIVEN_UP, np.int8), np.zeros(count, np.int64))
     rows, share, before = np.arange(count), np.ones(count), np.full(count, np.inf)
     for _ in range(REPETITIONS):
         part = replace(body, limit=out.limit[rows])
@@ -56,6 +58,7 @@ def _settle(body: SpringBody, friction: Array, motion: Array, limit: Array) -> S
         off = np.max(np.abs(wanted - out.limit[rows]), axis=-1, initial=0.0)
         settled = good & (off <= CLOSE * np.maximum(body.scale, np.max(wanted, axis=-1, initial=0.0)))
         out.status[rows[settled]] = spring_body.SOLVED
+        out.status[rows[found.status == spring_body.NO_EQUILIBRIUM]] = SLIDES
         share = np.where(off < 0.9 * before, share, np.maximum(0.5 * share, 1.0 / 64.0))
         out.limit[rows] += np.where(good & ~settled, share, 0.0)[:, None] * (wanted - out.limit[rows])
         stay = np.flatnonzero(good & ~settled)

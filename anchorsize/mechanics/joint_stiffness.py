@@ -1,8 +1,9 @@
 """Stiffness of a joint as the fitting feels it: bolts and face, and the pipe behind them, as 6×6 matrices.
 
 Local matrices are about the bolt-circle center, rows and columns along a, e1, e2 [m] and about a, e1, e2 [rad]
-(:mod:`anchorsize.mechanics.frames`); :func:`anchorsize.mechanics.rigid_body.in_world_axes` turns them into world axes. Parts one behind
-the other add their flexibilities; a part that does not give in some direction has a zero there.
+(:mod:`anchorsize.mechanics.frames`); :func:`anchorsize.mechanics.rigid_body.in_world_axes` turns them into world
+axes. Parts one behind the other add their flexibilities; a part that does not give in some direction has a zero
+there.
 """
 
 from __future__ import annotations

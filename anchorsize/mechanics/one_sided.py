@@ -43,6 +43,8 @@ _ROUNDING = 16.0 * np.finfo(float).eps
 _FIRST_CHECK = 4  # evaluations that nearly every row converges in before it is asked whether it can at all
 _LONGEST_STEP = 1e3  # over the displacement so far
 _ENOUGH_LESS = 1e-4  # share of the energy promised by the slope that a step must bring
+_INTO_BRACKET = (0.15, 0.85)  # where in its bracket the next share of a step may lie
+_NARROW = 1e-6  # width of a bracket, over its upper end, under which a step is as good as it gets
 _ROW, _COLUMN = (0, 0, 0, 1, 1, 2), (0, 1, 2, 1, 2, 2)
 
 
@@ -213,10 +215,9 @@ def _out_of_reach(system: OneSidedSystem, displacement: Array) -> NDArray[np.boo
     motion = displacement.copy()
     at = np.where(system.stiffness > 0.0, at_bolts(system.points, motion), -np.inf)
     most = np.max(at, axis=0, initial=-np.inf)
-    lift = -most
+    lift = np.minimum(-most, 0.0)
     if system.face is not None:
-        lift = -system.face.extremes(motion)[0]
-    lift = np.where(np.isfinite(lift), lift, 0.0)
+        lift = np.maximum(-system.face.extremes(motion)[0], 0.0)
     motion[0] += lift
     stretch = np.maximum(most + lift, 0.0)
     work = np.einsum("mr,mr->r", system.load, motion)
@@ -231,7 +232,13 @@ class _Search(NamedTuple):
     energy: Array
     step: Array
     slope: Array
+    """(R) slope of the energy along the step, at its start."""
     share: Array
+    """(R) share of the step that is tried."""
+    low: Array
+    """(2, R) greatest share known to be too short, and the slope there."""
+    high: Array
+    """(2, R) least share known to be too long, and the slope there; infinite while none is."""
 
     def take(self, rows: NDArray[np.intp]) -> _Search:
         return _Search(*(part[..., rows] for part in self))
@@ -245,26 +252,41 @@ def _newton_step(system: OneSidedSystem, springs: Springs, at: Array, reserve: A
     return np.asarray(step * np.minimum(1.0, longest / np.where(length > 0.0, length, 1.0)))
 
 
-def _advance(search: _Search, trial: Array, springs: Springs, step: Array) -> _Search:
-    """Accept the trial where it brings less energy, else shorten the step there.
+def _next_share(low: Array, high: Array) -> Array:
+    """Return the share (R) to try next: where the slope would vanish on a chord, but well within the bracket."""
+    width = high[0] - low[0]
+    part = -low[1] / (high[1] - low[1])
+    return np.asarray(low[0] + width * np.clip(part, *_INTO_BRACKET))
 
-    A trial from which energy still falls along the step is less by convexity. Else it must bring a share of what the slope
-    promised; or, near the end where energies differ by rounding only, the slope must have shrunk to less than half.
+
+def _advance(search: _Search, trial: Array, springs: Springs, step: Array) -> _Search:
+    """Accept the trial where it brings enough less energy, else narrow the bracket about the least along the step.
+
+    The slope grows along the step, by convexity. A whole step on which energy still falls is accepted, as is one that
+    brings a share of what its slope promised; near the end, where energies differ by rounding only, the slope must have
+    shrunk to less than half. A shortened step must not fall short: over a stiff face a chord alone would creep.
     """
-    slope_there = np.einsum("mr,mr->r", springs.excess, search.step)
+    there = np.einsum("mr,mr->r", springs.excess, search.step)
     change = springs.energy - search.energy
     rounding = _ROUNDING * (np.abs(springs.energy) + np.abs(search.energy))
-    accept = (slope_there <= 0.0) | (change <= _ENOUGH_LESS * search.share * search.slope)
-    accept |= (change <= rounding) & (slope_there <= -0.5 * search.slope)
-    gap = slope_there - search.slope
-    secant = -search.slope / np.where(gap > 0.0, gap, 1.0)
-    shorter = search.share * np.clip(secant, 1e-3, 0.7)
+    accept = (there <= 0.0) | (change <= _ENOUGH_LESS * search.share * search.slope)
+    accept |= (change <= rounding) & (there <= -0.5 * search.slope)
+    closed = search.high[0] - search.low[0] < _NARROW * search.high[0]
+    short = np.isfinite(search.high[0]) & (there < 0.5 * search.slope) & ~closed
+    accept &= ~short
+    tried = np.stack([search.share, there])
+    low = np.where(short, tried, search.low)
+    high = np.where(short | accept, search.high, tried)
+    start = np.einsum("mr,mr->r", springs.excess, step)
+    fresh = np.zeros_like(start)
     return _Search(
         np.where(accept, trial, search.displacement),
         np.where(accept, springs.energy, search.energy),
         np.where(accept, step, search.step),
-        np.where(accept, np.einsum("mr,mr->r", springs.excess, step), search.slope),
-        np.where(accept, 1.0, shorter),
+        np.where(accept, start, search.slope),
+        np.where(accept, 1.0, _next_share(low, high)),
+        np.where(accept, np.stack([fresh, start]), low),
+        np.where(accept, np.inf, high),
     )
 
 
@@ -282,7 +304,8 @@ def minimize(system: OneSidedSystem) -> Minimum:
     trial = solve_symmetric(whole, reserve, system.change)
     first = travel(trial, system.reach)
     infinite, none = np.full(count, np.inf), np.zeros(count)
-    search = _Search(np.zeros((3, count)), infinite, np.zeros((3, count)), none, np.ones(count))
+    pair = np.zeros((2, count))
+    search = _Search(np.zeros((3, count)), infinite, np.zeros((3, count)), none, np.ones(count), pair, pair + np.inf)
     rows = np.arange(count)
     for number in range(1, PASSES + 1):
         springs = springs_at(system, products, trial)

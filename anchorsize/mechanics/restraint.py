@@ -1,18 +1,20 @@
-"""A rigid fitting on joints and supports: who carries what, one-way supports, gaps, set loads and friction resolved exactly.
+"""A rigid fitting on joints and supports: who carries what, one-way supports, gaps, set loads and friction resolved
+exactly.
 
-World axes; motions and wrenches as in :mod:`anchorsize.mechanics.rigid_body`. A support acts along its direction n, that of the force it
-puts on the fitting, and moves by δ along it:
+World axes; motions and wrenches as in :mod:`anchorsize.mechanics.rigid_body`. A support acts along its direction n,
+that of the force it puts on the fitting, and moves by δ along it:
 
     two-way (strut, guide)          f = s − k δ, or −k (δ ∓ gap) once the gap is used up
     one-way (rest, hanger, tie, …)  f = max(0, s − k (δ + gap)): pushing or pulling makes no difference to the force
     constant (spring hanger)        f = s
 
-Joints and six-way anchors are *mounts*, each a 6×6 stiffness about its center, or rigid. A rigid mount lets nothing move: every support then
-gives its set load and the mount carries the rest, exactly.
+Joints and six-way anchors are *mounts*, each a 6×6 stiffness about its center, or rigid. A rigid mount lets nothing
+move: every support then gives its set load and the mount carries the rest, exactly.
 
-A one-way support with friction μ also resists being moved across n, by a spring kₜ that slides at μ f (elastic, perfectly plastic, against
-the whole movement from the start; the order in which loads came is not followed), see :mod:`anchorsize.mechanics.coulomb`. Without friction
-the answer is the least of a convex energy (:mod:`anchorsize.mechanics.spring_body`), found exactly. Source: derived here.
+A one-way support with friction μ also resists being moved across n, by a spring kₜ that slides at μ f (elastic,
+perfectly plastic, against the whole movement from the start; the order in which loads came is not followed), see
+:mod:`anchorsize.mechanics.coulomb`. Without friction the answer is the least of a convex energy
+(:mod:`anchorsize.mechanics.spring_body`), found exactly. Source: derived here.
 """
 
 from __future__ import annotations
@@ -59,9 +61,9 @@ class RestraintStatus(IntEnum):
     NO_EQUILIBRIUM = spring_body.NO_EQUILIBRIUM
     """Joints and supports cannot hold the load, friction or not; ``unbalanced`` is what they are short of."""
     GIVEN_UP = spring_body.GIVEN_UP
-    """Not in equilibrium after the last pass, or an input is not a finite number."""
+    """Not in equilibrium after the last pass, friction that does not settle, or an input that is not a finite number."""
     SLIDES = coulomb.SLIDES
-    """Held if every rest stuck, but no equilibrium was found within the friction there is."""
+    """It would be held if every rest stuck, but not with the friction that the forces on the rests allow."""
 
 
 @dataclass(frozen=True)

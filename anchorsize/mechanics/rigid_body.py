@@ -1,8 +1,8 @@
 """Small motions and wrenches of a rigid body: six numbers about a point, and 6×6 stiffnesses moved and turned.
 
-A motion is (u, θ): the displacement of the reference point [m] and the rotation [rad], in world axes. A wrench is (F, M): the
-force [N] and the moment about the reference point [N·m]. Rotations are small, so that the point p moves by u + θ × p. A
-stiffness K turns a motion into the wrench that is needed to bring it about; a flexibility is its inverse.
+A motion is (u, θ): the displacement of the reference point [m] and the rotation [rad], in world axes. A wrench is (F,
+M): the force [N] and the moment about the reference point [N·m]. Rotations are small, so that the point p moves by u
++ θ × p. A stiffness K turns a motion into the wrench that is needed to bring it about; a flexibility is its inverse.
 
 Source: statics and small-displacement kinematics of a rigid body, any text; derived here.
 """

@@ -1,21 +1,23 @@
 """A rigid body on springs that may act one way or after a gap, and that may slide: the least of its energy, row by row.
 
-With the motion q (displacement of the pivot, rotation × reach, all in [m]) a support's point moves by δ = g·q along its direction
-and by τ = (t1·q, t2·q) across it. Its force along the direction is
+With the motion q (displacement of the pivot, rotation × reach, all in [m]) a support's point moves by δ = g·q along
+its direction and by τ = (t1·q, t2·q) across it. Its force along the direction is
 
     f = k [max(0, low − δ) − max(0, δ − high)],
 
-a two-way spring with set load s having low = high = s/k, one with a gap low = −gap and high = gap, a one-way one high = ∞. For
-a *fixed* friction limit L the force across is the elastic spring −kₜ τ cut back to the length L. Equilibrium is then the least of
+a two-way spring with set load s having low = high = s/k, one with a gap low = −gap and high = gap, a one-way one high
+= ∞. For a *fixed* friction limit L the force across is the elastic spring −kₜ τ cut back to the length L. Equilibrium
+is then the least of
 
     E(q) = ½ qᵀK q − w·q + Σ ∫(−f)dδ + Σ ∫(cut-back kₜ τ)dτ,
 
-convex with a continuous gradient. Newton's method with an exact search along each step reaches the least from anywhere: where
-K is positive definite it always exists, and without friction, where the gradient is piecewise linear, the last step is exact.
-Coulomb's limit L = μ f is no part of an energy; :mod:`anchorsize.mechanics.restraint` looks for it around this.
+convex with a continuous gradient. Newton's method with an exact search along each step reaches the least from
+anywhere: where K is positive definite it always exists, and without friction, where the gradient is piecewise linear,
+the last step is exact. Coulomb's limit L = μ f is no part of an energy; :mod:`anchorsize.mechanics.restraint` looks
+for it around this.
 
-Rows are the first axis of every array here; 1 serves all rows. Source: derived here; Newton's method as in Boyd and Vandenberghe,
-Convex Optimization, section 9.5 (from memory).
+Rows are the first axis of every array here; 1 serves all rows. Source: derived here; Newton's method as in Boyd and
+Vandenberghe, Convex Optimization, section 9.5 (from memory).
 """
 
 from __future__ import annotations
@@ -31,7 +33,7 @@ from anchorsize.mechanics.inputs import Array
 TOLERANCE: Final = 1e-10
 """Residual over the greatest load or set load that counts as equilibrium [-]."""
 
-PASSES: Final = 100
+PASSES: Final = 50
 """Newton steps after which a row is given up."""
 
 OUT_OF_REACH: Final = 1e6
@@ -164,14 +166,14 @@ def in_equilibrium(body: SpringBody, motion: Array, excess: Array) -> NDArray[np
     return np.asarray(left <= TOLERANCE * body.scale + _ROUNDING * stored)
 
 
-def _out_of_reach(body: SpringBody, excess: Array) -> NDArray[np.bool_]:
+def _out_of_reach(body: SpringBody, motion: Array) -> NDArray[np.bool_]:
     """Return where a motion shows that no forces within reason can hold the load.
 
-    In equilibrium loads and supports do no work on any small motion. On this one, along what is left unbalanced, the load works
-    η; what resists it can work no more than its force times its movement ε, so forces of η/ε are needed: with ε = 0 that
-    is a proof. One-way supports that the motion opens, and friction at its limit, resist nothing or a known amount.
+    In equilibrium loads and supports do no work on any small motion. On this one the load works η; what resists it can
+    work no more than its force times its movement ε, so forces of η/ε are needed: with ε = 0 that is a proof. One-way
+    supports that the motion opens, and friction at its limit, resist nothing or a known amount.
     """
-    way = -excess / np.maximum(np.max(np.abs(excess), axis=-1, keepdims=True), 1e-300)
+    way = motion / np.maximum(np.max(np.abs(motion), axis=-1, keepdims=True), 1e-300)
     moved, slid = movements(body, way)
     one_way = np.isinf(body.high)
     against = np.where(body.spring > 0.0, np.where(one_way, np.maximum(-moved, 0.0), np.abs(moved)), 0.0)
@@ -226,8 +228,30 @@ def _share_of_step(body: SpringBody, motion: Array, step: Array) -> Array:
 def minimize(body: SpringBody, start: Array) -> Minimum:
     """Return the motions with the least energy, all rows at once, from a start (R, 6).
 
-    Rows in equilibrium leave the set. Rows with a load or stiffness that is not finite are given up.
+    A row that does not come to rest is tied to the ground by springs that are next to nothing, then by half of them.
+    That always comes to rest; if nothing else holds the body it moves out twice as far, and the difference is a motion
+    that shows it.
+    Rows with a load or stiffness that is not finite are given up.
     """
+    found = _descend(body, start)
+    rows = np.flatnonzero((found.status == GIVEN_UP) & np.isfinite(found.motion).all(axis=-1))
+    if rows.size == 0:
+        return found
+    part, still = body.take(rows), np.zeros((rows.size, 6))
+    firm, loose = (
+        _descend(replace(part, stiffness=part.stiffness + tie * part.spare, spare=0.0 * part.spare), still)
+        for tie in (1.0, 0.5)
+    )
+    again = _descend(part, firm.motion)
+    lost = (again.status != SOLVED) & _out_of_reach(part, loose.motion - firm.motion)
+    found.motion[rows] = again.motion
+    found.status[rows] = np.where(lost, NO_EQUILIBRIUM, again.status)
+    found.passes[rows] += firm.passes + loose.passes + again.passes
+    return found
+
+
+def _descend(body: SpringBody, start: Array) -> Minimum:
+    """Take Newton steps from a start (R, 6); rows leave the set once they are in equilibrium or past hope."""
     count = len(start)
     motion = start.copy()
     status, passes = np.full(count, GIVEN_UP, dtype=np.int8), np.zeros(count, dtype=np.int64)
@@ -239,7 +263,8 @@ def minimize(body: SpringBody, start: Array) -> Minimum:
         done = in_equilibrium(body, at, excess)
         lost = np.zeros_like(done)
         if number > 2:
-            lost = _out_of_reach(body, excess) & ~done
+            # A body that nothing holds drifts off along such a motion, and is short of a wrench along one.
+            lost = (_out_of_reach(body, at) | _out_of_reach(body, -excess)) & ~done
         status[rows[done]], status[rows[lost]] = SOLVED, NO_EQUILIBRIUM
         stay = np.flatnonzero(~(done | lost) & np.isfinite(excess).all(axis=-1))
         if stay.size == 0:

@@ -1,7 +1,7 @@
 """What supports are made of, and what that can carry: rods, posts, base plates, thrust blocks and gravity blocks.
 
-Shapes: every argument is an array (...) broadcast as numpy does. SI units. Allowables of soil, concrete and steel come from
-the caller; none is assumed here. A factor is resistance over demand, infinite where nothing is asked.
+Shapes: every argument is an array (...) broadcast as numpy does. SI units. Allowables of soil, concrete and steel
+come from the caller; none is assumed here. A factor is resistance over demand, infinite where nothing is asked.
 """
 
 from __future__ import annotations
@@ -224,7 +224,7 @@ def sliding_resistance(normal: ArrayLike, friction: ArrayLike, passive: ArrayLik
 
 
 def sliding_factor(horizontal: ArrayLike, normal: ArrayLike, friction: ArrayLike, passive: ArrayLike = 0.0) -> Array:
-    """Return the factor against sliding [-] under a ``horizontal`` force (...) [N]; the rest as :func:`sliding_resistance`."""
+    """Return the factor against sliding under a ``horizontal`` force (...) [N]; else as :func:`sliding_resistance` [-]."""
     return _factor(sliding_resistance(normal, friction, passive), np.abs(horizontal))
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
-from anchorsize.kinds import System
+from anchorsize.units import System
 from anchorsize.present.words import clock, column, demand_words, figure, margin, paragraph, quantity, table
 from anchorsize.study import Joint
 

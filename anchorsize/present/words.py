@@ -11,7 +11,7 @@ from tabulate import tabulate
 
 from anchorsize import units
 from anchorsize.assessment.results import Check
-from anchorsize.kinds import System
+from anchorsize.units import System
 from anchorsize.mechanics.frames import clock_position
 
 KIND_OF_UNIT = {"Pa": "stress", "N": "force", "m": "length", "1": "number"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 
 import mpmath
@@ -47,14 +48,14 @@ def by_strips(half_height: Callable[[float], float], half_width: float, field: A
     grid = half_width * np.sin(np.linspace(-np.pi / 2, np.pi / 2, 401))
     kinks = []
     for side in (-1.0, 1.0):
-        for a, b in zip(grid[:-1], grid[1:], strict=True):
+        for a, b in itertools.pairwise(grid):
             if edge(a, side) * edge(b, side) < 0.0:
                 for _ in range(60):
                     middle = 0.5 * (a + b)
                     a, b = (middle, b) if edge(a, side) * edge(middle, side) > 0.0 else (a, middle)
                 kinks.append(a)
     stops = [-half_width, *sorted(kinks), half_width]
-    pieces = list(zip(stops[:-1], stops[1:], strict=True))
+    pieces = list(itertools.pairwise(stops))
 
     def smooth(a: float, b: float, i: int, j: int) -> float:
         # x = mean − half · cos v takes the square-root ends of a circle out of the integrand
@@ -132,12 +133,11 @@ def test_thin_base_ring_constants(k: float, cc: float, ct: float, z: float, j: f
     ring = Annulus(2 * radius - thickness, 2 * radius + thickness)
     line_at = radius * (1.0 - 2.0 * k)
     pressed, pulled = np.array([-line_at, 1.0, 0.0]), np.array([line_at, -1.0, 0.0])
-    force, lever, peak = [], [], []
+    force, lever, peak = [], [], (radius - line_at, radius + line_at)
     for field in (pressed, pulled):
         a, sx, _, xx, _, _ = ring.moments(field)
         force.append(field[0] * a + field[1] * sx)
         lever.append((field[0] * sx + field[1] * xx) / force[-1])
-        peak.append(abs(field[0]) * 0 + radius + np.sign(field[0]) * line_at)
     assert force[0] / (thickness * radius * peak[0]) == pytest.approx(cc, abs=0.0015)
     assert force[1] / (thickness * radius * peak[1]) == pytest.approx(ct, abs=0.0015)
     assert lever[0] / (2 * radius) == pytest.approx(z, abs=0.0015)
@@ -205,11 +205,16 @@ def test_a_ring_does_not_know_where_e1_is(offset: float, angle: float, turn: flo
 def test_limits_of_the_field(face: Face) -> None:
     whole = face.moments(np.array([1.0, 0.0, 0.0]))
     nothing = np.zeros(6)
-    far = [([-5.0, 1.0, 0.0], nothing), ([5.0, 1.0, 1.0], whole), ([0.0, 0.0, 0.0], nothing), ([-1.0, 0.0, 0.0], nothing)]
+    far = [
+        ([-5.0, 1.0, 0.0], nothing),
+        ([5.0, 1.0, 1.0], whole),
+        ([0.0, 0.0, 0.0], nothing),
+        ([-1.0, 0.0, 0.0], nothing),
+    ]
     nearly_flat = [([1.0, 1e-300, -1e-300], whole), ([-1.0, 1e-300, 1e-300], nothing), ([1e-30, 0.0, 0.0], whole)]
     for field, expected in far + nearly_flat:
         np.testing.assert_allclose(face.moments(np.array(field)), expected, atol=1e-15)
-    tangent = float(face.reach()) * 1.0
+    tangent = float(face.reach())
     assert face.moments(np.array([-tangent, 1.0, 0.0]))[0] == pytest.approx(0.0, abs=1e-12)
     assert face.moments(np.array([tangent, 1.0, 0.0]))[0] == pytest.approx(whole[0], abs=1e-12)
 

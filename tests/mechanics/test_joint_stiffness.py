@@ -13,6 +13,7 @@ from anchorsize.mechanics import joint_stiffness as joints
 from anchorsize.mechanics import rigid_body
 from anchorsize.mechanics.contact import solve_preloaded_joint
 from anchorsize.mechanics.face_integrals import Annulus
+from anchorsize.mechanics.restraint import Mounts, Supports, solve_restraint
 
 PIPE = (0.1143, 0.00602, 1.4, 200e9, 0.3)
 
@@ -74,8 +75,6 @@ def frame_solver_motion(load: np.ndarray, place: np.ndarray, spring: float) -> t
 
 def test_pipe_and_spring_against_a_frame_solver() -> None:
     """Six loads in turn; the frame solver's stiff arm and shear-rigid beams account for 1e-4 of the motion."""
-    from anchorsize.mechanics.restraint import Mounts, Supports, solve_restraint
-
     outside, wall, length, modulus, poisson = PIPE
     flexibility = np.array(joints.pipe_flexibility(*PIPE))
     area = np.pi / 4 * (outside**2 - (outside - 2 * wall) ** 2)
@@ -123,7 +122,15 @@ def test_bolts_in_series_with_the_pipe_add_their_flexibilities() -> None:
     assert 1 / np.linalg.inv(stiffness)[0, 0] == pytest.approx(1 / (1 / 1.6e9 + pipe[0, 0]))
 
 
+def test_given_stiffness_acts_along_and_about_its_own_axes() -> None:
+    """Pushed and turned along and about a = −x: 1, 2, 3, 4 for axial, shear, bending and torsion, by definition."""
+    world = rigid_body.in_world_axes(joints.given_stiffness(1.0, 2.0, 3.0, 4.0), [-1, 0, 0], [0, 0, 1], [0, 1, 0])
+    np.testing.assert_allclose(world, np.diag([1.0, 2.0, 2.0, 4.0, 3.0, 3.0]), atol=1e-15)
+
+
 def test_refusals() -> None:
+    with pytest.raises(ValueError, match="Poisson"):
+        joints.pipe_flexibility(0.1, 0.005, 1.0, 2e11, 0.6)
     with pytest.raises(ValueError, match="nothing in the joint gives"):
         joints.joint_from_flexibility(joints.clamped_flexibility([[0.1, 0], [0, 0.1], [-0.1, 0]], np.ones(3), None))
     with pytest.raises(ValueError, match="free to tilt"):

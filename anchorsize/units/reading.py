@@ -1,9 +1,8 @@
-"""Quantities with units: text to SI, SI to text. The one place that touches pint.
+"""Text with a unit to SI. The one place that touches pint, which is imported for the first unit outside the everyday ones.
 
 Units are read by a small grammar of this module (names, powers, products, quotients) because installers write what pint
 does not know or reads as something else: ``Nm`` is a textile count to pint, ``mm2``, ``barg`` and ``ft-lb`` are
-nothing at all. Single unit names are looked up in pint, each once per process; pint itself is imported at the first
-look-up and not before.
+nothing at all.
 """
 
 from __future__ import annotations
@@ -12,34 +11,21 @@ import difflib
 import math
 import re
 from functools import cache
-from typing import Any, TypeAlias
+from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-from anchorsize.kinds import KINDS, System
-
-Dimension: TypeAlias = tuple[tuple[str, float], ...]
-
-# Whole spellings and single names that pint lacks or reads otherwise, with what they mean in this trade.
-_MEANING = {
-    "lps": "L/s", "lpm": "L/min", "gpm": "gal/min", "usgpm": "gal/min", "igpm": "imperial_gallon/min",
-    "cfs": "ft^3/s", "cfm": "ft^3/min", "cumec": "m^3/s", "psf": "lbf/ft^2", "mil": "thou", "cst": "mm^2/s",
-    "kph": "km/h", "rev": "turn", '"': "in", "”": "in", "″": "in", "'": "ft", "’": "ft", "′": "ft", "ins": "in",
-    "secs": "s", "mins": "min", "hrs": "h", "degs": "deg", "litres": "L", "liters": "L", "tons_metric": "t",
-}  # fmt: skip
-_ANY_CASE = {"psi": "psi", "bar": "bar", "in": "in", "ft": "ft", "lbf": "lbf", "kip": "kip", "ksi": "ksi"}
-_MILLI_OR_MEGA = {"mpa": "MPa", "MPA": "MPa", "Mpa": "MPa", "mPA": "MPa"}
-_TEMPERATURE = {
-    "degC": "degC", "°C": "degC", "C": "degC", "deg C": "degC", "celsius": "degC", "Celsius": "degC",
-    "degF": "degF", "°F": "degF", "F": "degF", "deg F": "degF", "fahrenheit": "degF", "Fahrenheit": "degF",
-    "K": "K", "kelvin": "K", "°K": "K", "degR": "degR", "°R": "degR",
-}  # fmt: skip
-_CELSIUS_ZERO = 273.15  # K, exact by definition
-_FAHRENHEIT_ZERO = 459.67 * 5 / 9  # K, exact by definition
-_ANGLES = {"deg", "°", "degree", "degrees", "degs", "rad", "radian", "radians", "grad", "gon", "turn", "rev", "arcmin", "mrad"}  # noqa: E501
-# Where a pound written for a force can only be a pound-force, the trade's shorthand is taken as meant.
-_POUND_IS_FORCE = {"moment", "stiffness", "rotational_stiffness"}
+from anchorsize.units.kinds import KINDS
+from anchorsize.units.names import (
+    ANGLES,
+    ANY_CASE,
+    CELSIUS_ZERO,
+    COMMON,
+    FAHRENHEIT_ZERO,
+    MEANING,
+    MILLI_OR_MEGA,
+    POUND_IS_FORCE,
+    TEMPERATURE,
+    Dimension,
+)
 
 _GAUGE = re.compile(r"^(.*?[A-Za-z0-9²])\s*(?:\(g\)|\(gauge\)|\bgauge|\bg|(?<=bar)g|(?<=psi)g|(?<=Pa)g|(?<=PSI)g)$")
 _ABSOLUTE = re.compile(r"^(.*?[A-Za-z0-9²])\s*(?:\(a\)|\(abs\)|\babsolute|\babs|\ba|(?<=bar)a|(?<=psi)a|(?<=PSI)a)$")
@@ -72,7 +58,7 @@ class UnitError(ValueError):
 
 
 def parse_quantity(text: str, kind: str) -> float:
-    """Return the SI value of ``text`` as a quantity of ``kind`` (a key of :data:`anchorsize.kinds.KINDS`).
+    """Return the SI value of ``text`` as a quantity of ``kind`` (a key of :data:`anchorsize.units.KINDS`).
 
     Raises
     ------
@@ -127,12 +113,12 @@ def to_si(number: float, unit: str, kind: str) -> float:
 
 
 def _kelvin(number: float, unit: str) -> float:
-    scale = _TEMPERATURE.get(unit.strip().rstrip("."))
+    scale = TEMPERATURE.get(unit.strip().rstrip("."))
     if scale is None:
         si_factor(unit, "temperature_change")  # raises for anything that is no unit of temperature
         raise UnitError("unknown_unit", f"unknown unit '{unit}'", "write degC, degF or K")
     kelvin = number * si_factor(unit, "temperature_change")
-    kelvin += {"degC": _CELSIUS_ZERO, "degF": _FAHRENHEIT_ZERO}.get(scale, 0.0)
+    kelvin += {"degC": CELSIUS_ZERO, "degF": FAHRENHEIT_ZERO}.get(scale, 0.0)
     if kelvin < 0:
         raise UnitError("out_of_range", "below absolute zero")
     return kelvin
@@ -149,11 +135,11 @@ def si_factor(unit: str, kind: str) -> float:
         example = " or ".join(f"'{name}'" for name in row.usual[:2])
         raise UnitError("no_unit", "no unit", f"write one such as {example} after the number")
     if kind.startswith("temperature"):
-        unit = _TEMPERATURE.get(unit.rstrip("."), unit)
+        unit = TEMPERATURE.get(unit.rstrip("."), unit)
     if kind in ("pressure", "absolute_pressure"):
         unit = _without_reference(unit, kind)
-    if unit in _MILLI_OR_MEGA:
-        raise UnitError("ambiguous_unit", f"'{unit}' may be milli or mega", f"write '{_MILLI_OR_MEGA[unit]}'")
+    if unit in MILLI_OR_MEGA and row.si == "Pa":
+        raise UnitError("ambiguous_unit", f"'{unit}' may be milli or mega", f"write '{MILLI_OR_MEGA[unit]}'")
     try:
         factor, dimension = unit_factor(unit)
     except UnitError as error:
@@ -161,7 +147,7 @@ def si_factor(unit: str, kind: str) -> float:
     wanted = unit_factor(row.si)[1]
     if dimension != wanted:
         return _pound_for_force(unit, kind, wanted)
-    if kind == "angle" and unit.rstrip(".") not in _ANGLES:
+    if kind == "angle" and unit.rstrip(".") not in ANGLES:
         raise UnitError("wrong_dimension", f"'{unit}' is not a unit of angle", "write deg or rad")
     return factor
 
@@ -191,7 +177,7 @@ def _pound_for_force(unit: str, kind: str, wanted: Dimension) -> float:
         rewritten = re.sub(rf"(?<![A-Za-z])({mass})(?![A-Za-z])", force, unit)
         if rewritten == unit or _dimension_or_none(rewritten) != wanted:
             continue
-        if force == "lbf" and kind in _POUND_IS_FORCE:
+        if force == "lbf" and kind in POUND_IS_FORCE:
             return unit_factor(rewritten)[0]
         raise UnitError("wrong_dimension", f"'{unit}' holds a mass", f"write '{rewritten}'")
     if unit in ("nm", "NM", "nM"):
@@ -224,7 +210,7 @@ def unit_factor(unit: str) -> tuple[float, Dimension]:
     text = re.sub(r"\s+per\s+|\s*/\s*", "/", text)
     if re.search(r"//|/$|^/", text):
         raise UnitError("unknown_unit", f"unknown unit '{unit}'")
-    whole = _MEANING.get(text.lower()) if text.lower() not in ("'", '"') else None
+    whole = MEANING.get(text.lower()) if text.lower() not in ("'", '"') else None
     return _compound(whole or text, unit)
 
 
@@ -274,16 +260,18 @@ def _compound(text: str, unit: str) -> tuple[float, Dimension]:
 
 @cache
 def _single(name: str) -> tuple[float, Dimension]:
-    """Look up one unit name: the trade's spellings first, then pint."""
+    """Look up one unit name: the trade's spellings first, then the everyday names, then pint."""
     newton = re.fullmatch(r"(k|M|da|c|m)?N(m|cm|mm)", name)
     pound = re.fullmatch(r"(ft|in)(?:lbf?|lbs)|(?:lbf?|lbs)(ft|in)", name)
     if newton:
         return _compound(f"{newton[1] or ''}N*{newton[2]}", name)
     if pound:
         return _compound(f"{pound[1] or pound[2]}*lbf", name)
-    meant = _MEANING.get(name.lower()) or _ANY_CASE.get(name.lower())
+    meant = MEANING.get(name.lower()) or ANY_CASE.get(name.lower())
     if meant and meant != name:
         return _compound(meant, name)
+    if name in COMMON:
+        return COMMON[name]
     registry = _registry()
     try:
         unit = registry.parse_units(name)
@@ -308,45 +296,7 @@ def _nearest(unit: str, usual: tuple[str, ...]) -> str:
         plain = known.replace("·", "").lower()
         if plain == re.sub(r"[^a-z0-9°%/²³]", "", unit.lower()):
             return f"did you mean '{known}'?"
-    close = difflib.get_close_matches(unit, [*usual, *_MEANING, "psig", "barg"], n=1, cutoff=0.6)
+    close = difflib.get_close_matches(unit, [*usual, *MEANING, "psig", "barg"], n=1, cutoff=0.6)
     if close:
         return f"did you mean '{close[0]}'?"
     return "write one such as " + ", ".join(f"'{name}'" for name in usual[:3])
-
-
-def convert(
-    value_si: float | NDArray[np.float64], kind: str, system: System
-) -> tuple[float | NDArray[np.float64], str]:
-    """Convert an SI value or array to the kind's fixed unit for tables; return it with the unit's label."""
-    unit = getattr(KINDS[kind], system)[0][1]
-    return _in_unit(value_si, unit, kind), ("" if unit == "1" else unit)
-
-
-def _in_unit(value: float | NDArray[np.float64], unit: str, kind: str) -> float | NDArray[np.float64]:
-    if unit == "1":
-        return value
-    if kind == "temperature":
-        zero = {"°C": _CELSIUS_ZERO, "°F": _FAHRENHEIT_ZERO}[unit]
-        return (value - zero) / si_factor(unit, "temperature_change") + 0.0
-    return value / si_factor(unit, kind)
-
-
-def show(value_si: float, kind: str, system: System) -> str:
-    """Return a value with its unit for reading: four significant figures, no exponent, ``'-'`` for NaN."""
-    if math.isnan(value_si):
-        return "-"
-    steps = getattr(KINDS[kind], system)
-    unit = next(name for start, name in reversed(steps) if abs(value_si) >= start)
-    number = figures(float(_in_unit(value_si, unit, kind)))
-    return number if unit == "1" else f"{number}{'' if unit == '°' else ' '}{unit}"
-
-
-def figures(number: float, significant: int = 4) -> str:
-    """Round to ``significant`` figures, whole numbers kept whole, and drop trailing zeros."""
-    if number == 0 or not math.isfinite(number):
-        return "0" if number == 0 else str(number)
-    decimals = significant - 1 - math.floor(math.log10(abs(number)))
-    text = f"{number:.{max(decimals, 0)}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text

@@ -1,0 +1,204 @@
+"""A validated case file to a :class:`~anchorsize.study.Study`; every part that can be built is built and judged."""
+
+from __future__ import annotations
+
+from typing import Literal, cast
+
+import numpy as np
+
+from anchorsize.casefile.build_case import build_case
+from anchorsize.casefile.build_joint import build_allow, build_joint
+from anchorsize.casefile.build_support import build_options
+from anchorsize.casefile.building import Building
+from anchorsize.casefile.format import CaseEntry, CaseFile, ExternalEntry, FittingEntry, FluidEntry, OpeningEntry
+from anchorsize.casefile.leaves import whole
+from anchorsize.casefile.quantities import Collector, si, vector
+from anchorsize.casefile.reading import Branch
+from anchorsize.reference import NotInTable
+from anchorsize.reference import fluid as fluid_row
+from anchorsize.study import (
+    Allowables,
+    Array,
+    BoltPattern,
+    Case,
+    External,
+    Fitting,
+    Fluid,
+    Joint,
+    Number,
+    Opening,
+    Study,
+)
+
+_USUAL_TEMPERATURE = 288.15  # K, taken where the file gives neither temperature nor density
+
+
+def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Study | None:
+    """Build the study; return None where the collector holds problems, old or new."""
+    building = Building(file, tree, collector)
+    # Broken quantities are NaN: comparisons with them are false and must stay silent.
+    with np.errstate(all="ignore"):
+        up = np.array([0.0, 0.0, 1.0]) if file.up is None else building.unit_vector(("up",), file.up)
+        building.remark((), file.note)
+        building.remark((), file.notes)
+        fluid = _fluid(building, file.fluid)
+        fitting = _fitting(building, file.fitting or FittingEntry.model_construct())
+        openings = _openings(building)
+        joints = _joints(building, openings, up)
+        external = tuple(
+            built
+            for number, entry in enumerate(file.external, start=1)
+            if entry is not None and (built := _external(building, number, entry))
+        )
+        allow = _allow(building, joints)
+        cases = _cases(building, openings, fluid)
+        supports = build_options(building, up)
+    if collector.problems or fluid is None:
+        return None
+    return Study(
+        title=file.title or path,
+        units=cast(Literal["metric", "us"], file.units),
+        up=up,
+        fluid=fluid,
+        fitting=fitting,
+        openings=openings,
+        joints=joints,
+        external=external,
+        allow=allow,
+        cases=cases,
+        supports=supports,
+        ambient=si(file.ambient),
+        path=path,
+        provenance=tuple(building.provenance),
+        notes=tuple(building.notes),
+        remarks=tuple(building.remarks),
+    )
+
+
+def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
+    """Return the fluid: the user's figures first, the tables for the rest."""
+    building.remark(("fluid",), entry.note)
+    temperature = float(np.mean(_USUAL_TEMPERATURE if entry.temperature is None else entry.temperature.si))
+    try:
+        row = None if np.isnan(temperature) else fluid_row(entry.name, temperature)
+    except NotInTable as error:
+        row = None
+        if entry.density is None:
+            hint = "or write its density"
+            building.problem(("fluid", "name"), str(error), hint, "not_in_table", entry.name)
+            return None
+    if row is not None:
+        building.remember(row.provenance)
+        if entry.temperature is None:
+            building.granted(f"Temperature not given: properties of {row.name} at 15 °C.")
+    density = entry.density.si if entry.density else (row.density if row else np.nan)
+
+    def pick(quantity: Number | None, table: float | None) -> Number | None:
+        return table if quantity is None else quantity
+
+    return Fluid(
+        name=entry.name,
+        density=density,
+        temperature=si(entry.temperature),
+        viscosity=pick(si(entry.viscosity), row.viscosity if row else None),
+        bulk_modulus=pick(si(entry.bulk_modulus), row.bulk_modulus if row else None),
+        vapor_pressure=pick(si(entry.vapor_pressure), row.vapor_pressure if row else None),
+    )
+
+
+def _fitting(building: Building, entry: FittingEntry) -> Fitting:
+    building.remark(("fitting",), entry.note)
+    for amount, center in (("mass", "mass_center"), ("contents", "contents_center")):
+        given = getattr(entry, amount) is not None, getattr(entry, center) is not None
+        if given == (True, False):
+            building.missing(("fitting", center), f"{amount} acts somewhere: write [x, y, z m]")
+        elif given == (False, True):
+            building.missing(("fitting", amount), f"{center} is given without it")
+    return Fitting(
+        mass=si(entry.mass),
+        mass_center=None if entry.mass_center is None else vector(entry.mass_center),
+        contents=si(entry.contents),
+        contents_center=None if entry.contents_center is None else vector(entry.contents_center),
+    )
+
+
+def _openings(building: Building) -> dict[str, Opening]:
+    if not building.file.openings:
+        building.problem(("openings",), "no opening at all", "a fitting has one at least", "missing_key")
+    openings = {}
+    for name, entry in whole(building.file.openings):
+        path = ("openings", name)
+        building.remark(path, entry.note)
+        if name in CaseEntry.model_fields:
+            building.problem(path, f"'{name}' is a key of a case", "give the opening another name")
+        openings[name] = _opening(building, name, entry)
+    return openings
+
+
+def _opening(building: Building, name: str, entry: OpeningEntry) -> Opening:
+    path = ("openings", name)
+    if entry.bore is None and entry.area is None:
+        building.missing((*path, "bore"), "write bore, or area where it is not round")
+    if entry.bore is not None and entry.area is not None:
+        building.at_quantity(entry.area, "a bore and an area at once", "write one of them")
+    if entry.area is not None:
+        area: Number = entry.area.si
+    else:
+        area = np.nan if entry.bore is None else np.pi / 4 * np.asarray(entry.bore.si) ** 2
+    return Opening(name, vector(entry.center), building.unit_vector((*path, "outward"), entry.outward), area)
+
+
+def _joints(building: Building, openings: dict[str, Opening], up: Array) -> dict[str, Joint]:
+    joints = {}
+    for name, entry in whole(building.file.joints):
+        joint = build_joint(building, name, entry, openings, up)
+        if joint is not None:
+            joints[name] = joint
+    seen: dict[str, str] = {}
+    for name, entry in whole(building.file.joints):
+        if entry.at in seen:
+            building.problem(("joints", name, "at"), f"joint '{seen[entry.at]}' is at '{entry.at}' already", "one joint each")
+        seen.setdefault(entry.at, name)
+    return joints
+
+
+def _external(building: Building, number: int, entry: ExternalEntry) -> External | None:
+    path = ("external", str(number))
+    building.remark(path, entry.note)
+    if entry.force is None and entry.moment is None:
+        building.missing((*path, "force"), "write force, moment or both")
+    force = np.zeros(3) if entry.force is None else vector(entry.force)
+    moment = np.zeros(3) if entry.moment is None else vector(entry.moment)
+    if entry.at is None and np.any(force != 0):
+        building.missing((*path, "at"), "a force acts somewhere: write at: [x, y, z m]")
+    for place, case in enumerate(entry.cases or [], start=1):
+        if case not in building.file.cases:
+            building.unknown((*path, "cases", str(place)), case, "case", list(building.file.cases))
+    return External(
+        name=entry.name,
+        force=force,
+        moment=moment,
+        at=np.zeros(3) if entry.at is None else vector(entry.at),
+        cases=None if entry.cases is None else tuple(entry.cases),
+    )
+
+
+def _allow(building: Building, joints: dict[str, Joint]) -> Allowables:
+    entry = building.file.allow
+    if entry is None:
+        return Allowables()
+    largest: BoltPattern | None = max(
+        (joint.bolts for joint in joints.values()), key=lambda bolts: float(np.max(bolts.diameter)), default=None
+    )
+    return build_allow(building, ("allow",), entry, largest)
+
+
+def _cases(building: Building, openings: dict[str, Opening], fluid: Fluid | None) -> dict[str, Case]:
+    if not building.file.cases:
+        building.problem(("cases",), "no operating case at all", "write at least one", "missing_key")
+    cases = {name: build_case(building, name, entry, openings, fluid) for name, entry in whole(building.file.cases)}
+    if not any(
+        isinstance(state.beta, np.ndarray) or state.beta != 1 for case in cases.values() for state in case.states.values()
+    ):
+        building.granted("Momentum-flux factor 1 (uniform velocity) at every opening.")
+    return cases

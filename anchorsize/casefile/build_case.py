@@ -1,0 +1,184 @@
+"""Operating cases from their entries: the state of every opening, and whether the flows can balance."""
+
+from __future__ import annotations
+
+from typing import cast
+
+import numpy as np
+
+from anchorsize.casefile.building import Building, Path
+from anchorsize.casefile.format import CaseEntry, StateEntry
+from anchorsize.casefile.leaves import whole
+from anchorsize.casefile.problems import nearest
+from anchorsize.casefile.quantities import Quantity, si
+from anchorsize.study import Case, Exit, Fluid, GasDischarge, Losses, Number, Opening, OpeningState, Surge
+
+_IMBALANCE = 1e-3  # share of the flow
+_FASTEST = 1000.0  # m/s
+
+
+def build_case(
+    building: Building, name: str, entry: CaseEntry, openings: dict[str, Opening], fluid: Fluid | None
+) -> Case:
+    """Build one case; every opening gets a state, the ones not mentioned count as connected."""
+    path = ("cases", name)
+    building.remark(path, entry.note)
+    given = dict(whole(entry.__pydantic_extra__))
+    known = list(building.file.openings)
+    for key in entry.__pydantic_extra__:
+        if key not in known:
+            hint = nearest(key, [*known, *CaseEntry.model_fields])
+            building.problem((*path, key), f"'{key}' is neither an opening nor a key of a case", hint, "unknown_name", key)
+    states = {}
+    for opening in known:
+        if opening in entry.__pydantic_extra__ and opening not in given:
+            continue  # broken, and reported already
+        state = given.get(opening) or StateEntry.model_construct()
+        states[opening] = _state(building, (*path, opening), state, entry, openings.get(opening))
+    _reachable_pressure(building, path, states)
+    for joint_name, joint in whole(building.file.joints):
+        if joint.at in states and states[joint.at].exit == "capped":
+            hint = f"a closed valve farther on is 'connected' with no flow; joint '{joint_name}' is there"
+            building.problem((*path, joint.at), "an opening with a joint cannot be capped", hint)
+    if len(states) == len(known) and fluid is not None:
+        _balance(building, path, states, fluid)
+    return Case(
+        name=name,
+        states=states,
+        contents_full=entry.contents == "full",
+        dynamic_factor=1.0 if entry.dynamic_factor is None else entry.dynamic_factor.si,
+    )
+
+
+def _state(building: Building, path: Path, entry: StateEntry, case: CaseEntry, opening: Opening | None) -> OpeningState:
+    building.remark(path, entry.note)
+    exit_ = cast(Exit, entry.exit)
+    flow = _flow(building, entry, exit_, opening)
+    losses = _losses(building, path, entry)
+    gas = _gas(building, path, entry, case, exit_)
+    pressure = _pressure(building, path, entry, case, exit_)
+    surge = entry.surge
+    if surge is not None and surge.closing_time is not None and surge.pipe_length is None:
+        building.missing((*path, "surge", "pipe_length"), "a closing time counts against 2 L/a")
+    return OpeningState(
+        exit=exit_,
+        flow=flow,
+        pressure=pressure,
+        beta=1.0 if entry.beta is None else entry.beta.si,
+        density=si(entry.density),
+        flow_change=0.0 if entry.flow_change is None else entry.flow_change.si,
+        losses=losses,
+        surge=None
+        if surge is None
+        else Surge(surge.stopped_flow.si, surge.wave_speed.si, si(surge.closing_time), si(surge.pipe_length)),
+        gas=gas,
+    )
+
+
+def _flow(building: Building, entry: StateEntry, exit_: Exit, opening: Opening | None) -> Number | None:
+    """Return the flow, positive out, or None where continuity has to find it."""
+    if entry.flow_in is not None and entry.flow_out is not None:
+        building.at_quantity(entry.flow_out, "a flow in and a flow out at one opening", "write one of them")
+    flow = entry.flow_in or entry.flow_out
+    if exit_ == "capped":
+        if flow is not None and np.any(flow.si != 0):
+            building.at_quantity(flow, f"'{flow.given}' through a capped opening", "take it out, or change exit")
+        return 0.0
+    if flow is None:
+        return None
+    if np.any(np.asarray(flow.si) < 0):
+        other = "flow_out" if flow is entry.flow_in else "flow_in"
+        building.at_quantity(flow, f"'{flow.given}' is negative", f"write it under {other}", "out_of_range")
+    elif opening is not None and np.any(np.asarray(flow.si) > _FASTEST * np.asarray(opening.area)):
+        message = f"'{flow.given}' through this opening is faster than 1000 m/s"
+        building.at_quantity(flow, message, "is this unit right, and that of the bore?", "out_of_range")
+    return flow.si if flow is entry.flow_out else -np.asarray(flow.si) + 0.0
+
+
+def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry, exit_: Exit) -> Number | None:
+    """Return the gauge pressure, from gauge or absolute, or None where losses or gas give it or the end is capped."""
+    gauge = entry.pressure if isinstance(entry.pressure, Quantity) else None
+    if entry.absolute_pressure is not None:
+        if entry.pressure is not None:
+            building.at_quantity(entry.absolute_pressure, "a gauge and an absolute pressure at once", "write one of them")
+        ambient = entry.ambient or case.ambient or building.file.ambient
+        if ambient is None:
+            hint = "write ambient, for the opening, the case or the whole file"
+            building.at_quantity(entry.absolute_pressure, "an absolute pressure needs the ambient one", hint, "missing_key")
+            return np.nan
+        pressure: Number | None = np.asarray(entry.absolute_pressure.si) - np.asarray(ambient.si)
+    else:
+        pressure = si(gauge)
+    if exit_ == "free_jet" and entry.gas is None:
+        if isinstance(entry.pressure, str) or (pressure is not None and np.any(np.abs(np.asarray(pressure)) > 1e-3)):
+            given = gauge or entry.absolute_pressure
+            message = f"'{given.given if given else entry.pressure}' at a free jet, whose gauge pressure is 0"
+            hint = "take the pressure out, or write exit: connected"
+            where = "pressure" if entry.absolute_pressure is None else "absolute_pressure"
+            building.problem((*path, where), message, hint, found=given.given if given else "")
+        return 0.0
+    if exit_ == "connected" and pressure is None and entry.pressure is None and entry.gas is None:
+        hint = "write pressure, or exit: free_jet or capped; an opening left out counts as connected"
+        building.missing((*path, "pressure"), hint)
+        return np.nan
+    return pressure
+
+
+def _losses(building: Building, path: Path, entry: StateEntry) -> Losses | None:
+    asked = entry.pressure == "from losses"
+    if entry.velocity_at is not None and entry.velocity_at not in building.file.openings:
+        building.unknown((*path, "velocity_at"), entry.velocity_at, "opening", list(building.file.openings))
+    if not asked:
+        if entry.loss_coefficient is not None:
+            hint = "write pressure: from losses, or take it out"
+            building.at_quantity(entry.loss_coefficient, "a loss coefficient that nothing asks for", hint)
+        return None
+    if entry.loss_coefficient is None:
+        building.missing((*path, "loss_coefficient"), "'pressure: from losses' needs it")
+        return None
+    return Losses(entry.loss_coefficient.si, entry.velocity_at or path[-1])
+
+
+def _reachable_pressure(building: Building, path: Path, states: dict[str, OpeningState]) -> None:
+    """A pressure from losses needs an opening whose pressure is known."""
+    asking = [name for name, state in states.items() if state.losses is not None]
+    if asking and len(asking) == sum(state.exit != "capped" for state in states.values()):
+        building.problem((*path, asking[0], "pressure"), "no opening of this case has a known pressure", "give one")
+
+
+def _gas(building: Building, path: Path, entry: StateEntry, case: CaseEntry, exit_: Exit) -> GasDischarge | None:
+    gas = entry.gas
+    if gas is None:
+        return None
+    if exit_ != "free_jet":
+        building.problem((*path, "gas"), "gas at an opening that is no free jet", "write exit: free_jet")
+    for key in ("flow_in", "flow_out", "pressure", "absolute_pressure"):
+        if getattr(entry, key) is not None:
+            building.problem((*path, key), f"'{key}' beside gas, which gives flow and pressure", "take one out")
+    ambient = gas.ambient or entry.ambient or case.ambient or building.file.ambient
+    if ambient is None:
+        building.missing((*path, "gas", "ambient"), "the absolute pressure of the surroundings")
+        return None
+    return GasDischarge(gas.mass_flow.si, gas.stagnation_temperature.si, gas.k.si, gas.molar_mass.si, ambient.si)
+
+
+def _balance(building: Building, path: Path, states: dict[str, OpeningState], fluid: Fluid) -> None:
+    """Judge the mass balance: one unknown flow at most, and none left over where all are given."""
+    unknown = [name for name, state in states.items() if state.flow is None and state.gas is None]
+    if len(unknown) > 1:
+        names = ", ".join(f"'{name}'" for name in unknown)
+        hint = "write flow_in or flow_out at all of them but one; 0 counts"
+        building.problem(path, f"the flows of {names} are unknown, and one can be solved", hint, "flow_balance")
+    if unknown or any(state.gas is not None for state in states.values()):
+        return
+    out = [np.asarray(state.flow) * (fluid.density if state.density is None else state.density) for state in states.values()]
+    flows = np.stack(np.broadcast_arrays(*out), axis=-1)
+    over = flows.sum(axis=-1)
+    through = np.maximum(np.maximum(flows, 0).sum(axis=-1), np.maximum(-flows, 0).sum(axis=-1))
+    if not np.any(np.abs(over) > _IMBALANCE * through):
+        return
+    worst = float(np.ravel(over)[np.argmax(np.abs(np.ravel(over)))])
+    way = "out" if worst > 0 else "in"
+    names = ", ".join(f"'{name}'" for name, state in states.items() if np.any(np.asarray(state.flow) != 0))
+    message = f"the flows of {names} do not balance: {abs(worst):.4g} kg/s more {way} than {'in' if way == 'out' else 'out'}"
+    building.problem(path, message, "leave out the flow that is least certain; it is solved", "flow_balance")

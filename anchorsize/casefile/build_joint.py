@@ -1,0 +1,231 @@
+"""Joints from their entries: frame, bolts and their threads, gasket, tightening, allowables."""
+
+from __future__ import annotations
+
+from typing import Literal, cast
+
+import numpy as np
+
+from anchorsize.casefile.build_bolts import build_bolts, per_bolt
+from anchorsize.casefile.building import Building, Path
+from anchorsize.casefile.format_joint import (
+    AllowEntry,
+    BoltsEntry,
+    GasketEntry,
+    JointEntry,
+    JointStiffnessEntry,
+    TighteningEntry,
+)
+from anchorsize.casefile.quantities import Quantity, si, vector
+from anchorsize.reference import FlangeDrilling, flange, scatter, wrench_spacing
+from anchorsize.study import (
+    Allowable,
+    Allowables,
+    Array,
+    BoltPattern,
+    Flange,
+    Gasket,
+    Joint,
+    JointStiffness,
+    Number,
+    Opening,
+    PipeBehind,
+    Tightening,
+)
+
+_PARALLEL = 1e-6  # sine of the angle below which a direction counts as lying along the axis
+
+
+def build_joint(building: Building, name: str, entry: JointEntry, openings: dict[str, Opening], up: Array) -> Joint | None:
+    """Build one joint, or return None where a problem was found that leaves nothing to build."""
+    path = ("joints", name)
+    building.remark(path, entry.note)
+    opening = openings.get(entry.at)
+    if entry.at not in building.file.openings:
+        building.unknown((*path, "at"), entry.at, "opening", list(building.file.openings))
+    drilling = _drilling(building, path, entry)
+    bolts = build_bolts(building, path, entry.bolts or BoltsEntry.model_construct(), drilling)
+    gasket = _gasket(building, entry.gasket) if entry.gasket else None
+    tightening = _tightening(building, path, entry.tightening, bolts) if entry.tightening else None
+    allow = build_allow(building, (*path, "allow"), entry.allow, bolts) if entry.allow else None
+    if bolts is None or opening is None:
+        return None
+    _contradictions(building, path, entry, bolts, opening)
+    pipe = entry.pipe_behind
+    if pipe is not None and np.any(2 * np.asarray(pipe.wall.si) >= pipe.outside.si):
+        building.at_quantity(pipe.wall, "the wall leaves no bore", "twice the wall must be less than outside")
+    return Joint(
+        name=name,
+        at=entry.at,
+        center=opening.center if entry.center is None else vector(entry.center),
+        reference=_reference(building, path, entry, opening, up),
+        bolts=bolts,
+        gasket=gasket,
+        tightening=tightening,
+        flange=_flange(entry, drilling),
+        grip=si(entry.grip),
+        bolt_modulus=si(entry.bolt_modulus),
+        thread_length_in_grip=si(entry.thread_length_in_grip),
+        stiffness=build_stiffness(entry.stiffness),
+        pipe_behind=None
+        if pipe is None
+        else PipeBehind(pipe.outside.si, pipe.wall.si, pipe.length.si, pipe.modulus.si, pipe.poisson.si),
+        allow=allow,
+    )
+
+
+def build_stiffness(entry: JointStiffnessEntry | str | None) -> JointStiffness | Literal["rigid"] | None:
+    """Return a stiffness as given, the word rigid, or None."""
+    if entry is None:
+        return None
+    if isinstance(entry, str):
+        return "rigid"
+    return JointStiffness(entry.axial.si, entry.shear.si, entry.bending.si, entry.torsion.si)
+
+
+def _reference(building: Building, path: Path, entry: JointEntry, opening: Opening, up: Array) -> Array:
+    """Return the direction that e1 follows: the user's, else up, else +x (or +y where up itself is x)."""
+    if entry.reference is not None:
+        given = building.unit_vector((*path, "reference"), entry.reference)
+        if _parallel(given, opening.outward):
+            hint = "choose one across it; left out, it is up, or +x where up is along the axis"
+            building.problem((*path, "reference"), "the reference direction lies along the axis of the joint", hint)
+        return given
+    for direction, words in ((up, "up"), (np.array([1.0, 0, 0]), "+x"), (np.array([0, 1.0, 0]), "+y")):
+        if not _parallel(direction, opening.outward):
+            building.granted(f"Joint '{entry.at if not path else path[-1]}': bolt angles are counted from {words}.")
+            return direction
+    return up
+
+
+def _parallel(direction: Array, axis: Array) -> bool:
+    return bool(np.any(np.linalg.norm(np.cross(direction, axis), axis=-1) < _PARALLEL))
+
+
+def _drilling(building: Building, path: Path, entry: JointEntry) -> FlangeDrilling | None:
+    if entry.flange is None or entry.flange.designation is None:
+        return None
+    found = building.look_up((*path, "flange"), flange, entry.flange.designation)
+    if found is not None:
+        building.remember(found.provenance)
+    return found
+
+
+def _flange(entry: JointEntry, drilling: FlangeDrilling | None) -> Flange:
+    given = entry.flange
+    if given is None:
+        return Flange()
+
+    def pick(quantity: Quantity | None, table: float | None) -> Number | None:
+        return table if quantity is None else quantity.si
+
+    return Flange(
+        outside=pick(given.outside, drilling.outside if drilling else None),
+        thickness=pick(given.thickness, drilling.thickness if drilling else None),
+        hole=pick(given.hole, drilling.hole if drilling else None),
+        rating=si(given.rating),
+        designation=drilling.designation if drilling else given.designation,
+    )
+
+
+def _gasket(building: Building, entry: GasketEntry) -> Gasket:
+    if np.any(np.asarray(entry.inside.si) >= entry.outside.si):
+        message = f"'{entry.inside.given}' is not less than outside, '{entry.outside.given}'"
+        building.at_quantity(entry.inside, message, "inside and outside are the diameters of the contact ring")
+    reaction = entry.reaction_diameter
+    if reaction is not None and np.any(np.asarray(reaction.si) > entry.outside.si):
+        building.at_quantity(reaction, f"'{reaction.given}' is outside the gasket, '{entry.outside.given}'")
+    return Gasket(
+        inside=entry.inside.si,
+        outside=entry.outside.si,
+        thickness=si(entry.thickness),
+        modulus=si(entry.modulus),
+        m=si(entry.m),
+        y=si(entry.y),
+        reaction_diameter=si(reaction),
+    )
+
+
+def _tightening(
+    building: Building, path: Path, entry: TighteningEntry, bolts: BoltPattern | None
+) -> Tightening | None:
+    path = (*path, "tightening")
+    if entry.torque is None and entry.preload is None:
+        building.missing((*path, "torque"), "write torque, or preload")
+    if entry.torque is not None and entry.preload is not None:
+        building.problem((*path, "preload"), "a torque and a preload at once", "write the one that is controlled")
+    friction = entry.thread_friction or entry.bearing_friction
+    if entry.nut_factor is not None and friction is not None:
+        building.at_quantity(friction, "a nut factor and a friction at once", "write nut_factor, or both frictions")
+    elif (entry.thread_friction is None) != (entry.bearing_friction is None) and friction is not None:
+        building.at_quantity(friction, "one friction without the other", "thread_friction and bearing_friction go together")
+    share = si(entry.scatter)
+    if entry.method is not None and share is None:
+        found = building.look_up((*path, "method"), scatter, entry.method)
+        if found is not None:
+            building.remember(found.provenance)
+            building.granted(f"Joint '{path[1]}': scatter of the preload ±{found.high:.0%}, from the method '{found.method}'.")
+            share = found.high
+    if bolts is None:
+        return None
+    count = len(bolts.numbers)
+    return Tightening(
+        torque=None if entry.torque is None else per_bolt(building, (*path, "torque"), entry.torque, count),
+        preload=None if entry.preload is None else per_bolt(building, (*path, "preload"), entry.preload, count),
+        nut_factor=si(entry.nut_factor),
+        thread_friction=si(entry.thread_friction),
+        bearing_friction=si(entry.bearing_friction),
+        bearing_diameter=si(entry.bearing_diameter),
+        scatter=share,
+        relaxation=si(entry.relaxation),
+        method=entry.method,
+    )
+
+
+def build_allow(building: Building, path: Path, entry: AllowEntry, bolts: BoltPattern | None) -> Allowables:
+    """Build the allowables; the spacing ``from table`` is that of the largest bolt given."""
+    origin = entry.origin or "user"
+
+    def allowable(quantity: Quantity | None) -> Allowable | None:
+        if quantity is None:
+            return None
+        unit = {"stress": "Pa", "force": "N", "length": "m"}[quantity.kind]
+        return Allowable(quantity.si, cast(Literal["Pa", "N", "m"], unit), origin)
+
+    spacing = entry.bolt_spacing_least
+    least = allowable(spacing) if isinstance(spacing, Quantity) else None
+    if isinstance(spacing, str) and bolts is not None and np.all(np.isfinite(bolts.diameter)):
+        found = building.look_up((*path, "bolt_spacing_least"), wrench_spacing, float(np.max(bolts.diameter)))
+        if found is not None:
+            building.remember(found[1])
+            least = Allowable(found[0], "m", found[1].source)
+    return Allowables(
+        bolt_tension=allowable(entry.bolt_tension),
+        bolt_shear=allowable(entry.bolt_shear),
+        tension_with_shear=cast(Literal["circular", "linear", "en_1993_1_8"] | None, entry.tension_with_shear),
+        hole_bearing=allowable(entry.hole_bearing),
+        bolt_spacing_least=least,
+    )
+
+
+def _contradictions(building: Building, path: Path, entry: JointEntry, bolts: BoltPattern, opening: Opening) -> None:
+    """Record what cannot be about the joint's dimensions together."""
+    circle = bolts.circle
+    if circle is None:
+        return
+    where = entry.bolts.circle if entry.bolts is not None and entry.bolts.circle is not None else None
+    bore = 2 * np.sqrt(np.asarray(opening.area) / np.pi)
+
+    def complain(message: str, hint: str) -> None:
+        place = (*path, "bolts", "circle") if where is None else where.path
+        building.problem(place, message, hint, found=where.given if where else "")
+
+    given = f"the bolt circle '{where.given}'" if where else "the bolt circle"
+    if entry.gasket is not None and np.any(np.asarray(circle) <= entry.gasket.outside.si):
+        hint = "give the contact ring inside the bolts; a gasket that reaches past them is not covered"
+        complain(f"{given} is not outside the gasket, '{entry.gasket.outside.given}'", hint)
+    elif np.any(np.asarray(circle) <= bore):
+        complain(f"{given} is not outside the bore of opening '{opening.name}'", "is this unit right?")
+    chord = np.asarray(circle) * np.sin(np.pi / len(bolts.numbers))
+    if len(bolts.numbers) > 1 and np.any(chord[..., None] <= bolts.diameter):
+        complain(f"{len(bolts.numbers)} bolts do not fit on {given.removeprefix('the ')}", "they would overlap")

@@ -1,0 +1,166 @@
+"""The case file's format: pydantic models, the single definition of keys, kinds and limits.
+
+Reading a file, its error messages and the JSON Schema all follow from these classes. A leaf (see
+:mod:`anchorsize.casefile.leaves`) says what one value is; an :class:`~anchorsize.casefile.leaves.Entry` is a mapping.
+What only makes sense across entries (a joint at an unknown opening, flows that do not balance) is judged while building.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar
+
+from pydantic import ConfigDict, Field
+
+from anchorsize.casefile.format_joint import AllowEntry, JointEntry, Line, SupportEntry
+from anchorsize.casefile.leaves import (
+    AbsolutePressure,
+    Area,
+    Density,
+    Direction,
+    Entry,
+    ForceVector,
+    Item,
+    Length,
+    Modulus,
+    MomentVector,
+    Note,
+    Point,
+    Positive,
+    Q,
+    Ratio,
+    Whole,
+    Word,
+    keyed_text,
+    length,
+)
+from anchorsize.casefile.quantities import Bounds, Collector, Quantity
+from anchorsize.casefile.reading import Tree
+
+Temperature = Annotated[Quantity, Q("temperature")]
+Flow = Annotated[Quantity, Q("flow")]
+Time = Annotated[Quantity, Q("time")]
+
+
+class FluidEntry(Entry):
+    """The fluid, by name from the tables or by its density; a name alone as short text."""
+
+    short_form: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["water"]}
+
+    name: Line = "water"
+    temperature: Temperature | None = None
+    density: Density | None = None
+    viscosity: Annotated[Quantity, Q("viscosity", Positive)] | None = None
+    bulk_modulus: Modulus | None = None
+    vapor_pressure: AbsolutePressure | None = None
+    note: Note | None = None
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
+        return keyed_text(node, "name")
+
+
+class FittingEntry(Entry):
+    """Mass and contents of the fitting, each with its center."""
+
+    mass: Annotated[Quantity, Q("mass", Bounds(least=0.0))] | None = None
+    mass_center: Point | None = None
+    contents: Annotated[Quantity, Q("volume", Bounds(least=0.0))] | None = None
+    contents_center: Point | None = None
+    note: Note | None = None
+
+
+class OpeningEntry(Entry):
+    """A place where fluid crosses: its center, its outward direction and its bore or area."""
+
+    center: Point
+    outward: Direction
+    bore: Annotated[Quantity, length(above=0.0, most=20.0)] | None = None
+    area: Area | None = None
+    note: Note | None = None
+
+
+class ExternalEntry(Entry):
+    """A load on the fitting from outside, in every case unless `cases` lists some."""
+
+    name: Line
+    force: ForceVector | None = None
+    moment: MomentVector | None = None
+    at: Point | None = None
+    cases: list[Line] | None = None
+    note: Note | None = None
+
+
+class SurgeEntry(Entry):
+    """A flow that is stopped; its pressure rise adds to the opening's pressure."""
+
+    stopped_flow: Annotated[Quantity, Q("flow", Bounds(least=0.0))]
+    wave_speed: Annotated[Quantity, Q("velocity", Positive)]
+    closing_time: Time | None = None
+    pipe_length: Length | None = None
+
+
+class GasEntry(Entry):
+    """Gas or steam leaving at an open discharge, from its stagnation state; `ambient` is absolute."""
+
+    mass_flow: Annotated[Quantity, Q("mass_flow")]
+    stagnation_temperature: Temperature
+    k: Annotated[Quantity, Q("number", Bounds(above=1.0, most=2.0))]
+    molar_mass: Annotated[Quantity, Q("molar_mass", Positive)]
+    ambient: AbsolutePressure | None = None
+
+
+class StateEntry(Entry):
+    """One opening in one case; the word `free_jet`, `capped` or `connected` alone is short for its `exit`."""
+
+    short_form: ClassVar[dict[str, Any]] = {"enum": ["free_jet", "capped", "connected"]}
+
+    exit: Annotated[str, Word(("connected", "free_jet", "capped"))] = "connected"
+    flow_in: Flow | None = None
+    flow_out: Flow | None = None
+    pressure: Annotated[Quantity | str, Q("pressure", words=("from losses",))] | None = None
+    absolute_pressure: AbsolutePressure | None = None
+    ambient: AbsolutePressure | None = None
+    loss_coefficient: Ratio | None = None
+    velocity_at: Line | None = None
+    beta: Annotated[Quantity, Q("number", Bounds(least=1.0, most=10.0))] | None = None
+    density: Density | None = None
+    flow_change: Annotated[Quantity, Q("flow_change")] | None = None
+    surge: SurgeEntry | None = None
+    gas: GasEntry | None = None
+    note: Note | None = None
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
+        return keyed_text(node, "exit")
+
+
+class CaseEntry(Entry):
+    """An operating case: keys of its own, and one entry per opening under the opening's name."""
+
+    model_config = ConfigDict(extra="allow")
+    __pydantic_extra__: dict[str, Item[StateEntry]] = Field(init=False)
+
+    contents: Annotated[str, Word(("full", "empty"))] = "full"
+    dynamic_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
+    ambient: AbsolutePressure | None = None
+    note: Note | None = None
+
+
+class CaseFile(Entry):
+    """A case file of anchorsize: one fitting, its openings, joints, loads, allowables and operating cases."""
+
+    case_file: Annotated[int, Whole(1, 1, "this version reads 'case_file: 1'")]
+    title: Line = ""
+    note: Note | None = None
+    notes: Note | None = None
+    units: Annotated[str, Word(("metric", "us"))] = "metric"
+    up: Direction | None = None
+    ambient: AbsolutePressure | None = None
+    fluid: FluidEntry
+    fitting: FittingEntry | None = None
+    openings: dict[str, Item[OpeningEntry]]
+    joints: dict[str, Item[JointEntry]] = Field(default_factory=dict)
+    external: list[Item[ExternalEntry]] = Field(default_factory=list)
+    allow: AllowEntry | None = None
+    cases: dict[str, Item[CaseEntry]]
+    supports: dict[str, list[Item[SupportEntry]]] = Field(default_factory=dict)

@@ -1,0 +1,252 @@
+"""The format of joints and supports: pydantic models of bolts, gaskets, flanges, tightening, allowables, supports."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any, ClassVar
+
+from pydantic import Discriminator, Field, Tag
+
+from anchorsize.casefile.leaves import (
+    Area,
+    Density,
+    Direction,
+    Distance,
+    Entry,
+    Force,
+    Item,
+    Length,
+    Modulus,
+    Name,
+    Note,
+    PerBolt,
+    Point,
+    Positive,
+    Q,
+    Ratio,
+    RotationalStiffness,
+    Stiffness,
+    Stress,
+    Whole,
+    Word,
+    keyed_text,
+    length,
+    reported,
+)
+from anchorsize.casefile.quantities import Bounds, Collector, Quantity
+from anchorsize.casefile.reading import Branch, Items, Text, Tree
+
+MOST_BOLTS = 400
+SUPPORT_KINDS = ("hanger", "rest", "guide", "strut", "tie", "thrust_block", "spring_hanger", "anchor")
+
+Line = Annotated[str, Name()]
+Gap = Annotated[Quantity, length(least=0.0)]
+Number = Annotated[Quantity, Q("number", Positive)]
+
+
+class BoltPlace(Entry):
+    """One bolt at a place of its own, along e1 and e2 from the bolt-circle center."""
+
+    x: Distance
+    y: Distance
+    size: Line | None = Field(default=None, examples=["M16", "5/8 in"])
+
+
+_SHORT_BOLTS = re.compile(
+    r"^\s*(?P<count>\d+)\s*[x×]\s*(?P<size>\S.*?)\s+on\s+(?P<circle>\S.*?)"
+    r"(?:,?\s+first\s+at\s+(?P<first_at>\S.*?))?\s*$"
+)
+
+
+class BoltsEntry(Entry):
+    """The bolts: a count on a circle, free places, or short text such as `8 x M16 on 180 mm`."""
+
+    short_form: ClassVar[dict[str, Any]] = {
+        "anyOf": [
+            {"type": "string", "pattern": r"^\s*\d+\s*[x×]\s*\S.*\s+on\s+\S", "examples": ["8 x M16 on 180 mm"]},
+            {"type": "array", "minItems": 1, "items": {"$ref": "#/$defs/BoltPlace"}},
+        ]
+    }
+
+    count: Annotated[int, Whole(1, MOST_BOLTS)] | None = None
+    size: Line | None = Field(default=None, examples=["M16", "5/8 in"])
+    circle: Annotated[Quantity, length(above=0.0, most=50.0)] | None = None
+    first_at: Annotated[Quantity, Q("angle")] | None = None
+    missing: list[Annotated[int, Whole(1, MOST_BOLTS)]] = Field(default_factory=list)
+    places: list[Item[BoltPlace]] | None = None
+    class_: Line | None = Field(default=None, alias="class", examples=["8.8", "A193 B7"])
+    shear_plane: Annotated[str, Word(("thread", "shank"))] | None = None
+    diameter: Length | None = None
+    tensile_area: Area | None = None
+    root_area: Area | None = None
+    stiffness: Annotated[tuple[Quantity, ...], PerBolt("stiffness", Positive)] | None = None
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:
+        if isinstance(node, Items):
+            branch = Branch(node.line, node.path)
+            branch["places"], branch.lines["places"] = node, node.line
+            return branch
+        if not isinstance(node, Text) or not node.strip():
+            return node
+        found = _SHORT_BOLTS.match(node)
+        if found is None:
+            collector.at(node, f"'{node}' does not name bolts", "write '8 x M16 on 180 mm', or keys", "wrong_form")
+            reported()
+        branch = Branch(node.line, node.path)
+        for key, value in found.groupdict().items():
+            if value is not None:
+                branch[key], branch.lines[key] = Text(value, node.line, (*node.path, key)), node.line
+        return branch
+
+
+class GasketEntry(Entry):
+    """The gasket's contact ring and what it is made of; `m` and `y` are the factors of the code's gasket table."""
+
+    inside: Length
+    outside: Length
+    thickness: Length | None = None
+    modulus: Modulus | None = None
+    m: Ratio | None = None
+    y: Annotated[Quantity, Q("stress", Bounds(least=0.0))] | None = None
+    reaction_diameter: Length | None = None
+
+
+class FlangeEntry(Entry):
+    """The flange: its dimensions, or its designation in the tables as short text."""
+
+    short_form: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["EN 1092-1 PN 16 DN 100"]}
+
+    designation: Line | None = None
+    outside: Length | None = None
+    thickness: Length | None = None
+    hole: Length | None = None
+    rating: Annotated[Quantity, Q("pressure", Positive)] | None = None
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
+        return keyed_text(node, "designation")
+
+
+class TighteningEntry(Entry):
+    """How the bolts are tightened: a torque or a preload, for all or bolt by bolt in the order of their numbers."""
+
+    torque: Annotated[tuple[Quantity, ...], PerBolt("moment", Bounds(least=0.0))] | None = None
+    preload: Annotated[tuple[Quantity, ...], PerBolt("force", Bounds(least=0.0))] | None = None
+    nut_factor: Number | None = None
+    thread_friction: Number | None = None
+    bearing_friction: Number | None = None
+    bearing_diameter: Length | None = None
+    scatter: Annotated[Quantity, Q("share", Bounds(least=0.0, most=1.0))] | None = None
+    relaxation: Annotated[Quantity, Q("share", Bounds(least=0.0, most=1.0))] | None = None
+    method: Line | None = None
+
+
+class JointStiffnessEntry(Entry):
+    """Stiffness of a joint as given."""
+
+    axial: Stiffness
+    shear: Stiffness
+    bending: RotationalStiffness
+    torsion: RotationalStiffness
+
+
+StiffnessOrRigid = Annotated[
+    Annotated[JointStiffnessEntry, Tag("keys")] | Annotated[str, Word(("rigid",)), Tag("word")],
+    Discriminator(lambda node: "word" if isinstance(node, Text) and node.strip() else "keys"),
+]
+
+
+class PipeBehindEntry(Entry):
+    """The pipe from the joint along its axis to a fixed end."""
+
+    outside: Length
+    wall: Length
+    length: Length
+    modulus: Modulus
+    poisson: Annotated[Quantity, Q("number", Bounds(least=0.0, most=0.5))]
+
+
+class AllowEntry(Entry):
+    """Allowables of the joint's checks; what is left out is not checked. `origin` says where they come from."""
+
+    bolt_tension: Annotated[Quantity, Q("stress force", Positive)] | None = None
+    bolt_shear: Annotated[Quantity, Q("stress force", Positive)] | None = None
+    tension_with_shear: Annotated[str, Word(("circular", "linear", "en_1993_1_8"))] | None = None
+    hole_bearing: Stress | None = None
+    bolt_spacing_least: Annotated[Quantity | str, Q("length", Positive, words=("from table",))] | None = None
+    origin: Line | None = None
+
+
+class JointEntry(Entry):
+    """A flanged, bolted connection at an opening."""
+
+    at: Line
+    center: Point | None = None
+    reference: Direction | None = None
+    bolts: BoltsEntry | None = None
+    flange: FlangeEntry | None = None
+    gasket: GasketEntry | None = None
+    tightening: TighteningEntry | None = None
+    grip: Length | None = None
+    bolt_modulus: Modulus | None = None
+    thread_length_in_grip: Gap | None = None
+    stiffness: StiffnessOrRigid | None = None
+    pipe_behind: PipeBehindEntry | None = None
+    allow: AllowEntry | None = None
+    note: Note | None = None
+
+
+class PostSectionEntry(Entry):
+    """The section of a post or strut: a tube by outside diameter and wall, or area and least second moment."""
+
+    outside: Length | None = None
+    wall: Length | None = None
+    area: Area | None = None
+    second_moment: Annotated[Quantity, Q("second_moment", Positive)] | None = None
+
+
+class BlockEntry(Entry):
+    """A thrust block: length along its thrust, width and height across, its density and what it stands in."""
+
+    length: Length
+    width: Length
+    height: Length
+    density: Density
+    friction: Ratio | None = None
+
+
+class SupportAllowEntry(Entry):
+    """What a support may carry: a force, and a bearing pressure under or behind it; a force alone as short text."""
+
+    short_form: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["12 kN"]}
+
+    force: Annotated[Quantity, Q("force", Positive)] | None = None
+    bearing: Annotated[Quantity, Q("stress", Positive)] | None = None
+    origin: Line | None = None
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
+        return keyed_text(node, "force")
+
+
+class SupportEntry(Entry):
+    """One support of an option."""
+
+    kind: Annotated[str, Word(SUPPORT_KINDS)]
+    name: Line
+    at: Point
+    toward: Direction | None = None
+    stiffness: Stiffness | None = None
+    gap: Gap | None = None
+    set_load: Force | None = None
+    friction: Ratio | None = None
+    rod: Line | None = Field(default=None, examples=["M12"])
+    length: Length | None = None
+    modulus: Modulus | None = None
+    section: PostSectionEntry | None = None
+    block: BlockEntry | None = None
+    six_way: StiffnessOrRigid | None = None
+    allow: SupportAllowEntry | None = None
+    note: Note | None = None
+

@@ -1,0 +1,22 @@
+"""Quantities with units: text to SI, SI to text. Units are met here, at the edge, and nowhere else."""
+
+from __future__ import annotations
+
+from anchorsize.units.kinds import KINDS, Kind, System
+from anchorsize.units.reading import UnitError, parse_quantity, si_factor, split_quantity, to_si, unit_factor
+from anchorsize.units.showing import convert, figures, show
+
+__all__ = [
+    "KINDS",
+    "Kind",
+    "System",
+    "UnitError",
+    "convert",
+    "figures",
+    "parse_quantity",
+    "show",
+    "si_factor",
+    "split_quantity",
+    "to_si",
+    "unit_factor",
+]
