@@ -272,9 +272,7 @@ class Case:
     dynamic_factor: Number = 1.0
 
 
-SupportKind: TypeAlias = Literal[
-    "hanger", "rest", "guide", "strut", "tie", "thrust_block", "spring_hanger", "anchor"
-]
+SupportKind: TypeAlias = Literal["hanger", "rest", "guide", "strut", "tie", "thrust_block", "spring_hanger", "anchor"]
 
 
 @dataclass(frozen=True)

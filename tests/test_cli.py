@@ -53,7 +53,9 @@ def test_check_json_holds_the_contract_keys(elbow):
     assert {"openings", "loads", "reaction", "joints", "supports", "checks"} <= case.keys()
     assert case["openings"]["inlet"]["flow_m3_s"] == pytest.approx(-0.02)
     assert case["openings"]["outlet"]["flow_m3_s"] == pytest.approx(0.02)
-    assert {"flow_m3_s", "mass_flow_kg_s", "velocity_m_s", "pressure_Pa", "thrust_N"} <= case["openings"]["inlet"].keys()
+    assert {"flow_m3_s", "mass_flow_kg_s", "velocity_m_s", "pressure_Pa", "thrust_N"} <= case["openings"][
+        "inlet"
+    ].keys()
     assert {"source", "force_N", "moment_Nm"} == case["loads"][0].keys()
     joint = case["joints"]["main"]
     assert {
@@ -62,15 +64,32 @@ def test_check_json_holds_the_contract_keys(elbow):
     } <= joint.keys()  # fmt: skip
     assert {"number", "angle_deg", "external_tension_N", "shear_N", "service_tension_N"} <= joint["bolts"][0].keys()
     check = case["checks"][0]
-    assert {"check", "where", "bolt", "demand", "allowable", "unit", "utilization", "margin", "holds", "source"} <= check.keys()
-    assert data["governing"]["utilization"] == max(c["utilization"] for each in data["cases"].values() for c in each["checks"])
+    assert {
+        "check",
+        "where",
+        "bolt",
+        "demand",
+        "allowable",
+        "unit",
+        "utilization",
+        "margin",
+        "holds",
+        "source",
+    } <= check.keys()
+    assert data["governing"]["utilization"] == max(
+        c["utilization"] for each in data["cases"].values() for c in each["checks"]
+    )
 
 
 def test_loads_and_reaction_of_the_json_are_in_balance(elbow):
     for case in json.loads(run("check", elbow, "--json").output)["cases"].values():
         for axis in range(3):
-            assert sum(load["force_N"][axis] for load in case["loads"]) == pytest.approx(-case["reaction"]["force_N"][axis])
-            assert sum(load["moment_Nm"][axis] for load in case["loads"]) == pytest.approx(-case["reaction"]["moment_Nm"][axis], abs=1e-9)
+            assert sum(load["force_N"][axis] for load in case["loads"]) == pytest.approx(
+                -case["reaction"]["force_N"][axis]
+            )
+            assert sum(load["moment_Nm"][axis] for load in case["loads"]) == pytest.approx(
+                -case["reaction"]["moment_Nm"][axis], abs=1e-9
+            )
 
 
 @pytest.mark.parametrize(
@@ -99,8 +118,8 @@ def test_bad_input_goes_to_stderr_with_exit_2_and_prints_nothing_else(elbow):
     result = run("check", elbow)
     assert result.exit_code == 2
     assert result.stdout == ""
-    assert "elbow.yaml:15: cases / run / inlet / pressure: '60 kPaa'" in result.stderr
-    assert "elbow.yaml:16:" in result.stderr
+    assert "elbow.yaml:14: cases / run / inlet / pressure: '60 kPaa'" in result.stderr
+    assert "elbow.yaml:15:" in result.stderr
 
 
 def test_a_missing_file_and_a_folder_are_refused_in_words(tmp_path):
@@ -160,7 +179,9 @@ def test_schema_accepts_the_examples():
 def test_python_dash_m_runs_the_same_command(tmp_path):
     path = tmp_path / "blank.yaml"
     path.write_text(BLANK_FLANGE)
-    done = subprocess.run([sys.executable, "-m", "anchorsize", "check", str(path)], capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "anchorsize", "check", str(path)], capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0, done.stderr
     assert "blank flange" in done.stdout
 

@@ -10,12 +10,12 @@ from anchorsize.assessment.results import (
     Assessment,
     CaseResult,
     Check,
+    Finding,
     JointResult,
     Load,
     NotChecked,
     OpeningResult,
     StudyError,
-    Finding,
 )
 from anchorsize.assessment.statements import assumptions
 from anchorsize.study import Study
@@ -24,12 +24,12 @@ __all__ = [
     "Assessment",
     "CaseResult",
     "Check",
+    "Finding",
     "JointResult",
     "Load",
     "NotChecked",
     "OpeningResult",
     "StudyError",
-    "Finding",
     "assess",
     "evaluate",
 ]

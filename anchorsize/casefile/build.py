@@ -157,7 +157,9 @@ def _joints(building: Building, openings: dict[str, Opening], up: Array) -> dict
     seen: dict[str, str] = {}
     for name, entry in whole(building.file.joints):
         if entry.at in seen:
-            building.problem(("joints", name, "at"), f"joint '{seen[entry.at]}' is at '{entry.at}' already", "one joint each")
+            building.problem(
+                ("joints", name, "at"), f"joint '{seen[entry.at]}' is at '{entry.at}' already", "one joint each"
+            )
         seen.setdefault(entry.at, name)
     return joints
 
@@ -198,7 +200,9 @@ def _cases(building: Building, openings: dict[str, Opening], fluid: Fluid | None
         building.problem(("cases",), "no operating case at all", "write at least one", "missing_key")
     cases = {name: build_case(building, name, entry, openings, fluid) for name, entry in whole(building.file.cases)}
     if not any(
-        isinstance(state.beta, np.ndarray) or state.beta != 1 for case in cases.values() for state in case.states.values()
+        isinstance(state.beta, np.ndarray) or state.beta != 1
+        for case in cases.values()
+        for state in case.states.values()
     ):
         building.granted("Momentum-flux factor 1 (uniform velocity) at every opening.")
     return cases

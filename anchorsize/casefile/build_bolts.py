@@ -21,7 +21,9 @@ class _Layout:
     circle: Number | None
 
 
-def build_bolts(building: Building, path: Path, entry: BoltsEntry, drilling: FlangeDrilling | None) -> BoltPattern | None:
+def build_bolts(
+    building: Building, path: Path, entry: BoltsEntry, drilling: FlangeDrilling | None
+) -> BoltPattern | None:
     """Build the bolt pattern: places, threads by size, strengths by property class."""
     path = (*path, "bolts")
     layout = _places(building, path, entry) if entry.places is not None else _circle(building, path, entry, drilling)
@@ -32,7 +34,9 @@ def build_bolts(building: Building, path: Path, entry: BoltsEntry, drilling: Fla
     for place, number in enumerate(entry.missing, start=1):
         where = (*path, "missing", str(place))
         if number > count:
-            building.problem(where, f"there is no bolt {number}", f"the bolts are 1 to {count}", "out_of_range", str(number))
+            building.problem(
+                where, f"there is no bolt {number}", f"the bolts are 1 to {count}", "out_of_range", str(number)
+            )
         elif not present[number - 1]:
             building.problem(where, f"bolt {number} is named twice", "", "duplicate_key", str(number))
         else:
@@ -113,7 +117,9 @@ def _places(building: Building, path: Path, entry: BoltsEntry) -> _Layout | None
     return _Layout(xy, np.arctan2(xy[..., 1], xy[..., 0]), sizes, None)
 
 
-def _threads(building: Building, path: Path, entry: BoltsEntry, sizes: tuple[str | None, ...]) -> dict[str, Array] | None:
+def _threads(
+    building: Building, path: Path, entry: BoltsEntry, sizes: tuple[str | None, ...]
+) -> dict[str, Array] | None:
     """Return diameter, pitch and areas of every bolt, from the thread tables unless the user gives them."""
     columns: dict[str, list[Number]] = {
         key: [] for key in ("diameter", "pitch", "tensile_area", "root_area", "shank_area")

@@ -28,7 +28,9 @@ def build_case(
     for key in entry.__pydantic_extra__:
         if key not in known:
             hint = nearest(key, [*known, *CaseEntry.model_fields])
-            building.problem((*path, key), f"'{key}' is neither an opening nor a key of a case", hint, "unknown_name", key)
+            building.problem(
+                (*path, key), f"'{key}' is neither an opening nor a key of a case", hint, "unknown_name", key
+            )
     states = {}
     for opening in known:
         if opening in entry.__pydantic_extra__ and opening not in given:
@@ -100,11 +102,15 @@ def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry
     gauge = entry.pressure if isinstance(entry.pressure, Quantity) else None
     if entry.absolute_pressure is not None:
         if entry.pressure is not None:
-            building.at_quantity(entry.absolute_pressure, "a gauge and an absolute pressure at once", "write one of them")
+            building.at_quantity(
+                entry.absolute_pressure, "a gauge and an absolute pressure at once", "write one of them"
+            )
         ambient = entry.ambient or case.ambient or building.file.ambient
         if ambient is None:
             hint = "write ambient, for the opening, the case or the whole file"
-            building.at_quantity(entry.absolute_pressure, "an absolute pressure needs the ambient one", hint, "missing_key")
+            building.at_quantity(
+                entry.absolute_pressure, "an absolute pressure needs the ambient one", hint, "missing_key"
+            )
             return np.nan
         pressure: Number | None = np.asarray(entry.absolute_pressure.si) - np.asarray(ambient.si)
     else:
@@ -171,7 +177,10 @@ def _balance(building: Building, path: Path, states: dict[str, OpeningState], fl
         building.problem(path, f"the flows of {names} are unknown, and one can be solved", hint, "flow_balance")
     if unknown or any(state.gas is not None for state in states.values()):
         return
-    out = [np.asarray(state.flow) * (fluid.density if state.density is None else state.density) for state in states.values()]
+    out = [
+        np.asarray(state.flow) * (fluid.density if state.density is None else state.density)
+        for state in states.values()
+    ]
     flows = np.stack(np.broadcast_arrays(*out), axis=-1)
     over = flows.sum(axis=-1)
     through = np.maximum(np.maximum(flows, 0).sum(axis=-1), np.maximum(-flows, 0).sum(axis=-1))
@@ -180,5 +189,7 @@ def _balance(building: Building, path: Path, states: dict[str, OpeningState], fl
     worst = float(np.ravel(over)[np.argmax(np.abs(np.ravel(over)))])
     way = "out" if worst > 0 else "in"
     names = ", ".join(f"'{name}'" for name, state in states.items() if np.any(np.asarray(state.flow) != 0))
-    message = f"the flows of {names} do not balance: {abs(worst):.4g} kg/s more {way} than {'in' if way == 'out' else 'out'}"
+    message = (
+        f"the flows of {names} do not balance: {abs(worst):.4g} kg/s more {way} than {'in' if way == 'out' else 'out'}"
+    )
     building.problem(path, message, "leave out the flow that is least certain; it is solved", "flow_balance")

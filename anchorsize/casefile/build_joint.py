@@ -36,7 +36,9 @@ from anchorsize.study import (
 _PARALLEL = 1e-6  # sine of the angle below which a direction counts as lying along the axis
 
 
-def build_joint(building: Building, name: str, entry: JointEntry, openings: dict[str, Opening], up: Array) -> Joint | None:
+def build_joint(
+    building: Building, name: str, entry: JointEntry, openings: dict[str, Opening], up: Array
+) -> Joint | None:
     """Build one joint, or return None where a problem was found that leaves nothing to build."""
     path = ("joints", name)
     building.remark(path, entry.note)
@@ -146,9 +148,7 @@ def _gasket(building: Building, entry: GasketEntry) -> Gasket:
     )
 
 
-def _tightening(
-    building: Building, path: Path, entry: TighteningEntry, bolts: BoltPattern | None
-) -> Tightening | None:
+def _tightening(building: Building, path: Path, entry: TighteningEntry, bolts: BoltPattern | None) -> Tightening | None:
     path = (*path, "tightening")
     if entry.torque is None and entry.preload is None:
         building.missing((*path, "torque"), "write torque, or preload")
@@ -158,13 +158,17 @@ def _tightening(
     if entry.nut_factor is not None and friction is not None:
         building.at_quantity(friction, "a nut factor and a friction at once", "write nut_factor, or both frictions")
     elif (entry.thread_friction is None) != (entry.bearing_friction is None) and friction is not None:
-        building.at_quantity(friction, "one friction without the other", "thread_friction and bearing_friction go together")
+        building.at_quantity(
+            friction, "one friction without the other", "thread_friction and bearing_friction go together"
+        )
     share = si(entry.scatter)
     if entry.method is not None and share is None:
         found = building.look_up((*path, "method"), scatter, entry.method)
         if found is not None:
             building.remember(found.provenance)
-            building.granted(f"Joint '{path[1]}': scatter of the preload ±{found.high:.0%}, from the method '{found.method}'.")
+            building.granted(
+                f"Joint '{path[1]}': scatter of the preload ±{found.high:.0%}, from the method '{found.method}'."
+            )
             share = found.high
     if bolts is None:
         return None

@@ -77,7 +77,9 @@ def _section(building: Building, path: Path, entry: PostSectionEntry) -> PostSec
             building.problem(path, "a tube and an area at once", "write outside and wall, or area and second_moment")
         return PostSection(entry.area.si, entry.second_moment.si)
     if entry.outside is None or entry.wall is None:
-        building.problem(path, "not a whole section", "write outside and wall, or area and second_moment", "missing_key")
+        building.problem(
+            path, "not a whole section", "write outside and wall, or area and second_moment", "missing_key"
+        )
         return None
     outside = np.asarray(entry.outside.si)
     inside = outside - 2 * np.asarray(entry.wall.si)

@@ -64,7 +64,7 @@ class BoltsEntry(Entry):
     short_form: ClassVar[dict[str, Any]] = {
         "anyOf": [
             {"type": "string", "pattern": r"^\s*\d+\s*[x×]\s*\S.*\s+on\s+\S", "examples": ["8 x M16 on 180 mm"]},
-            {"type": "array", "minItems": 1, "items": {"$ref": "#/$defs/BoltPlace"}},
+            {"type": "array", "minItems": 1, "items": {"type": "object", "required": ["x", "y"]}},
         ]
     }
 
@@ -249,4 +249,3 @@ class SupportEntry(Entry):
     six_way: StiffnessOrRigid | None = None
     allow: SupportAllowEntry | None = None
     note: Note | None = None
-

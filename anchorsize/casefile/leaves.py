@@ -58,9 +58,7 @@ class Leaf:
         raise NotImplementedError
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(
-            lambda node, info: self.read(node, info.context)
-        )
+        return core_schema.with_info_plain_validator_function(lambda node, info: self.read(node, info.context))
 
     def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         return self.describe()

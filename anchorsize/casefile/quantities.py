@@ -102,9 +102,7 @@ class Collector:
     file: str
     problems: list[Problem] = field(default_factory=list)
 
-    def add(
-        self, line: int, path: tuple[str, ...], message: str, hint: str, kind: str, found: str = ""
-    ) -> None:
+    def add(self, line: int, path: tuple[str, ...], message: str, hint: str, kind: str, found: str = "") -> None:
         """Record one problem."""
         self.problems.append(Problem(self.file, line, path, found, message, hint, kind))
 
@@ -125,7 +123,9 @@ def read_quantity(node: Tree, kinds: tuple[str, ...], bounds: Bounds, collector:
     if isinstance(node, Branch):
         return _from_mapping(node, kinds, bounds, collector)
     if not node.strip():
-        collector.at(node, f"nothing is given where {_nouns(kinds)} is expected", "write it, or take out the key", "empty")
+        collector.at(
+            node, f"nothing is given where {_nouns(kinds)} is expected", "write it, or take out the key", "empty"
+        )
         return Quantity("", np.nan, kinds[0], node.line, node.path)
     center, *spread = _SPREAD.split(node, maxsplit=1)
     return _assemble(node, center, spread[0] if spread else None, kinds, bounds, collector)
@@ -173,7 +173,10 @@ def _assemble(
             quantity.shape = "normal"
     except UnitError as error:
         quantity.si = np.nan
-        message, hint = f"'{shorten(given)}' is not {_nouns(kinds)}", "; ".join(filter(None, (error.reason, error.hint)))
+        message, hint = (
+            f"'{shorten(given)}' is not {_nouns(kinds)}",
+            "; ".join(filter(None, (error.reason, error.hint))),
+        )
         collector.at(place, message, hint, error.kind)
         return quantity
     complaint = bounds.complaint(quantity.si, quantity.kind)

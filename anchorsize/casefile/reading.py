@@ -151,7 +151,9 @@ class _Composer:
         if top is None or (isinstance(top, Text) and not top.strip()):
             raise self.fatal(1, "the file is empty", "anchorsize start writes one to begin with", "empty")
         if not isinstance(top, Branch):
-            raise self.fatal(top.line, "keys are expected here, at the top of the file", "start with 'case_file: 1'", "wrong_form")
+            raise self.fatal(
+                top.line, "keys are expected here, at the top of the file", "start with 'case_file: 1'", "wrong_form"
+            )
         return top
 
     def _node(self, event: Any, stream: Iterator[Any], path: tuple[str, ...], depth: int) -> Tree:
@@ -208,7 +210,9 @@ class _Composer:
                 merged.append(value)
             elif key in branch:
                 message = f"'{shorten(key)}' is written twice, first in line {branch.lines[key]}"
-                problem = Problem(self.name, key_line, (*path, str(key)), str(key), message, "keep one", "duplicate_key")
+                problem = Problem(
+                    self.name, key_line, (*path, str(key)), str(key), message, "keep one", "duplicate_key"
+                )
                 self.problems.append(problem)
             else:
                 branch[str(key)] = value

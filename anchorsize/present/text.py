@@ -8,9 +8,9 @@ import numpy as np
 
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
-from anchorsize.units import System
 from anchorsize.present.words import clock, column, demand_words, figure, margin, paragraph, quantity, table
 from anchorsize.study import Joint
+from anchorsize.units import System
 
 LEAST_WIDTH, GREATEST_WIDTH = 60, 120
 _EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
@@ -121,7 +121,7 @@ def _loads(case: CaseResult, system: System) -> str:
     rows = [[name, *force_texts[3 * i : 3 * i + 3], *moment_texts[3 * i : 3 * i + 3]] for i, name in enumerate(names)]
     headers = ["load on the fitting"]
     headers += [f"F{axis}\n{force_unit}" for axis in "xyz"] + [f"M{axis}\n{moment_unit}" for axis in "xyz"]
-    note = "  Moments about the origin. REACTION: what joint and supports put on the fitting."
+    note = "  Moments about the origin. REACTION: what holds the fitting puts on it."
     return f"{table(rows, headers)}\n{note}"
 
 
@@ -159,7 +159,7 @@ def _bolts(joint: Joint, result: JointResult, system: System) -> str:
         )
     place = "clock\nposition" if on_circle else "e1, e2"
     headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", "face at\nthe bolt"]
-    seen = "  Clock seen from the fitting toward the pipe, 12:00 at the joint's reference direction."
+    seen = "  Clock seen from the fitting toward the pipe, 12:00 at the joint's reference."
     return table(rows, headers, left=3) + (f"\n{seen}" if on_circle else "")
 
 
@@ -168,13 +168,13 @@ def _offsets(joint: Joint, index: int, system: System) -> str:
 
 
 def _checks(checks: tuple[Check, ...], system: System) -> str:
+    several = len({check.where for check in checks}) > 1
     rows = []
     for check in checks:
         demand, allowable = demand_words(check, system)
         rows.append(
             [
-                check.check,
-                check.where,
+                f"{check.check}, {check.where}" if several else check.check,
                 "-" if check.bolt is None else str(int(check.bolt)),
                 demand,
                 allowable,
@@ -183,8 +183,7 @@ def _checks(checks: tuple[Check, ...], system: System) -> str:
                 "holds" if check.holds else "FAILS",
             ]
         )
-    headers = ["check", "joint", "bolt", "demand", "allowable", "utiliz.", "margin", ""]
-    return table(rows, headers, left=2)
+    return table(rows, ["check", "bolt", "demand", "allowable", "utilized", "margin", ""])
 
 
 def _not_checked(assessment: Assessment, width: int) -> str:

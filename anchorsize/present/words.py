@@ -7,12 +7,14 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-from tabulate import tabulate
+import tabulate as tables
 
 from anchorsize import units
 from anchorsize.assessment.results import Check
-from anchorsize.units import System
 from anchorsize.mechanics.frames import clock_position
+from anchorsize.units import System
+
+tables.MIN_PADDING = 0  # headers no wider than their words: reports must fit 80 columns
 
 KIND_OF_UNIT = {"Pa": "stress", "N": "force", "m": "length", "1": "number"}
 
@@ -59,7 +61,7 @@ def margin(value: float) -> str:
     """Margin in percent, signed."""
     if math.isinf(value):
         return "unlimited"
-    return f"{value:+.0%}" if abs(value) < 10 else f"{value:+,.0%}"
+    return f"{value:+.0%}" if value < 10 else "over +999%"
 
 
 def demand_words(check: Check, system: System) -> tuple[str, str]:
@@ -72,7 +74,7 @@ def demand_words(check: Check, system: System) -> tuple[str, str]:
 def table(rows: Sequence[Sequence[str]], headers: Sequence[str], left: int = 1, indent: str = "  ") -> str:
     """A plain text table; the first ``left`` columns are set left, the rest right."""
     align = ["left"] * left + ["right"] * (len(headers) - left)
-    text = tabulate(rows, headers=headers, tablefmt="simple", colalign=align, disable_numparse=True)
+    text = tables.tabulate(rows, headers=headers, tablefmt="simple", colalign=align, disable_numparse=True)
     return textwrap.indent(text, indent)
 
 

@@ -22,7 +22,22 @@ TEMPERATURE = {
 }  # fmt: skip
 CELSIUS_ZERO = 273.15  # K, exact by definition
 FAHRENHEIT_ZERO = 459.67 * 5 / 9  # K, exact by definition
-ANGLES = {"deg", "°", "degree", "degrees", "degs", "rad", "radian", "radians", "grad", "gon", "turn", "rev", "arcmin", "mrad"}
+ANGLES = {
+    "deg",
+    "°",
+    "degree",
+    "degrees",
+    "degs",
+    "rad",
+    "radian",
+    "radians",
+    "grad",
+    "gon",
+    "turn",
+    "rev",
+    "arcmin",
+    "mrad",
+}
 # Where a pound written for a force can only be a pound-force, the trade's shorthand is taken as meant.
 POUND_IS_FORCE = {"moment", "stiffness", "rotational_stiffness"}
 

@@ -21,7 +21,10 @@ def main(names: list[str]) -> None:
             continue
         rows = import_module(f"tests.benchmarks.{name}").run()
         shown = [(what, f"{figure:,.4g}", remark) for what, figure, remark in rows]
-        print(tabulate(shown, headers=[name.removeprefix("bench_"), "figure", "remark"], disable_numparse=True), end="\n\n")
+        print(
+            tabulate(shown, headers=[name.removeprefix("bench_"), "figure", "remark"], disable_numparse=True),
+            end="\n\n",
+        )
 
 
 if __name__ == "__main__":

@@ -65,7 +65,9 @@ def test_tall_vessel_anchor_bolts() -> None:
     ("count", "circle", "area", "allowable", "torque", "half_digit"),
     [
         # The companion takes pi as 3.14; with that area its seven figures follow.
-        pytest.param(8, 240, 3.14 * 30**2 / 4, 40, 27129.600, 0.0005, id="Popov, Mechanics of Solids, 4.12 (companion)"),
+        pytest.param(
+            8, 240, 3.14 * 30**2 / 4, 40, 27129.600, 0.0005, id="Popov, Mechanics of Solids, 4.12 (companion)"
+        ),
         pytest.param(10, 400, np.pi * 20**2 / 4, 40, 25130.0, 5.0, id="Singer & Pytel, flanged coupling (recalled)"),
     ],
 )

@@ -111,9 +111,7 @@ def test_cengel_6_2_reducing_elbow() -> None:
 def test_cengel_6_3_reversing_elbow() -> None:
     """The same book, Example 6-3 (companion): -2591 N, with the pressure 202.2 kPa that the book carries over."""
     flow, beta = 0.014, 1.03
-    held = reaction(
-        Port(True, X, 113e-4, flow, 202.2e3, beta=beta), Port(False, -X, 7e-4, flow, beta=beta)
-    )
+    held = reaction(Port(True, X, 113e-4, flow, 202.2e3, beta=beta), Port(False, -X, 7e-4, flow, beta=beta))
     assert held[0] == pytest.approx(-2591.0, abs=0.5)
 
 
@@ -229,9 +227,7 @@ def test_dighe_8_3_pull_per_bolt() -> None:
 
 def test_douglas_5_5_oil_bend() -> None:
     """Douglas et al., Fluid Mechanics, 5th ed., Example 5.5 (companion): 6.362 kN at 31 degrees."""
-    held = reaction(
-        Port(True, X, disk(0.5), 0.45, 40e3, 850.0), Port(False, turned(45), disk(0.25), 0.45, 23e3, 850.0)
-    )
+    held = reaction(Port(True, X, disk(0.5), 0.45, 40e3, 850.0), Port(False, turned(45), disk(0.25), 0.45, 23e3, 850.0))
     assert np.linalg.norm(held) / 1e3 == pytest.approx(6.362, abs=0.0005)
     assert angle_from_inlet(held) == pytest.approx(31.0, abs=0.5)
 
@@ -261,9 +257,7 @@ def test_hibbeler_buried_elbow() -> None:
     """Hibbeler, Dynamics, section 15.8, 5-in elbow (recalled): 302 lbf."""
     area, density = disk(5.0 * INCH), 62.4 / 32.2 * SLUG_FT3
     flow = 8.0 * FOOT * area
-    held = reaction(
-        Port(True, X, area, flow, 10.0 * PSI, density), Port(False, Y, area, flow, 10.0 * PSI, density)
-    )
+    held = reaction(Port(True, X, area, flow, 10.0 * PSI, density), Port(False, Y, area, flow, 10.0 * PSI, density))
     assert np.linalg.norm(held) / POUND_FORCE == pytest.approx(302.0, abs=0.5)
 
 
@@ -333,9 +327,7 @@ def test_munson_5_11_sink_nozzle() -> None:
 def test_munson_5_15_thrust_stand() -> None:
     """The same book, Example 5.15 (companion): 83700 N, with the inlet density 1.02 kg/m³ that the book rounds to."""
     mass_flow = 1.02 * 200.0
-    held = reaction(
-        Port(True, X, 1.0, 200.0, 78.5e3 - 101e3, 1.02), Port(False, X, 1.0, 500.0, 0.0, mass_flow / 500.0)
-    )
+    held = reaction(Port(True, X, 1.0, 200.0, 78.5e3 - 101e3, 1.02), Port(False, X, 1.0, 500.0, 0.0, mass_flow / 500.0))
     assert held[0] == pytest.approx(83700.0, abs=50.0)  # three figures printed
 
 
@@ -387,9 +379,7 @@ def test_pao_4_12_reducing_bend() -> None:
     """Pao, Fluid Mechanics, 1961, Example 12 of chapter 4 (companion): 2232 and 922 lbf, both truncated."""
     a1, a2, rho = disk(12.0 * INCH), disk(8.0 * INCH), 1.94 * SLUG_FT3
     flow = 15.0 * FOOT * a1
-    force, _ = loads(
-        Port(True, X, a1, flow, 12.0 * PSI, rho), Port(False, turned(120), a2, flow, 5.85 * PSI, rho)
-    )
+    force, _ = loads(Port(True, X, a1, flow, 12.0 * PSI, rho), Port(False, turned(120), a2, flow, 5.85 * PSI, rho))
     assert int(abs(force[0]) / POUND_FORCE) == 2232
     assert int(abs(force[1]) / POUND_FORCE) == 922
 
@@ -444,9 +434,7 @@ def test_us_forest_service_nozzle() -> None:
         pytest.param(0.157, 0.0005, 1e-3, 1e5, 1.0, id="N per mm² and bar"),
     ],
 )
-def test_fire_service_rule(
-    rule: float, half_digit: float, diameter: float, pressure: float, newton: float
-) -> None:
+def test_fire_service_rule(rule: float, half_digit: float, diameter: float, pressure: float, newton: float) -> None:
     """Fire-stream reaction R = k d² p, k = 1.57 in US units (printed) and 0.157 in mm, bar and N (recalled)."""
     area = disk(diameter)
     flow = area * np.sqrt(2.0 * pressure / 999.5)
@@ -468,9 +456,7 @@ def test_thrust_per_100_psi(turn: int, size: int) -> None:
 
     Both columns are rounded to a pound, so half a pound of each counts, the tee's as the elbow magnifies it."""
     area = TEE_THRUST[size] * POUND_FORCE / (100.0 * PSI)
-    held = reaction(
-        Port(True, X, area, 0.0, 100.0 * PSI), Port(False, turned(turn), area, 0.0, 100.0 * PSI)
-    )
+    held = reaction(Port(True, X, area, 0.0, 100.0 * PSI), Port(False, turned(turn), area, 0.0, 100.0 * PSI))
     tolerance = 0.5 + 0.5 * 2.0 * np.sin(np.radians(turn) / 2.0)
     assert np.linalg.norm(held) / POUND_FORCE == pytest.approx(ELBOW_THRUST[turn][size], abs=tolerance)
 
