@@ -9,10 +9,9 @@ import numpy as np
 
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.results import CaseResult, JointResult, Load, OpeningResult, StudyError
-from anchorsize.mechanics import bolt_group, continuity, frames, gasket, momentum
+from anchorsize.assessment.states import opening_states
+from anchorsize.mechanics import bolt_group, frames, gasket, momentum
 from anchorsize.study import Array, Case, Joint, Number, Opening, Study
-
-GREATEST_IMBALANCE = 1e-3  # share of the flow through the fitting by which stated flows may differ
 
 
 def evaluate(study: Study) -> dict[str, CaseResult]:
@@ -28,7 +27,7 @@ def evaluate(study: Study) -> dict[str, CaseResult]:
 
 def evaluate_case(study: Study, case: Case) -> CaseResult:
     """Evaluate one operating case of ``study``."""
-    openings = _openings(study, case)
+    openings = opening_states(study, case)
     loads = _loads(study, case, openings)
     force = -_total([load.force for load in loads])
     moment = -_total([load.moment for load in loads])
@@ -56,56 +55,6 @@ def _total(vectors: list[Array]) -> Array:
     for vector in vectors:
         total = total + vector
     return total
-
-
-def _openings(study: Study, case: Case) -> dict[str, OpeningResult]:
-    """Flows closed by continuity, then velocity, pressure and thrust of every opening."""
-    names = list(study.openings)
-    states = [case.states[name] for name in names]
-    densities = [study.fluid.density if s.density is None else s.density for s in states]
-    mass_flows = [
-        0.0 if s.exit == "capped" else np.nan if s.flow is None else rho * s.flow
-        for s, rho in zip(states, densities, strict=True)
-    ]
-    closed = _close(case.name, names, mass_flows)
-    results = {}
-    for index, name in enumerate(names):
-        state, rho, opening = states[index], densities[index], study.openings[name]
-        flow = closed[..., index] / rho
-        pressure = 0.0 if state.pressure is None else state.pressure
-        parts = momentum.thrust(pressure, opening.area, rho, flow, state.beta)
-        carries = 0.0 if state.exit == "capped" else 1.0
-        results[name] = OpeningResult(
-            exit=state.exit,
-            flow=flow,
-            mass_flow=closed[..., index],
-            velocity=np.abs(flow) / opening.area,
-            pressure=pressure,
-            thrust=(parts[0] + parts[1]) * case.dynamic_factor * carries,
-            density=rho,
-            beta=state.beta,
-        )
-    return results
-
-
-def _close(case: str, names: list[str], mass_flows: list[Number]) -> Array:
-    """Mass flows (..., k) [kg/s] positive out, the unknown one solved."""
-    unknown = [name for name, flow in zip(names, mass_flows, strict=True) if np.any(np.isnan(flow))]
-    if len(unknown) > 1:
-        raise StudyError(
-            f"case '{case}': the flows of {' and '.join(unknown)} are unknown; continuity gives one, state the others"
-        )
-    closed = continuity.solve_unknown(np.stack(np.broadcast_arrays(*mass_flows), axis=-1))
-    absolute, relative = continuity.imbalance(closed)
-    if np.any(np.abs(relative) > GREATEST_IMBALANCE):
-        worst = int(np.argmax(np.abs(np.ravel(relative))))
-        row = closed.reshape(-1, len(names))[worst]
-        listed = ", ".join(f"{name} {flow:+.6g} kg/s" for name, flow in zip(names, row, strict=True))
-        raise StudyError(
-            f"case '{case}': flow in and out differ by {abs(float(np.ravel(absolute)[worst])):.4g} kg/s "
-            f"({abs(float(np.ravel(relative)[worst])):.2%}; positive out: {listed}); correct one, or leave one out to have it solved"
-        )
-    return closed
 
 
 def _loads(study: Study, case: Case, openings: dict[str, OpeningResult]) -> tuple[Load, ...]:

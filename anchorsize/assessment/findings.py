@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.results import CaseResult, Finding
+from anchorsize.mechanics import energy
 from anchorsize.study import Study
 
 NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts as zero
@@ -21,6 +22,7 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *_turning_reaction(cases),
         *_bolts_that_alternate(study, cases),
         *_dominant_source(cases),
+        *_energy(study, cases),
         *_missing_bolts(study),
         *_without_gasket(study),
         *_without_weight(study),
@@ -117,22 +119,74 @@ def _bolts_that_alternate(study: Study, cases: dict[str, CaseResult]) -> list[Fi
 
 
 def _dominant_source(cases: dict[str, CaseResult]) -> list[Finding]:
-    found = []
+    """The greatest load of each case, gathered by source."""
+    shares: dict[str, list[str]] = {}
     for name, result in cases.items():
         total = _scale(result)
-        if total <= 0.0:
-            continue
-        top = max(result.loads, key=lambda load: float(np.linalg.norm(load.force)))
-        share = float(np.linalg.norm(top.force)) / total
-        found.append(
-            Finding(
-                "dominant source",
-                name,
-                f"'{top.source}' is the greatest load, {share:.0%} of the sum of all load magnitudes: an error in it moves the result "
-                "most.",
-            )
+        if total > 0.0:
+            top = max(result.loads, key=lambda load: float(np.linalg.norm(load.force)))
+            share = float(np.linalg.norm(top.force)) / total
+            shares.setdefault(top.source, []).append(f"'{name}' ({share:.0%})")
+    return [
+        Finding(
+            "dominant source",
+            None,
+            f"'{source}' is the greatest load in {', '.join(where)}, in percent of the sum of all load magnitudes: an error in "
+            "it moves the result most.",
         )
+        for source, where in shares.items()
+    ]
+
+
+def _energy(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    """Openings whose pressures and flows would need a pump inside the fitting; pressures at which the fluid boils."""
+    found = []
+    for name, result in cases.items():
+        states = study.cases[name].states
+        liquid = [n for n, o in result.openings.items() if o.exit != "capped" and states[n].gas is None]
+        if all(state.gas is None for state in states.values()):
+            found += _energy_gain(study, name, result, liquid)
+        found += _boiling(study, name, result, liquid)
     return found
+
+
+def _energy_gain(study: Study, name: str, result: CaseResult, flowing: list[str]) -> list[Finding]:
+    openings = [result.openings[n] for n in flowing]
+    if not openings or all(float(o.mass_flow) == 0.0 for o in openings):
+        return []
+    heads = np.array(
+        [
+            energy.total_head(o.pressure - o.surge_rise, o.velocity, study.openings[n].center @ study.up, o.density)
+            for n, o in zip(flowing, openings, strict=True)
+        ]
+    )
+    loss = energy.head_loss(np.array([o.mass_flow for o in openings]), heads)
+    if not energy.is_gain(loss, np.max(np.abs(heads))):
+        return []
+    return [
+        Finding(
+            "energy gained",
+            name,
+            f"The data contradict themselves: water would leave with {abs(float(loss)):.3g} m more total head than it brings in. "
+            "A pressure, a flow or a bore is wrong, so neither is the reaction right.",
+        )
+    ]
+
+
+def _boiling(study: Study, name: str, result: CaseResult, flowing: list[str]) -> list[Finding]:
+    vapor, ambient = study.fluid.vapor_pressure, study.ambient
+    if vapor is None or ambient is None:
+        return []
+    return [
+        Finding(
+            "cavitation",
+            name,
+            f"At '{opening}' the absolute pressure falls below the vapor pressure: the liquid would boil there, and the forces of "
+            "this case are not to be trusted.",
+        )
+        for opening in flowing
+        if float(energy.vapor_margin(result.openings[opening].pressure, ambient, vapor)) < 0.0
+    ]
 
 
 def _missing_bolts(study: Study) -> list[Finding]:

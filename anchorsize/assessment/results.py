@@ -35,6 +35,7 @@ class OpeningResult:
     mass_flow: Number
     velocity: Number
     pressure: Number
+    surge_rise: Number  # part of the pressure that a surge adds [Pa]
     thrust: Number
     density: Number
     beta: Number

@@ -8,6 +8,7 @@ import numpy as np
 
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.present.given import given
 from anchorsize.present.words import clock, column, demand_words, figure, margin, paragraph, quantity, table
 from anchorsize.study import Joint
 from anchorsize.units import System
@@ -18,7 +19,7 @@ _EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
 
 def check_report(assessment: Assessment, width: int) -> str:
     """The whole report of ``check``: verdict, cases, what was not checked, warnings, assumptions, cautions."""
-    parts = [_heading(assessment, width), _verdict(assessment, width)]
+    parts = [_heading(assessment, width), _verdict(assessment, width), given(assessment.study, width)]
     parts += [_case(assessment, case, width, with_checks=True) for case in assessment.cases.values()]
     parts += [_not_checked(assessment, width), *_closing(assessment, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
@@ -26,7 +27,7 @@ def check_report(assessment: Assessment, width: int) -> str:
 
 def reactions_report(assessment: Assessment, width: int) -> str:
     """The report of ``reactions``: loads, reaction and joint actions, no bolts and no checks."""
-    parts = [_heading(assessment, width)]
+    parts = [_heading(assessment, width), given(assessment.study, width)]
     parts += [_case(assessment, case, width, with_checks=False) for case in assessment.cases.values()]
     parts += _closing(assessment, width)
     return "\n\n".join(part for part in parts if part) + "\n"

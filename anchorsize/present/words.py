@@ -48,7 +48,7 @@ def _convert(value: float, kind: str, system: System) -> tuple[float, str]:
 def quantity(value: float, kind: str, system: System) -> str:
     """One figure with its unit."""
     number, label = _convert(value, kind, system)
-    return f"{figure(number)} {label}".rstrip()
+    return f"{figure(number)}{'' if label == '°' else ' '}{label}".rstrip()
 
 
 def clock(angle: float) -> str:

@@ -1,0 +1,101 @@
+"""The inputs as the calculation uses them, so that a reviewer can check every line from the report alone."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from anchorsize.mechanics import frames
+from anchorsize.present.words import KIND_OF_UNIT, column, figure, paragraph, quantity, table
+from anchorsize.study import Array, Joint, Study
+from anchorsize.units import System
+
+
+def given(study: Study, width: int) -> str:
+    """Openings, weights, joints, outside loads and allowables of a study."""
+    lines = ["Given", _openings(study), "", *_weights(study, width)]
+    for joint in study.joints.values():
+        lines += _joint(study, joint, width)
+    for load in study.external:
+        where = "every case" if load.cases is None else ", ".join(f"'{case}'" for case in load.cases)
+        force, moment = _vector(load.force, "force", study.units), _vector(load.moment, "moment", study.units)
+        at = _vector(load.at, "length", study.units)
+        lines.append(paragraph(f"{load.name}: force {force}, moment {moment}, at {at}, in {where}", width))
+    lines += _allowables(study, width)
+    return "\n".join(lines)
+
+
+def _vector(vector: Array, kind: str, system: System) -> str:
+    figures, unit = column(np.asarray(vector), kind, system)
+    return f"[{', '.join(figures)}] {unit}".rstrip()
+
+
+def _direction(vector: Array) -> str:
+    return f"[{', '.join(figure(part, negligible=1e-12) for part in vector)}]"
+
+
+def _openings(study: Study) -> str:
+    openings = list(study.openings.values())
+    bores, bore_unit = column((float(np.sqrt(4 * o.area / np.pi)) for o in openings), "length", study.units)
+    areas, area_unit = column((float(o.area) for o in openings), "area", study.units)
+    rows = [
+        [o.name, _vector(o.center, "length", study.units), _direction(o.outward), bores[i], areas[i]]
+        for i, o in enumerate(openings)
+    ]
+    return table(rows, ["opening", "center", "outward", f"bore\n{bore_unit}", f"area\n{area_unit}"], left=3)
+
+
+def _weights(study: Study, width: int) -> list[str]:
+    fitting, lines = study.fitting, []
+    lines.append(paragraph(f"up is {_direction(study.up)}; g = 9.80665 m/s²", width))
+    if fitting.mass is not None and fitting.mass_center is not None:
+        at = _vector(fitting.mass_center, "length", study.units)
+        lines.append(paragraph(f"fitting: {quantity(float(fitting.mass), 'mass', study.units)} at {at}", width))
+    if fitting.contents is not None and fitting.contents_center is not None:
+        at = _vector(fitting.contents_center, "length", study.units)
+        lines.append(paragraph(f"contents: {quantity(float(fitting.contents), 'volume', study.units)} at {at}", width))
+    return lines
+
+
+def _joint(study: Study, joint: Joint, width: int) -> list[str]:
+    bolts, system = joint.bolts, study.units
+    e1, e2 = frames.joint_frame(study.openings[joint.at].outward, joint.reference)
+    sizes = ", ".join(dict.fromkeys(bolts.sizes))
+    present = int(np.sum(bolts.present))
+    pattern = f"joint '{joint.name}': {present} bolts {sizes}"
+    if bolts.circle is not None:
+        first = quantity(float(bolts.angle[0]), "angle", system)
+        pattern += f" on {quantity(float(bolts.circle), 'length', system)}, bolt 1 at {first}"
+    absent = [str(n) for n, there in zip(bolts.numbers, bolts.present, strict=True) if not there]
+    if absent:
+        pattern += f", bolt {', '.join(absent)} missing"
+    areas = ", ".join(dict.fromkeys(quantity(float(area), "area", system) for area in bolts.tensile_area))
+    lines = [
+        paragraph(f"{pattern}; tensile stress area {areas}", width),
+        paragraph(
+            f"joint frame: axis a = {_direction(study.openings[joint.at].outward)}, e1 = {_direction(e1)}, e2 = {_direction(e2)}",
+            width,
+        ),
+    ]
+    if joint.gasket is not None:
+        ring = joint.gasket
+        inside, outside = (quantity(float(d), "length", system) for d in (ring.inside, ring.outside))
+        lines.append(paragraph(f"gasket ring of joint '{joint.name}': inside {inside}, outside {outside}", width))
+    if joint.flange.thickness is not None:
+        thickness = quantity(float(joint.flange.thickness), "length", system)
+        lines.append(paragraph(f"flange thickness of joint '{joint.name}': {thickness}", width))
+    return lines
+
+
+def _allowables(study: Study, width: int) -> list[str]:
+    allow = study.allow
+    shown = [
+        f"{name} {quantity(float(value.value), KIND_OF_UNIT[value.unit], study.units)} ({value.origin})"
+        for name, value in (
+            ("bolt tension", allow.bolt_tension),
+            ("bolt shear", allow.bolt_shear),
+            ("hole bearing", allow.hole_bearing),
+            ("least bolt spacing", allow.bolt_spacing_least),
+        )
+        if value is not None
+    ]
+    return [paragraph(f"allowables: {'; '.join(shown)}", width)] if shown else []

@@ -1,0 +1,40 @@
+"""The README shows what the tool really prints, and its test command is the one CI runs."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from anchorsize.cli import main
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_printed_example_is_the_beginning_of_the_real_output(monkeypatch):
+    monkeypatch.chdir(ROOT)
+    command, shown = re.search(r"```\n\$ anchorsize (.*?)\n(.*?)```", README, re.DOTALL).groups()
+    assert CliRunner().invoke(main, command.split()).output.startswith(shown.rstrip("\n"))
+
+
+def test_the_python_lines_of_the_readme_run(monkeypatch):
+    monkeypatch.chdir(ROOT)
+    scope: dict = {}
+    exec(re.search(r"```python\n(.*?)```", README, re.DOTALL)[1], scope)
+    assert scope["result"].verdict == "holds"
+    assert {"external_tension_N", "shear_N"} <= set(scope["result"].bolts().columns)
+    assert len(scope["result"].checks()) == 25
+    assert (scope["result"].loads().groupby("case").source.last() == "reaction").all()
+    assert "holds" in scope["result"]._repr_html_()
+
+
+def test_every_command_is_in_the_readme():
+    for name in main.commands:
+        assert f"`anchorsize {name}" in README
+
+
+def test_there_is_one_run_command_and_one_test_command():
+    assert len(re.findall(r"^python3 -m venv .*anchorsize check", README, re.MULTILINE)) == 1
+    assert len(re.findall(r"^python3 -m venv .*pytest", README, re.MULTILINE)) == 1
