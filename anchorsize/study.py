@@ -178,6 +178,7 @@ class Joint:
     grip: Number | None = None
     bolt_modulus: Number | None = None
     thread_length_in_grip: Number | None = None
+    face_friction: Number | None = None  # friction between gasket and flange [-]
     stiffness: JointStiffness | Literal["rigid"] | None = None
     pipe_behind: PipeBehind | None = None
     allow: Allowables | None = None  # replaces single entries of the study's allowables
@@ -212,6 +213,10 @@ class Allowables:
     tension_with_shear: Literal["circular", "linear", "en_1993_1_8"] | None = None
     hole_bearing: Allowable | None = None  # Pa on bolt diameter × thickness
     bolt_spacing_least: Allowable | None = None  # m, center to center along the chord
+    bolt_spacing_greatest: Allowable | Literal["from formula"] | None = None  # m
+    gasket_pressure_greatest: Allowable | None = None  # Pa, crushing
+    bolt_stress_operating: Allowable | None = None  # Pa, Sb of the code bolt area
+    bolt_stress_seating: Allowable | None = None  # Pa, Sa of the code bolt area
 
 
 @dataclass(frozen=True)

@@ -6,43 +6,15 @@ test it against a published example, and list it in DEVELOPERS.md.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 import numpy as np
 
+from anchorsize.assessment.asking import Ask, Rule, bolt_check, worst_bolt
+from anchorsize.assessment.checks_clamped import CLAMPED_RULES
 from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
-from anchorsize.study import Allowable, Allowables, Array, Joint, Study
-
-
-@dataclass(frozen=True)
-class Ask:
-    """What a check is made from: the joint, its actions and bolt loads, and the allowables in force for it."""
-
-    joint: Joint
-    result: JointResult
-    allow: Allowables
-
-    @property
-    def tension(self) -> Array:
-        """External tension a bolt must resist (..., n) [N]; pressing counts as none."""
-        return np.maximum(self.result.external_tension, 0.0)
-
-    @property
-    def shear_area(self) -> Array:
-        """Area of each bolt in its shear plane (..., n) [m²]."""
-        bolts = self.joint.bolts
-        return bolts.shank_area if bolts.shear_plane == "shank" else bolts.tensile_area
-
-
-@dataclass(frozen=True)
-class Rule:
-    """A check by name; ``needed`` where the job cannot be called done without it."""
-
-    name: str
-    needed: bool
-    make: Callable[[Ask], Check | str]
+from anchorsize.study import Allowable, Allowables, Array, Study
 
 
 def judge(study: Study, joints: dict[str, JointResult]) -> tuple[tuple[Check, ...], tuple[NotChecked, ...]]:
@@ -68,32 +40,6 @@ def _merged(general: Allowables, own: Allowables | None) -> Allowables:
     return replace(general, **given)
 
 
-def _worst_bolt(ask: Ask, name: str, demand: Array, allowable: Allowable, source: str, formula: str) -> Check:
-    """A check of each bolt's demand (..., n) against one allowable; the bolt with the greatest demand governs."""
-    return _bolt_check(ask, name, demand, formulas.utilization(demand, allowable.value), allowable, source, formula)
-
-
-def _bolt_check(
-    ask: Ask, name: str, demand: Array, utilization: Array, allowable: Allowable, source: str, formula: str
-) -> Check:
-    worst = np.argmax(utilization, axis=-1)
-    picked = np.take_along_axis(utilization, worst[..., None], axis=-1)[..., 0]
-    return Check(
-        check=name,
-        where=ask.joint.name,
-        bolt=np.asarray(ask.joint.bolts.numbers)[worst],
-        demand=np.take_along_axis(demand, worst[..., None], axis=-1)[..., 0],
-        allowable=allowable.value,
-        unit=allowable.unit,
-        utilization=picked,
-        margin=formulas.margin(picked),
-        holds=picked <= 1.0,
-        source=source,
-        allowable_from=allowable.origin,
-        formula=formula,
-    )
-
-
 def _tension_demand(ask: Ask, allowable: Allowable) -> Array:
     return ask.tension if allowable.unit == "N" else formulas.stress_tension(ask.tension, ask.joint.bolts.tensile_area)
 
@@ -109,7 +55,7 @@ def _bolt_tension(ask: Ask) -> Check | str:
     if allowable is None:
         return "allow / bolt_tension: a stress on the tensile area, or a force per bolt"
     formula = "external tension per bolt" if allowable.unit == "N" else "external tension / tensile stress area"
-    return _worst_bolt(
+    return worst_bolt(
         ask,
         "bolt tension",
         _tension_demand(ask, allowable),
@@ -127,7 +73,7 @@ def _bolt_shear(ask: Ask) -> Check | str:
         "shank area" if ask.joint.bolts.shear_plane == "shank" else "tensile stress area (threads in the shear plane)"
     )
     formula = "shear per bolt" if allowable.unit == "N" else f"shear per bolt / {plane}"
-    return _worst_bolt(
+    return worst_bolt(
         ask, "bolt shear", _shear_demand(ask, allowable), allowable, "elastic bolt group, no friction counted", formula
     )
 
@@ -149,7 +95,7 @@ def _tension_with_shear(ask: Ask) -> Check | str:
         formulas.utilization(_shear_demand(ask, shear), shear.value),
     )
     unity = Allowable(1.0, "1", "from allow / bolt_tension and allow / bolt_shear")
-    return _bolt_check(ask, "tension with shear", ratios, ratios, unity, source, formula)
+    return bolt_check(ask, "tension with shear", ratios, ratios, unity, source, formula)
 
 
 def _hole_bearing(ask: Ask) -> Check | str:
@@ -157,7 +103,7 @@ def _hole_bearing(ask: Ask) -> Check | str:
     if allowable is None or thickness is None:
         return "allow / hole_bearing (a stress) and the joint's flange / thickness"
     demand = formulas.hole_bearing(ask.result.bolt_shear, ask.joint.bolts.diameter, np.asarray(thickness)[..., None])
-    return _worst_bolt(
+    return worst_bolt(
         ask,
         "hole bearing",
         demand,
@@ -196,4 +142,5 @@ RULES: tuple[Rule, ...] = (
     Rule("tension with shear", True, _tension_with_shear),
     Rule("hole bearing", False, _hole_bearing),
     Rule("bolt spacing", False, _bolt_spacing),
+    *CLAMPED_RULES,
 )

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.checks import judge
+from anchorsize.assessment.clamping import clamping, service
 from anchorsize.assessment.results import CaseResult, JointResult, Load, OpeningResult, StudyError
 from anchorsize.assessment.states import opening_states
 from anchorsize.mechanics import bolt_group, frames, gasket, momentum
@@ -118,6 +119,11 @@ def _joint(joint: Joint, opening: Opening, at: OpeningResult, force: Array, mome
         shear = bolt_group.shear(actions.shear1, actions.shear2, actions.torsion, joint.bolts.xy, weights)
     except ValueError as error:
         raise StudyError(f"joint '{joint.name}': {error}") from error
+    clamped = clamping(joint)
+    carried = None
+    if clamped is not None:
+        demand = np.asarray(actions.axial + annulus)
+        carried = service(joint, clamped, demand, actions.bending1, actions.bending2, tension)
     return JointResult(
         reaction_force=force,
         reaction_moment=about_center,
@@ -131,6 +137,10 @@ def _joint(joint: Joint, opening: Opening, at: OpeningResult, force: Array, mome
         reaction_diameter=diameter,
         external_tension=tension,
         bolt_shear=np.hypot(shear[..., 0], shear[..., 1]),
+        pressure=at.pressure,
+        bore_area=opening.area,
+        clamping=clamped,
+        service=carried,
     )
 
 

@@ -16,7 +16,9 @@ from anchorsize.study import Array, Exit, Number, Provenance, Study
 if TYPE_CHECKING:
     import pandas as pd
 
-Unit = Literal["Pa", "N", "m", "1"]
+    from anchorsize.assessment.clamping import Clamping, Service
+
+Unit = Literal["Pa", "N", "m", "m2", "1"]
 
 
 class StudyError(ValueError):
@@ -70,6 +72,15 @@ class JointResult:
     reaction_diameter: Number
     external_tension: Array
     bolt_shear: Array
+    pressure: Number
+    bore_area: Number
+    clamping: Clamping | None = None
+    service: Service | None = None
+
+    @property
+    def axial_demand(self) -> Array:
+        """Axial demand with the pressure annulus [N]; positive opens the joint."""
+        return np.asarray(self.axial + self.pressure_annulus)
 
     @property
     def shear(self) -> Array:

@@ -25,12 +25,22 @@ def assumptions(study: Study) -> tuple[str, ...]:
         "The flange and the fitting are rigid; bolt loads are linear over the bolt group, in proportion to "
         + _share_rule(study)
         + ".",
-        "Bolt tensions and shears here come from outside loads, before preload; friction at the face carries none of the shear.",
+        "External tensions and shears come from outside loads, before preload; friction carries none of the bolt shear.",
     ]
     if any(joint.gasket is not None and joint.gasket.reaction_diameter is None for joint in study.joints.values()):
         lines.append(
             "Pressure acts out to the gasket reaction diameter G by ASME BPVC VIII-1 App. 2 (outside diameter less 2b)."
         )
+    if any(joint.tightening is not None for joint in study.joints.values()):
+        lines.append(
+            "Service tension and face: bolts pull and never push, the gasket ring pushes and never pulls, both linear; scatter and "
+            "relaxation bound the preload; bolts are tightened in turn without loss to each other."
+        )
+    if any(
+        joint.tightening is not None and joint.grip is not None and joint.thread_length_in_grip is None
+        for joint in study.joints.values()
+    ):
+        lines.append("No thread length in the grip was given: the whole grip counts as threaded (a stud).")
     if any(np.any(np.asarray(case.dynamic_factor) != 1.0) for case in study.cases.values()):
         lines.append(
             "Dynamic factors multiply the thrusts of their case, not the weights and not the pressure annulus of the joint."

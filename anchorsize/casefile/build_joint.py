@@ -68,6 +68,7 @@ def build_joint(
         grip=si(entry.grip),
         bolt_modulus=si(entry.bolt_modulus),
         thread_length_in_grip=si(entry.thread_length_in_grip),
+        face_friction=si(entry.face_friction),
         stiffness=build_stiffness(entry.stiffness),
         pipe_behind=None
         if pipe is None
@@ -196,7 +197,7 @@ def build_allow(building: Building, path: Path, entry: AllowEntry, bolts: BoltPa
         unit = {"stress": "Pa", "force": "N", "length": "m"}[quantity.kind]
         return Allowable(quantity.si, cast(Literal["Pa", "N", "m"], unit), origin)
 
-    spacing = entry.bolt_spacing_least
+    spacing, widest = entry.bolt_spacing_least, entry.bolt_spacing_greatest
     least = allowable(spacing) if isinstance(spacing, Quantity) else None
     if isinstance(spacing, str) and bolts is not None and np.all(np.isfinite(bolts.diameter)):
         found = building.look_up((*path, "bolt_spacing_least"), wrench_spacing, float(np.max(bolts.diameter)))
@@ -209,6 +210,10 @@ def build_allow(building: Building, path: Path, entry: AllowEntry, bolts: BoltPa
         tension_with_shear=cast(Literal["circular", "linear", "en_1993_1_8"] | None, entry.tension_with_shear),
         hole_bearing=allowable(entry.hole_bearing),
         bolt_spacing_least=least,
+        bolt_spacing_greatest="from formula" if isinstance(widest, str) else allowable(widest),
+        gasket_pressure_greatest=allowable(entry.gasket_pressure_greatest),
+        bolt_stress_operating=allowable(entry.bolt_stress_operating),
+        bolt_stress_seating=allowable(entry.bolt_stress_seating),
     )
 
 

@@ -175,6 +175,10 @@ class AllowEntry(Entry):
     tension_with_shear: Annotated[str, Word(("circular", "linear", "en_1993_1_8"))] | None = None
     hole_bearing: Stress | None = None
     bolt_spacing_least: Annotated[Quantity | str, Q("length", Positive, words=("from table",))] | None = None
+    bolt_spacing_greatest: Annotated[Quantity | str, Q("length", Positive, words=("from formula",))] | None = None
+    gasket_pressure_greatest: Stress | None = None
+    bolt_stress_operating: Stress | None = None
+    bolt_stress_seating: Stress | None = None
     origin: Line | None = None
 
 
@@ -191,6 +195,7 @@ class JointEntry(Entry):
     grip: Length | None = None
     bolt_modulus: Modulus | None = None
     thread_length_in_grip: Gap | None = None
+    face_friction: Number | None = None
     stiffness: StiffnessOrRigid | None = None
     pipe_behind: PipeBehindEntry | None = None
     allow: AllowEntry | None = None

@@ -122,6 +122,30 @@ def least_spacing(xy: ArrayLike, present: ArrayLike) -> Array:
     return least
 
 
+def greatest_gap(xy: ArrayLike, present: ArrayLike) -> Array:
+    """Return the greatest center-to-center distance between bolts that are neighbors round the origin [m].
+
+    Bolts follow each other by their angle about the bolt-circle center; a missing bolt widens the gap it leaves. NaN with
+    fewer than two bolts.
+
+    Parameters
+    ----------
+    xy : (..., n, 2) places of the bolts [m]
+    present : (..., n) True where there is a bolt
+    """
+    xy = np.asarray(xy, dtype=float)
+    there = np.broadcast_to(np.asarray(present, dtype=bool), xy.shape[:-1])
+    angle = np.where(there, np.arctan2(xy[..., 1], xy[..., 0]), np.inf)
+    order = np.argsort(angle, axis=-1, kind="stable")
+    placed = np.take_along_axis(xy, order[..., None], axis=-2)
+    count = there.sum(axis=-1)
+    place = np.arange(xy.shape[-2])
+    following = np.where(place + 1 < count[..., None], place + 1, 0)
+    step = np.take_along_axis(placed, following[..., None], axis=-2) - placed
+    gaps = np.where(place < count[..., None], np.linalg.norm(step, axis=-1), -np.inf)
+    return np.where(count > 1, gaps.max(axis=-1), np.nan)
+
+
 def utilization(demand: ArrayLike, allowable: ArrayLike) -> Array:
     """Return demand over allowable [-] for a check 'at most'.
 

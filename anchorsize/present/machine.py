@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from anchorsize.assessment.clamping import Service
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.present.words import number
 from anchorsize.study import Array, Joint, Provenance
@@ -70,7 +71,8 @@ def case_dict(assessment: Assessment, case: CaseResult) -> dict[str, Any]:
 
 
 def joint_dict(joint: Joint, result: JointResult) -> dict[str, Any]:
-    """Actions and bolts of one joint."""
+    """Actions, bolts and face of one joint."""
+    service, clamped = result.service, result.clamping
     return {
         "reaction_force_N": _vector(result.reaction_force),
         "reaction_moment_Nm": _vector(result.reaction_moment),
@@ -92,13 +94,40 @@ def joint_dict(joint: Joint, result: JointResult) -> dict[str, Any]:
                 "y_m": number(joint.bolts.xy[index, 1]),
                 "external_tension_N": number(result.external_tension[index]),
                 "shear_N": number(result.bolt_shear[index]),
-                "service_tension_N": None,
+                "service_tension_N": _of_bolt(None if service is None else service.tension, index),
+                "service_tension_greatest_N": _of_bolt(None if service is None else service.tension_greatest, index),
+                "preload_least_N": _of_bolt(None if clamped is None else clamped.least, index),
+                "preload_N": _of_bolt(None if clamped is None else clamped.mean, index),
+                "preload_greatest_N": _of_bolt(None if clamped is None else clamped.greatest, index),
             }
             for index, bolt in enumerate(joint.bolts.numbers)
             if joint.bolts.present[index]
         ],
-        "face": None,
+        "face": _face(service),
+        "load_factor": None if clamped is None or clamped.stiff is None else number(clamped.stiff.load_factor),
     }
+
+
+def _of_bolt(values: Array | None, index: int) -> float | None:
+    return None if values is None else number(values[index])
+
+
+def _face(service: Service | None) -> dict[str, float | None] | None:
+    """The face at the mean preload, and its worst at the least and greatest; None without the stiffnesses."""
+    if service is None or service.clamp is None:
+        return None
+    parts = {
+        "clamp_N": service.clamp,
+        "pressure_min_Pa": service.pressure_min,
+        "pressure_max_Pa": service.pressure_max,
+        "lift_off": service.lift_off,
+        "clamp_least_N": service.clamp_least,
+        "pressure_least_Pa": service.pressure_min_least,
+        "pressure_greatest_Pa": service.pressure_max_greatest,
+        "lift_off_greatest": service.lift_off_least,
+        "opens_toward_deg": None if service.opens_toward is None else np.degrees(service.opens_toward),
+    }
+    return {key: None if value is None else number(value) for key, value in parts.items()}
 
 
 def check_dict(check: Check) -> dict[str, Any]:

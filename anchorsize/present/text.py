@@ -150,18 +150,64 @@ def _bolts(joint: Joint, result: JointResult, system: System) -> str:
     tension, unit = column(result.external_tension, "force", system)
     shear, _ = column(result.bolt_shear, "force", system)
     on_circle = joint.bolts.circle is not None
+    added, headers = _service_columns(result, system)
     rows = []
     for i, number in enumerate(joint.bolts.numbers):
         place = clock(float(joint.bolts.angle[i])) if on_circle else _offsets(joint, i, system)
         there = bool(joint.bolts.present[i])
         acts = "missing" if not there else "pulled" if result.external_tension[i] > 0 else "pressed"
-        rows.append(
-            [str(number), joint.bolts.sizes[i], place, tension[i] if there else "-", shear[i] if there else "-", acts]
-        )
+        figures = [each[i] if there else "-" for each in (tension, shear, *added)]
+        rows.append([str(number), joint.bolts.sizes[i], place, *figures, acts])
     place = "clock\nposition" if on_circle else "e1, e2"
-    headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", "face at\nthe bolt"]
+    headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", *headers, "by the\nloads"]
     seen = "  Clock seen from the fitting toward the pipe, 12:00 at the joint's reference."
-    return table(rows, headers, left=3) + (f"\n{seen}" if on_circle else "")
+    return table(rows, headers, left=3) + (f"\n{seen}" if on_circle else "") + _face(result, system)
+
+
+def _service_columns(result: JointResult, system: System) -> tuple[list[list[str]], list[str]]:
+    """Preload and what the bolt then carries, where the joint's tightening is known."""
+    clamped, service = result.clamping, result.service
+    if clamped is None or service is None:
+        return [], []
+    preload, unit = column(clamped.mean, "force", system)
+    if service.tension is None:
+        bound, _ = column(service.tension_bound, "force", system)
+        return [preload, bound], [f"mean\npreload {unit}", f"at most\n{unit}"]
+    carried, _ = column(service.tension, "force", system)
+    return [preload, carried], [f"mean\npreload {unit}", f"service\ntension {unit}"]
+
+
+def _face(result: JointResult, system: System) -> str:
+    """One or two lines on clamp and lift-off, or on the bounds that stand in for them."""
+    service, clamped = result.service, result.clamping
+    if service is None or clamped is None:
+        return ""
+    if service.clamp_least is None or clamped.stiff is None:
+        clamp = quantity(float(service.clamp_bound), "force", system)
+        return (
+            f"\n  Bounds, for want of bolt and gasket stiffness: clamp at least {clamp}; a bolt carries at\n  most its greatest "
+            "preload plus its external tension."
+        )
+    open_share = float(np.asarray(service.lift_off_least))
+    toward = (
+        ""
+        if open_share == 0.0
+        else f", open on {open_share:.0%} of it, on the side at {clock(float(np.asarray(service.opens_toward)))}"
+    )
+    clamp, least, most = (
+        quantity(float(np.asarray(value)), kind, system)
+        for value, kind in (
+            (service.clamp_least, "force"),
+            (service.pressure_min_least, "stress"),
+            (service.pressure_max_greatest, "stress"),
+        )
+    )
+    lines = (
+        f"Face at the least preload: clamp {clamp}, least pressure {least}{toward}.",
+        f"Greatest face pressure, at the greatest preload: {most}.",
+        f"Of a centered load the bolts take C = {figure(float(clamped.stiff.load_factor), 3)} while the face is closed.",
+    )
+    return "".join(f"\n{textwrap.fill(line, 80, initial_indent='  ', subsequent_indent='  ')}" for line in lines)
 
 
 def _offsets(joint: Joint, index: int, system: System) -> str:

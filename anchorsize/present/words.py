@@ -16,7 +16,7 @@ from anchorsize.units import System
 
 tables.MIN_PADDING = 0  # headers no wider than their words: reports must fit 80 columns
 
-KIND_OF_UNIT = {"Pa": "stress", "N": "force", "m": "length", "1": "number"}
+KIND_OF_UNIT = {"Pa": "stress", "N": "force", "m": "length", "m2": "area", "1": "number"}
 
 
 def figure(value: float, digits: int = 4, negligible: float = 0.0) -> str:

@@ -1,0 +1,88 @@
+"""What a check is made from, and how a demand per bolt becomes a check of the bolt that governs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from anchorsize.assessment.results import Check, JointResult, Unit
+from anchorsize.mechanics import checks as formulas
+from anchorsize.study import Allowable, Allowables, Array, Joint, Number
+
+
+@dataclass(frozen=True)
+class Ask:
+    """What a check is made from: the joint, its actions and bolt loads, and the allowables in force for it."""
+
+    joint: Joint
+    result: JointResult
+    allow: Allowables
+
+    @property
+    def tension(self) -> Array:
+        """External tension a bolt must resist (..., n) [N]; pressing counts as none."""
+        return np.maximum(self.result.external_tension, 0.0)
+
+    @property
+    def shear_area(self) -> Array:
+        """Area of each bolt in its shear plane (..., n) [m²]."""
+        bolts = self.joint.bolts
+        return bolts.shank_area if bolts.shear_plane == "shank" else bolts.tensile_area
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A check by name; ``needed`` where the job cannot be called done without it."""
+
+    name: str
+    needed: bool
+    make: Callable[[Ask], Check | str]
+
+
+def worst_bolt(ask: Ask, name: str, demand: Array, allowable: Allowable, source: str, formula: str) -> Check:
+    """A check of each bolt's demand (..., n) against one allowable; the bolt with the greatest demand governs."""
+    return bolt_check(ask, name, demand, formulas.utilization(demand, allowable.value), allowable, source, formula)
+
+
+def bolt_check(
+    ask: Ask, name: str, demand: Array, utilization: Array, allowable: Allowable, source: str, formula: str
+) -> Check:
+    worst = np.argmax(utilization, axis=-1)
+    picked = np.take_along_axis(utilization, worst[..., None], axis=-1)[..., 0]
+    return Check(
+        check=name,
+        where=ask.joint.name,
+        bolt=np.asarray(ask.joint.bolts.numbers)[worst],
+        demand=np.take_along_axis(demand, worst[..., None], axis=-1)[..., 0],
+        allowable=allowable.value,
+        unit=allowable.unit,
+        utilization=picked,
+        margin=formulas.margin(picked),
+        holds=picked <= 1.0,
+        source=source,
+        allowable_from=allowable.origin,
+        formula=formula,
+    )
+
+
+def plain(
+    ask: Ask, name: str, demand: Number, allowable: Number, unit: Unit, source: str, allowable_from: str, formula: str
+) -> Check:
+    """A check of the joint as a whole, demand at most the allowable."""
+    used = formulas.utilization(demand, allowable)
+    return Check(
+        check=name,
+        where=ask.joint.name,
+        bolt=None,
+        demand=demand,
+        allowable=allowable,
+        unit=unit,
+        utilization=used,
+        margin=formulas.margin(used),
+        holds=used <= 1.0,
+        source=source,
+        allowable_from=allowable_from,
+        formula=formula,
+    )

@@ -1,0 +1,237 @@
+"""Checks of the joint as it really is: preload, gasket, lift-off, slip, flange rating."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from anchorsize.assessment.asking import Ask, Rule, bolt_check, plain
+from anchorsize.assessment.results import Check
+from anchorsize.mechanics import checks as formulas
+from anchorsize.mechanics import flange_code, gasket, joint_checks
+from anchorsize.study import Allowable, Array, Gasket, Number
+
+_TIGHTENING = "the joint's tightening (torque with nut_factor, or preload)"
+
+
+def _proof(ask: Ask) -> Check | str:
+    """Greatest tension of each bolt, preload at its greatest and the load's share, against proof."""
+    carried, proof = ask.result.service, ask.joint.bolts.proof_strength
+    if carried is None or proof is None:
+        return f"{_TIGHTENING} and bolts / class, for its proof strength"
+    known = carried.tension_greatest is not None
+    tension = carried.tension_bound if carried.tension_greatest is None else carried.tension_greatest
+    stress = formulas.stress_tension(tension, ask.joint.bolts.tensile_area)
+    allowable = Allowable(proof, "Pa", f"proof strength of class {ask.joint.bolts.property_class}")
+    formula = (
+        "service tension at the greatest preload" if known else "greatest preload + all external tension (upper bound)"
+    )
+    used = formulas.utilization(stress, np.asarray(proof)[..., None])
+    return bolt_check(
+        ask, "bolt proof", stress, used, allowable, "contact solution" if known else "bound without stiffness", formula
+    )
+
+
+def _least_clamp(ask: Ask) -> Array | None:
+    """Clamp left on the face at the least preload [N]: solved where the stiffnesses are known, else the lower bound."""
+    carried = ask.result.service
+    if carried is None:
+        return None
+    return np.maximum(carried.clamp_bound if carried.clamp_least is None else carried.clamp_least, 0.0)
+
+
+def _lift_off(ask: Ask) -> Check | str:
+    carried, clamped, ring = ask.result.service, ask.result.clamping, ask.joint.gasket
+    if carried is None or clamped is None or ring is None:
+        return f"{_TIGHTENING} and the gasket"
+    if carried.lift_off_use is not None:
+        return plain(
+            ask,
+            "joint lift-off",
+            carried.lift_off_use,
+            1.0,
+            "1",
+            "contact solution at the least preload",
+            "the face stays closed all round",
+            "this load over the load at which the face first opens",
+        )
+    demand = joint_checks.lift_off_demand(
+        ask.result.axial_demand, ask.result.bending, joint_checks.kern_radius(ring.inside, ring.outside)
+    )
+    return plain(
+        ask,
+        "joint lift-off",
+        np.maximum(demand, 0.0),
+        np.sum(clamped.least, axis=-1),
+        "N",
+        "bound without stiffness: all load taken from the clamp; kern of an annulus",
+        "sum of the least preloads",
+        "axial demand + bending / kern radius",
+    )
+
+
+def _slip(ask: Ask) -> Check | str:
+    clamp, ring, friction = _least_clamp(ask), ask.joint.gasket, ask.joint.face_friction
+    if clamp is None or ring is None or friction is None:
+        return f"{_TIGHTENING}, the gasket and face_friction"
+    used = joint_checks.slip_utilization_ring(
+        ask.result.shear,
+        ask.result.torsion,
+        clamp,
+        friction,
+        joint_checks.friction_radius(ring.inside, ring.outside),
+    )
+    return plain(
+        ask,
+        "joint slip",
+        used,
+        1.0,
+        "1",
+        "Coulomb friction of the face, shear and torsion added",
+        "face_friction given, clamp at the least preload",
+        "V/(μF) + T/(μFr)",
+    )
+
+
+def _width(ring: Gasket) -> Array:
+    return gasket.effective_width(gasket.basic_width(ring.inside, ring.outside))
+
+
+def _seating(ask: Ask) -> Check | str:
+    clamped, ring = ask.result.clamping, ask.joint.gasket
+    if clamped is None or ring is None or ring.y is None:
+        return f"{_TIGHTENING} and gasket / y"
+    wanted = flange_code.seating_bolt_load(ask.result.reaction_diameter, _width(ring), ring.y)
+    return plain(
+        ask,
+        "gasket seating",
+        wanted,
+        np.sum(clamped.least, axis=-1),
+        "N",
+        "ASME BPVC VIII-1 App. 2, Wm2 = π b G y",
+        "sum of the least preloads",
+        "Wm2 at most the least preload of all bolts",
+    )
+
+
+def _in_service(ask: Ask) -> Check | str:
+    clamp, ring = _least_clamp(ask), ask.joint.gasket
+    if clamp is None or ring is None or ring.m is None:
+        return f"{_TIGHTENING} and gasket / m"
+    wanted = flange_code.gasket_load_in_service(
+        np.maximum(ask.result.pressure, 0.0), ask.result.reaction_diameter, _width(ring), ring.m
+    )
+    return plain(
+        ask,
+        "gasket in service",
+        wanted,
+        clamp,
+        "N",
+        "ASME BPVC VIII-1 App. 2, Hp = 2 b π G m p",
+        "clamp left at the least preload",
+        "Hp at most the clamp left under load",
+    )
+
+
+def _crushing(ask: Ask) -> Check | str:
+    carried, clamped, ring = ask.result.service, ask.result.clamping, ask.joint.gasket
+    allowable = ask.allow.gasket_pressure_greatest
+    if carried is None or clamped is None or ring is None or allowable is None:
+        return f"{_TIGHTENING}, the gasket and allow / gasket_pressure_greatest"
+    if carried.pressure_max_greatest is not None:
+        demand, source = carried.pressure_max_greatest, "contact solution at the greatest preload"
+    else:
+        pressed = np.sum(clamped.greatest, axis=-1) + np.maximum(-ask.result.axial_demand, 0.0)
+        demand = joint_checks.closed_face_pressure(pressed, ask.result.bending, ring.inside, ring.outside).greatest
+        source = "closed face, all bending on the gasket (bound without stiffness)"
+    return plain(
+        ask,
+        "gasket crushing",
+        demand,
+        allowable.value,
+        allowable.unit,
+        source,
+        allowable.origin,
+        "greatest face pressure",
+    )
+
+
+def _code_bolt_area(ask: Ask) -> Check | str:
+    ring, hot, cold = ask.joint.gasket, ask.allow.bolt_stress_operating, ask.allow.bolt_stress_seating
+    if ring is None or ring.m is None or ring.y is None or hot is None or cold is None:
+        return "gasket / m and y, allow / bolt_stress_operating and bolt_stress_seating"
+    diameter, width = ask.result.reaction_diameter, _width(ring)
+    operating = flange_code.operating_bolt_load(np.maximum(ask.result.pressure, 0.0), diameter, width, ring.m)
+    area = flange_code.bolt_area_required(
+        operating, flange_code.seating_bolt_load(diameter, width, ring.y), hot.value, cold.value
+    )
+    there = np.sum(np.where(ask.joint.bolts.present, ask.joint.bolts.root_area, 0.0), axis=-1)
+    return plain(
+        ask,
+        "code bolt area",
+        area.required,
+        there,
+        "m2",
+        "ASME BPVC VIII-1 App. 2, Am = max(Wm1/Sb, Wm2/Sa)",
+        "root area Ab of the bolts present",
+        "Am at most Ab; pressure alone, without the pipe's loads",
+    )
+
+
+def _rating(ask: Ask) -> Check | str:
+    rating = ask.joint.flange.rating
+    if rating is None:
+        return "flange / rating (a pressure, at the temperature of the fluid)"
+    demand = flange_code.equivalent_pressure(
+        np.maximum(ask.result.pressure, 0.0),
+        ask.result.bending,
+        np.maximum(ask.result.axial - ask.result.pressure * ask.result.bore_area, 0.0),
+        ask.result.reaction_diameter,
+    )
+    return plain(
+        ask,
+        "flange rating",
+        demand,
+        rating,
+        "Pa",
+        "equivalent pressure P + 16M/(πG³) + 4F/(πG²), common practice",
+        "flange / rating given",
+        "F is the axial load beyond the pressure end load on the bore",
+    )
+
+
+def _greatest_spacing(ask: Ask) -> Check | str:
+    allowable, ring, thickness = ask.allow.bolt_spacing_greatest, ask.joint.gasket, ask.joint.flange.thickness
+    if allowable is None:
+        return "allow / bolt_spacing_greatest: a length, or `from formula` with gasket / m and flange / thickness"
+    limit: Number
+    if allowable == "from formula":
+        if ring is None or ring.m is None or thickness is None:
+            return "gasket / m and flange / thickness, for the formula of bolt_spacing_greatest"
+        least = np.min(ask.joint.bolts.diameter, axis=-1)
+        limit = joint_checks.greatest_bolt_spacing(least, thickness, ring.m)
+        origin = "2 d + 6 t/(m + 0.5), TEMA (from memory)"
+    else:
+        limit, origin = allowable.value, allowable.origin
+    return plain(
+        ask,
+        "widest bolt gap",
+        formulas.greatest_gap(ask.joint.bolts.xy, ask.joint.bolts.present),
+        limit,
+        "m",
+        "geometry of the bolt pattern",
+        origin,
+        "greatest center distance of bolts that are neighbors round the gasket",
+    )
+
+
+CLAMPED_RULES: tuple[Rule, ...] = (
+    Rule("bolt proof", False, _proof),
+    Rule("joint lift-off", False, _lift_off),
+    Rule("joint slip", False, _slip),
+    Rule("gasket seating", False, _seating),
+    Rule("gasket in service", False, _in_service),
+    Rule("gasket crushing", False, _crushing),
+    Rule("code bolt area", False, _code_bolt_area),
+    Rule("flange rating", False, _rating),
+    Rule("widest bolt gap", False, _greatest_spacing),
+)

@@ -1,0 +1,241 @@
+"""A tightened joint: what preload and stiffness it has, and what its bolts and face carry in a case.
+
+Every service result is worked out three times, at the least, the mean and the greatest preload that the tightening leaves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from anchorsize.assessment.results import StudyError
+from anchorsize.mechanics import contact, stiffness, tightening
+from anchorsize.mechanics.face_integrals import Annulus
+from anchorsize.study import Array, Joint, Number, Tightening
+
+PITCH_DIAMETER = 0.649519  # d2 = d − 0.649519 P, ISO 724 and ASME B1.1
+
+
+@dataclass(frozen=True)
+class Stiffnesses:
+    """Stiffness of each bolt (..., n) [N/m], the face, and its pressure per closing ``modulus`` [Pa/m]."""
+
+    bolts: Array
+    face: Annulus
+    modulus: Number
+
+    @property
+    def load_factor(self) -> Array:
+        """Share C of a centered external load that the bolts take while the face is closed [-]."""
+        return stiffness.load_factor(np.sum(self.bolts, axis=-1), self.modulus * self.face.area())
+
+
+@dataclass(frozen=True)
+class Clamping:
+    """Preload of each bolt (..., n) [N] at its least, mean and greatest, and the stiffnesses where all are known.
+
+    ``torque_arm`` (..., n) [m] is torque over preload, None where the preload itself is controlled.
+    """
+
+    least: Array
+    mean: Array
+    greatest: Array
+    torque: Array | None
+    torque_arm: Array | None
+    stiff: Stiffnesses | None
+
+
+@dataclass(frozen=True)
+class Service:
+    """What bolts and face carry in one case. ``None`` fields need the stiffnesses.
+
+    ``tension`` (..., n) [N] is at the mean preload. The bounds ``tension_bound`` (..., n) and ``clamp_bound`` (...) [N] hold
+    whatever the stiffness: all external tension added to the greatest preload, all of it taken from the least clamp.
+    ``lift_off_use`` is the share of the load at which the face first opens, inverted: over 1 it has opened.
+    """
+
+    tension_bound: Array
+    clamp_bound: Array
+    tension: Array | None = None
+    tension_greatest: Array | None = None
+    clamp: Array | None = None
+    clamp_least: Array | None = None
+    pressure_min: Array | None = None
+    pressure_max: Array | None = None
+    pressure_min_least: Array | None = None
+    pressure_max_greatest: Array | None = None
+    lift_off: Array | None = None
+    lift_off_least: Array | None = None
+    lift_off_use: Array | None = None
+    opens_toward: Array | None = None
+
+
+def clamping(joint: Joint) -> Clamping | None:
+    """Preload and stiffness of a joint; None where nothing is said of its tightening.
+
+    Raises
+    ------
+    StudyError
+        A torque without anything to turn it into a preload, or a preload over the tensile strength.
+    """
+    given = joint.tightening
+    if given is None:
+        return None
+    arm = _torque_arm(joint, given)
+    if given.preload is not None:
+        mean = given.preload
+    elif arm is None:
+        raise StudyError(
+            f"joint '{joint.name}': a torque gives no preload by itself; add tightening / nut_factor, or thread_friction and "
+            "bearing_friction with bearing_diameter, or give the preload"
+        )
+    else:
+        mean = tightening.preload_from_torque(_torque(given), arm)
+    mean = np.where(joint.bolts.present, mean, 0.0)
+    spread = tightening.preload_range(mean, _column(given.scatter), _column(given.relaxation))
+    _within_strength(joint, spread.greatest)
+    return Clamping(spread.least, mean, spread.greatest, given.torque, arm, _stiffnesses(joint))
+
+
+def _torque(given: Tightening) -> Array:
+    if given.torque is None:
+        raise StudyError("a tightening needs a torque or a preload")
+    return given.torque
+
+
+def _column(value: Number | None) -> Array:
+    """A value of the joint as a column beside the bolts; 0 where not given."""
+    return np.asarray(0.0 if value is None else value)[..., None]
+
+
+def _torque_arm(joint: Joint, given: Tightening) -> Array | None:
+    bolts = joint.bolts
+    if given.nut_factor is not None:
+        return tightening.torque_arm_from_nut_factor(_column(given.nut_factor), bolts.diameter)
+    if given.thread_friction is None or given.bearing_friction is None or given.bearing_diameter is None:
+        return None
+    return tightening.torque_arm_from_friction(
+        bolts.pitch,
+        bolts.diameter - PITCH_DIAMETER * bolts.pitch,
+        _column(given.thread_friction),
+        _column(given.bearing_friction),
+        _column(given.bearing_diameter),
+    )
+
+
+def _within_strength(joint: Joint, greatest: Array) -> None:
+    strength = joint.bolts.tensile_strength
+    if strength is None:
+        return
+    stress = greatest / joint.bolts.tensile_area
+    if np.any(stress > np.asarray(strength)[..., None]):
+        raise StudyError(
+            f"joint '{joint.name}': the greatest preload pulls a bolt at {float(np.max(stress)) / 1e6:.4g} MPa, over its tensile "
+            f"strength of {float(np.min(strength)) / 1e6:.4g} MPa: it would break while being tightened; check torque, nut factor "
+            "and size"
+        )
+
+
+def _stiffnesses(joint: Joint) -> Stiffnesses | None:
+    """Stiffness of bolts and face; None unless both are known."""
+    bolts, ring = joint.bolts, joint.gasket
+    each = bolts.stiffness
+    if each is None and joint.grip is not None and joint.bolt_modulus is not None:
+        grip = np.asarray(joint.grip)[..., None]
+        threaded = grip if joint.thread_length_in_grip is None else np.asarray(joint.thread_length_in_grip)[..., None]
+        each = stiffness.bolt_stiffness(
+            grip, threaded, bolts.shank_area, bolts.tensile_area, np.asarray(joint.bolt_modulus)[..., None]
+        )
+    if each is None or ring is None or ring.modulus is None or ring.thickness is None:
+        return None
+    modulus = stiffness.face_modulus_of_gasket(ring.modulus, ring.thickness)
+    return Stiffnesses(np.where(bolts.present, each, 0.0), Annulus(ring.inside, ring.outside), modulus)
+
+
+def service(
+    joint: Joint, clamped: Clamping, axial: Array, bending1: Array, bending2: Array, external: Array
+) -> Service:
+    """What the bolts and the face of a tightened joint carry under an axial demand [N] (annulus included) and bending [N·m].
+
+    ``external`` (..., n) [N] is the linear bolt group's external tension, for the bounds that need no stiffness.
+    """
+    present = joint.bolts.present
+    bound = np.where(present, stiffness.greatest_tension_bound(clamped.greatest, external), 0.0)
+    clamp_bound = np.sum(clamped.least, axis=-1) - np.maximum(axial, 0.0)
+    stiff = clamped.stiff
+    if stiff is None:
+        return Service(bound, clamp_bound)
+
+    def solve(preload: Array) -> contact.ContactResult:
+        found = contact.solve_preloaded_joint(
+            axial,
+            bending1,
+            bending2,
+            joint.bolts.xy,
+            stiff.bolts,
+            preload,
+            stiff.face,
+            stiff.modulus,
+        )
+        if not np.all(found.converged):
+            raise StudyError(
+                f"joint '{joint.name}': bolts and gasket cannot hold the load together (no equilibrium); more bolts, a larger "
+                "circle or a support is needed"
+            )
+        return found
+
+    least, mean, greatest = solve(clamped.least), solve(clamped.mean), solve(clamped.greatest)
+    return Service(
+        tension_bound=bound,
+        clamp_bound=clamp_bound,
+        tension=mean.bolt_tension,
+        tension_greatest=greatest.bolt_tension,
+        clamp=mean.clamp,
+        clamp_least=least.clamp,
+        pressure_min=mean.pressure_min,
+        pressure_max=mean.pressure_max,
+        pressure_min_least=least.pressure_min,
+        pressure_max_greatest=greatest.pressure_max,
+        lift_off=mean.lift_off,
+        lift_off_least=least.lift_off,
+        lift_off_use=_lift_off_use(joint, clamped.least, stiff, axial, bending1, bending2),
+        opens_toward=least.opens_toward,
+    )
+
+
+def _lift_off_use(
+    joint: Joint, least: Array, stiff: Stiffnesses, axial: Array, bending1: Array, bending2: Array
+) -> Array:
+    """One over the load multiple at which the face first opens, at the least preload.
+
+    While closed, face pressure is p(x, y) = p₀ + λ Δ with p₀ from the preloads alone and Δ linear in the load, both planes. The
+    least over the rim, |plane| = c − R |gradient|, is zero at the smallest positive root of a quadratic in λ.
+    """
+    even = np.where(joint.bolts.present, 1.0, 0.0)
+
+    def plane(preload: Array, load: float) -> Array:
+        found = contact.solve_preloaded_joint(
+            axial * load,
+            bending1 * load,
+            bending2 * load,
+            joint.bolts.xy,
+            stiff.bolts,
+            preload,
+            stiff.face,
+            stiff.modulus,
+        )
+        center = 0.5 * (found.pressure_max + found.pressure_min)
+        tilt = 0.5 * (found.pressure_max - found.pressure_min)
+        toward = np.nan_to_num(found.opens_toward)
+        return np.stack([center, -tilt * np.cos(toward), -tilt * np.sin(toward)])
+
+    demand = np.max(np.abs(axial)) + np.max(np.hypot(bending1, bending2)) / np.min(joint.bolts.diameter)
+    big = even * max(float(demand), 1.0) * 1e3
+    start = plane(least, 0.0)
+    change = plane(big, 1.0) - plane(big, 0.0)
+    # c² − |t|² as a quadratic in u = 1/λ: opens where start·u + change touches the cone c = |t|
+    sign = np.array([1.0, -1.0, -1.0]).reshape((3,) + (1,) * (start.ndim - 1))
+    a, b, c = ((sign * one * other).sum(axis=0) for one, other in ((start, start), (start, change), (change, change)))
+    root = (-b + np.sqrt(np.maximum(b * b - a * c, 0.0))) / np.where(a > 0.0, a, np.nan)
+    return np.where(a > 0.0, np.maximum(root, 0.0), np.inf)

@@ -1,0 +1,163 @@
+"""The tightened joint judged whole: closed forms, scipy as a second opinion on first opening, and the code's gasket loads by hand."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from scipy.optimize import brentq
+
+from anchorsize import StudyError, assess, parse_case
+from anchorsize.cli import main
+from anchorsize.mechanics.contact import solve_preloaded_joint
+from anchorsize.mechanics.face_integrals import Annulus
+from tests.cases import BLANK_FLANGE, ELBOW
+
+TIGHT = (
+    "    gasket: {inside: 115 mm, outside: 162 mm, thickness: 2 mm, modulus: 500 MPa, m: 2, y: 11 MPa}\n"
+    "    tightening: {torque: 90 N*m, nut_factor: 0.2, scatter: 30 %, relaxation: 10 %}\n"
+    "    grip: 44 mm\n    bolt_modulus: 205 GPa\n    face_friction: 0.15\n"
+)
+BLANK = BLANK_FLANGE.replace("    gasket: {inside: 115 mm, outside: 162 mm}\n", TIGHT).replace(
+    "22.5 deg}", '22.5 deg, class: "8.8"}'
+)
+BENT = (
+    ELBOW.replace("count: 4, size: M16, circle: 160 mm", "count: 8, size: M16, circle: 180 mm")
+    .replace("45 deg}\n", "45 deg}\n" + TIGHT, 1)
+    .replace("allow: {", "allow: {gasket_pressure_greatest: 60 MPa, ")
+)
+
+
+def joint_of(text, case):
+    return assess(parse_case(text, "t.yaml")).cases[case].joints["main"]
+
+
+def checks_of(text, case):
+    return {c.check: c for c in assess(parse_case(text, "t.yaml")).cases[case].checks}
+
+
+def test_preload_range_by_hand():
+    clamped = joint_of(BLANK, "test").clamping
+    mean = 90 / (0.2 * 0.016)  # T = K D F
+    assert clamped.mean == pytest.approx(np.full(8, mean))
+    assert clamped.greatest == pytest.approx(np.full(8, 1.3 * mean))
+    assert clamped.least == pytest.approx(np.full(8, 0.7 * 0.9 * mean))
+
+
+def test_a_closed_joint_shares_a_centered_load_by_c():
+    joint = joint_of(BLANK, "test")
+    k_bolt = 205e9 * joint.clamping.stiff.bolts[0] / (205e9)
+    # stud over 44 mm on the stress area of 157 mm² (ISO 898-1)
+    assert joint.clamping.stiff.bolts[0] == pytest.approx(205e9 * 157e-6 / 0.044, rel=2e-3)
+    face = 500e6 / 2e-3 * math.pi / 4 * (0.162**2 - 0.115**2)
+    share = 8 * k_bolt / (8 * k_bolt + face)
+    added = joint.service.tension - joint.clamping.mean
+    assert added == pytest.approx(np.full(8, share * float(joint.axial_demand) / 8), rel=1e-9)
+    assert float(joint.clamping.stiff.load_factor) == pytest.approx(share, rel=1e-12)
+
+
+def first_zero(function):
+    high = 1.0
+    while function(high) > 0:
+        high *= 2
+    return brentq(function, 0, high, xtol=1e-13, rtol=1e-13)
+
+
+@pytest.mark.parametrize("pressure", ["60 kPa", "600 kPa", "5 MPa"])
+def test_lift_off_use_is_where_the_solved_face_first_opens(pressure):
+    text = BENT.replace("pressure: 60 kPa}, outlet: free_jet", f"pressure: {pressure}}}, outlet: free_jet")
+    joint = joint_of(text, "run")
+    stiff, bolts = joint.clamping.stiff, parse_case(text, "t").joints["main"].bolts
+    load = (float(joint.axial_demand), float(joint.bending1), float(joint.bending2))
+
+    def least_pressure(scale):
+        found = solve_preloaded_joint(
+            *(scale * part for part in load),
+            bolts.xy,
+            stiff.bolts,
+            joint.clamping.least,
+            Annulus(0.115, 0.162),
+            stiff.modulus,
+        )
+        return float(found.pressure_min) - 1.0  # 1 Pa above zero, where the slope is still that of the closed face
+
+    opens_at = first_zero(least_pressure)
+    assert 1 / float(joint.service.lift_off_use) == pytest.approx(opens_at, rel=1e-5)  # 1 Pa of some 10 MPa
+
+
+def test_unequal_torques_open_the_face_where_the_solver_says():
+    text = BENT.replace("torque: 90 N*m", "torque: [90, 90, 60, 40, 40, 60, 90, 90 N*m]")
+    joint = joint_of(text.replace("pressure: 60 kPa}, outlet: free_jet", "pressure: 2 MPa}, outlet: free_jet"), "run")
+    stiff, bolts = joint.clamping.stiff, parse_case(text, "t").joints["main"].bolts
+    load = (float(joint.axial_demand), float(joint.bending1), float(joint.bending2))
+
+    def opened(scale):
+        found = solve_preloaded_joint(
+            *(scale * part for part in load),
+            bolts.xy,
+            stiff.bolts,
+            joint.clamping.least,
+            Annulus(0.115, 0.162),
+            stiff.modulus,
+        )
+        return float(found.pressure_min) - 1.0
+
+    opens_at = first_zero(opened)
+    assert 1 / float(joint.service.lift_off_use) == pytest.approx(opens_at, rel=1e-5)
+
+
+def test_gasket_loads_of_the_code_by_hand():
+    checks, joint = checks_of(BLANK, "test"), joint_of(BLANK, "test")
+    width = 0.5 * math.sqrt(11.75 / 25.4) * 0.0254  # b, App. 2 Table 2-5.2, b0 = 11.75 mm
+    diameter = 0.162 - 2 * width
+    assert float(checks["gasket seating"].demand) == pytest.approx(math.pi * width * diameter * 11e6, rel=1e-9)
+    assert float(checks["gasket in service"].demand) == pytest.approx(
+        2 * width * math.pi * diameter * 2 * 1e6, rel=1e-9
+    )
+    assert float(checks["gasket seating"].allowable) == pytest.approx(joint.clamping.least.sum())
+
+
+def test_proof_takes_the_greatest_preload_and_the_added_load():
+    check, joint = checks_of(BLANK, "test")["bolt proof"], joint_of(BLANK, "test")
+    assert float(check.allowable) == 580e6  # ISO 898-1 Table 3, 8.8 up to M16
+    share = float(joint.clamping.stiff.load_factor) * float(joint.axial_demand) / 8
+    assert float(check.demand) == pytest.approx((1.3 * 28125 + share) / 157e-6, rel=3e-3)
+
+
+def test_without_stiffness_the_bounds_stand_in_and_say_so():
+    text = BENT.replace("    bolt_modulus: 205 GPa\n", "")
+    joint = joint_of(text, "run")
+    assert joint.service.tension is None
+    assert joint.service.tension_bound == pytest.approx(joint.clamping.greatest + np.maximum(joint.external_tension, 0))
+    assert float(joint.service.clamp_bound) == pytest.approx(joint.clamping.least.sum() - float(joint.axial_demand))
+    assert "bound" in checks_of(text, "run")["joint lift-off"].source
+    solved = joint_of(BENT, "run").service
+    assert np.all(joint.service.tension_bound >= solved.tension_greatest)
+    assert float(joint.service.clamp_bound) <= float(solved.clamp_least)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("nut_factor: 0.2, ", "", "a torque gives no preload by itself"),
+        ("torque: 90 N*m", "torque: 900 N*m", "it would break while being tightened"),
+    ],
+)
+def test_impossible_tightening_is_refused_in_words(old, new, says):
+    with pytest.raises(StudyError, match=says):
+        assess(parse_case(BLANK.replace(old, new), "t.yaml"))
+
+
+def test_json_and_report_carry_the_service_state(tmp_path):
+    path = tmp_path / "t.yaml"
+    path.write_text(BENT)
+    data = json.loads(CliRunner().invoke(main, ["check", str(path), "--json"]).output)["cases"]["run"]["joints"]["main"]
+    assert data["bolts"][0]["service_tension_N"] == pytest.approx(float(joint_of(BENT, "run").service.tension[0]))
+    assert {"clamp_N", "pressure_min_Pa", "pressure_max_Pa", "lift_off"} <= data["face"].keys()
+    text = CliRunner().invoke(main, ["check", str(path), "--width", "80"]).output
+    assert "service" in text
+    assert "Face at the least preload" in text
+    assert max(map(len, text.splitlines())) <= 80
