@@ -179,6 +179,8 @@ class Joint:
     bolt_modulus: Number | None = None
     thread_length_in_grip: Number | None = None
     face_friction: Number | None = None  # friction between gasket and flange [-]
+    thread_engagement: Number | None = None  # length of engaged thread [m]
+    cycles_between: tuple[str, str] | None = None  # the two cases that repeat, for fatigue
     stiffness: JointStiffness | Literal["rigid"] | None = None
     pipe_behind: PipeBehind | None = None
     allow: Allowables | None = None  # replaces single entries of the study's allowables
@@ -217,6 +219,9 @@ class Allowables:
     gasket_pressure_greatest: Allowable | None = None  # Pa, crushing
     bolt_stress_operating: Allowable | None = None  # Pa, Sb of the code bolt area
     bolt_stress_seating: Allowable | None = None  # Pa, Sa of the code bolt area
+    bolt_thread_shear: Allowable | None = None  # Pa, shear strength of the bolt's thread, for stripping
+    nut_thread_shear: Allowable | None = None  # Pa, shear strength of the nut's or tapped thread
+    endurance_limit: Allowable | None = None  # Pa, stress amplitude of the threaded bolt
 
 
 @dataclass(frozen=True)

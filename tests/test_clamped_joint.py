@@ -161,3 +161,76 @@ def test_json_and_report_carry_the_service_state(tmp_path):
     assert "service" in text
     assert "Face at the least preload" in text
     assert max(map(len, text.splitlines())) <= 80
+
+
+def test_the_torque_window_ends_where_the_checks_say():
+    from anchorsize.studies.torque import window
+
+    found = window(parse_case(BLANK, "t.yaml"), "main")
+    checks = checks_of(BLANK, "test")
+    # seating goes with 1/torque; the greatest preload goes with the torque, the load's share does not
+    assert found.least == pytest.approx(max(float(checks["gasket seating"].utilization), found.least), rel=1e-12)
+    for multiple, names in ((found.least, [found.least_by]), (found.greatest, [found.greatest_by])):
+        text = BLANK.replace("torque: 90 N*m", f"torque: {90 * multiple!r} N*m")
+        used = {f"{name} in 'test'": float(check.utilization) for name, check in checks_of(text, "test").items()}
+        assert [used[name] for name in names] == pytest.approx([1.0], rel=1e-9)
+
+
+def test_no_torque_is_said_where_none_would_do():
+    from anchorsize.studies.torque import window
+
+    text = BLANK.replace("y: 11 MPa", "y: 60 MPa").replace('class: "8.8"', 'class: "4.6"')
+    found = window(parse_case(text, "t.yaml"), "main")
+    assert not found.exists
+
+
+def test_one_bolt_lost_agrees_with_leaving_each_out_by_hand(tmp_path):
+    from anchorsize.studies.lost_bolt import one_lost
+
+    study = parse_case(BENT, "t.yaml")
+    for row in one_lost(study, "main"):
+        text = BENT.replace("first_at: 45 deg", f"first_at: 45 deg, missing: [{row.bolt}]")
+        single = assess(parse_case(text, "t.yaml"))
+        assert row.utilization == pytest.approx(float(single.governing[1].utilization), rel=1e-9)
+        assert row.check == single.governing[1].check
+        assert row.holds == (single.verdict != "fails")
+    path = tmp_path / "t.yaml"
+    path.write_text(BENT)
+    data = json.loads(CliRunner().invoke(main, ["check", str(path), "--json", "--one-lost", "--without", "2"]).output)
+    assert len(data["one_bolt_lost"]) == 7
+    assert [bolt["number"] for bolt in data["cases"]["run"]["joints"]["main"]["bolts"]] == [1, 3, 4, 5, 6, 7, 8]
+    wrong = CliRunner().invoke(main, ["check", str(path), "--without", "9"])
+    assert wrong.exit_code == 2
+    assert "its bolts are 1 to 8" in wrong.stderr
+
+
+def test_fatigue_and_stripping_by_hand():
+    text = BENT.replace(
+        "gasket_pressure_greatest",
+        "endurance_limit: 40 MPa, bolt_thread_shear: 400 MPa, nut_thread_shear: 300 MPa, gasket_pressure_greatest",
+    )
+    text = text.replace("first_at: 45 deg}", 'first_at: 45 deg, class: "8.8"}').replace(
+        "    grip", "    thread_engagement: 14 mm\n    cycles_between: [run, stopped]\n    grip"
+    )
+    result = assess(parse_case(text, "t.yaml"))
+    one, two = (result.cases[name].joints["main"].service.tension_greatest / 157e-6 for name in ("run", "stopped"))
+    swing, low = np.abs(one - two) / 2, np.minimum(one, two)
+    # Goodman with the least stress held: Sa = Se (Sut − σmin)/(Sut + Se), Shigley section 8-11
+    used = np.max(swing / (40e6 * (800e6 - low) / (800e6 + 40e6)))
+    checks = {c.check: c for c in result.cases["stopped"].checks}
+    assert float(checks["bolt fatigue"].utilization) == pytest.approx(used, rel=5e-3)
+    d, pitch = 0.016, 0.002
+    d2, d1 = d - 0.649519 * pitch, d - 1.082532 * pitch  # ISO 724
+    bolt = math.pi * d1 * 0.014 / pitch * (pitch / 2 + (d2 - d1) * math.tan(math.radians(30)))
+    nut = math.pi * d * 0.014 / pitch * (pitch / 2 + (d - d2) * math.tan(math.radians(30)))
+    assert float(checks["thread stripping"].allowable) == pytest.approx(min(400e6 * bolt, 300e6 * nut), rel=1e-6)
+
+
+def test_slip_by_hand():
+    checks, joint = checks_of(BENT, "run"), joint_of(BENT, "run")
+    radius = (
+        (0.162**3 - 0.115**3) / (0.162**2 - 0.115**2) / 3
+    )  # mean friction radius of a uniformly pressed ring, 2/3 (Ro³−Ri³)/(Ro²−Ri²)
+    clamp = float(joint.service.clamp_least)
+    used = float(joint.shear) / (0.15 * clamp) + abs(float(joint.torsion)) / (0.15 * clamp * radius)
+    assert float(checks["joint slip"].utilization) == pytest.approx(used, rel=1e-6)

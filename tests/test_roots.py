@@ -30,3 +30,13 @@ def test_brackets_are_found_where_the_sign_changes_and_where_a_grid_point_is_a_z
 
 def test_no_bracket_no_zero():
     assert bisect(lambda x: x, np.array([]), np.array([])).size == 0
+
+
+@given(st.floats(0.05, 9.5), st.integers(2, 70))
+def test_cutting_into_more_parts_finds_the_same_zero(zero, ways):
+    ends = np.array([0.0]), np.array([10.0])
+    one = bisect(lambda x: x - zero, *ends)
+    many = bisect(lambda x: x - zero, *ends, ways=ways)
+    assert abs(one[0] - zero) < 1e-14
+    assert abs(many[0] - zero) < 1e-14
+    assert abs(bisect(lambda x: x - zero, *ends, ways=ways, tolerance=1e-6)[0] - zero) < 1e-5

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -39,6 +39,14 @@ class Rule:
     name: str
     needed: bool
     make: Callable[[Ask], Check | str]
+
+
+def merged(general: Allowables, own: Allowables | None) -> Allowables:
+    """The study's allowables with the joint's own entries in place of the general ones."""
+    if own is None:
+        return general
+    given = {f.name: getattr(own, f.name) for f in fields(own) if getattr(own, f.name) is not None}
+    return replace(general, **given)
 
 
 def worst_bolt(ask: Ask, name: str, demand: Array, allowable: Allowable, source: str, formula: str) -> Check:

@@ -6,15 +6,13 @@ test it against a published example, and list it in DEVELOPERS.md.
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
-
 import numpy as np
 
-from anchorsize.assessment.asking import Ask, Rule, bolt_check, worst_bolt
+from anchorsize.assessment.asking import Ask, Rule, bolt_check, merged, worst_bolt
 from anchorsize.assessment.checks_clamped import CLAMPED_RULES
 from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
-from anchorsize.study import Allowable, Allowables, Array, Study
+from anchorsize.study import Allowable, Array, Study
 
 
 def judge(study: Study, joints: dict[str, JointResult]) -> tuple[tuple[Check, ...], tuple[NotChecked, ...]]:
@@ -22,7 +20,7 @@ def judge(study: Study, joints: dict[str, JointResult]) -> tuple[tuple[Check, ..
     made, missing = [], []
     for name, result in joints.items():
         joint = study.joints[name]
-        ask = Ask(joint, result, _merged(study.allow, joint.allow))
+        ask = Ask(joint, result, merged(study.allow, joint.allow))
         for rule in RULES:
             outcome = rule.make(ask)
             if isinstance(outcome, Check):
@@ -30,14 +28,6 @@ def judge(study: Study, joints: dict[str, JointResult]) -> tuple[tuple[Check, ..
             else:
                 missing.append(NotChecked(rule.name, name, outcome, rule.needed))
     return tuple(made), tuple(missing)
-
-
-def _merged(general: Allowables, own: Allowables | None) -> Allowables:
-    """The study's allowables with the joint's own entries in place of the general ones."""
-    if own is None:
-        return general
-    given = {f.name: getattr(own, f.name) for f in fields(own) if getattr(own, f.name) is not None}
-    return replace(general, **given)
 
 
 def _tension_demand(ask: Ask, allowable: Allowable) -> Array:

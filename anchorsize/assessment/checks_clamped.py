@@ -5,11 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.asking import Ask, Rule, bolt_check, plain
+from anchorsize.assessment.clamping import PITCH_DIAMETER
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics import checks as formulas
-from anchorsize.mechanics import flange_code, gasket, joint_checks
+from anchorsize.mechanics import flange_code, gasket, joint_checks, thread_engagement
 from anchorsize.study import Allowable, Array, Gasket, Number
 
+NUT_MINOR = 1.082532  # D1 = d − 1.082532 P, ISO 724
 _TIGHTENING = "the joint's tightening (torque with nut_factor, or preload)"
 
 
@@ -224,10 +226,55 @@ def _greatest_spacing(ask: Ask) -> Check | str:
     )
 
 
+def _slip_at_bolts(ask: Ask) -> Check | str:
+    clamped, friction = ask.result.clamping, ask.joint.face_friction
+    if clamped is None or friction is None:
+        return f"{_TIGHTENING} and face_friction"
+    clamp = np.maximum(clamped.least - ask.tension, 0.0)
+    used = joint_checks.slip_utilization_bolt(ask.result.bolt_shear, clamp, np.asarray(friction)[..., None])
+    used = np.where(ask.joint.bolts.present, used, 0.0)
+    unity = Allowable(1.0, "1", "face_friction given, least preload less external tension")
+    return bolt_check(
+        ask, "slip at the bolts", used, used, unity, "Coulomb friction under each bolt", "shear of the bolt / (μ clamp)"
+    )
+
+
+def _stripping(ask: Ask) -> Check | str:
+    """Greatest bolt tension against the pull at which the weaker thread strips."""
+    joint, carried = ask.joint, ask.result.service
+    bolt, nut, length = ask.allow.bolt_thread_shear, ask.allow.nut_thread_shear, joint.thread_engagement
+    pitch = joint.bolts.pitch
+    if carried is None or bolt is None or nut is None or length is None or np.any(np.isnan(pitch)):
+        return f"{_TIGHTENING}, thread_engagement, allow / bolt_thread_shear and nut_thread_shear"
+    middle, minor = joint.bolts.diameter - PITCH_DIAMETER * pitch, joint.bolts.diameter - NUT_MINOR * pitch
+    engaged = np.asarray(length)[..., None]
+    strength = thread_engagement.stripping_strength(
+        thread_engagement.bolt_thread_area(engaged, pitch, middle, minor),
+        thread_engagement.nut_thread_area(engaged, pitch, joint.bolts.diameter, middle),
+        np.asarray(bolt.value)[..., None],
+        np.asarray(nut.value)[..., None],
+    )
+    tension = carried.tension_bound if carried.tension_greatest is None else carried.tension_greatest
+    used = formulas.utilization(tension, strength)
+    worst = np.argmax(used, axis=-1)
+    at_worst = np.take_along_axis(np.broadcast_to(strength, used.shape), worst[..., None], axis=-1)[..., 0]
+    return bolt_check(
+        ask,
+        "thread stripping",
+        tension,
+        used,
+        Allowable(at_worst, "N", f"{bolt.origin}: thread shear strengths"),
+        "shear of the ISO 68-1 profile, full engagement",
+        "greatest bolt tension at most the stripping pull",
+    )
+
+
 CLAMPED_RULES: tuple[Rule, ...] = (
     Rule("bolt proof", False, _proof),
     Rule("joint lift-off", False, _lift_off),
     Rule("joint slip", False, _slip),
+    Rule("slip at the bolts", False, _slip_at_bolts),
+    Rule("thread stripping", False, _stripping),
     Rule("gasket seating", False, _seating),
     Rule("gasket in service", False, _in_service),
     Rule("gasket crushing", False, _crushing),

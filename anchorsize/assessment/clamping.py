@@ -228,14 +228,13 @@ def _lift_off_use(
         center = 0.5 * (found.pressure_max + found.pressure_min)
         tilt = 0.5 * (found.pressure_max - found.pressure_min)
         toward = np.nan_to_num(found.opens_toward)
-        return np.stack([center, -tilt * np.cos(toward), -tilt * np.sin(toward)])
+        return np.stack([center, -tilt * np.cos(toward), -tilt * np.sin(toward)], axis=-1)
 
     demand = np.max(np.abs(axial)) + np.max(np.hypot(bending1, bending2)) / np.min(joint.bolts.diameter)
     big = even * max(float(demand), 1.0) * 1e3
-    start = plane(least, 0.0)
-    change = plane(big, 1.0) - plane(big, 0.0)
-    # c² − |t|² as a quadratic in u = 1/λ: opens where start·u + change touches the cone c = |t|
-    sign = np.array([1.0, -1.0, -1.0]).reshape((3,) + (1,) * (start.ndim - 1))
-    a, b, c = ((sign * one * other).sum(axis=0) for one, other in ((start, start), (start, change), (change, change)))
+    start, change = plane(least, 0.0), plane(big, 1.0) - plane(big, 0.0)
+    # c² − |t|² as a quadratic in u = 1/λ: the face opens where start·u + change touches the cone c = |t|
+    sign = np.array([1.0, -1.0, -1.0])
+    a, b, c = ((sign * one * other).sum(axis=-1) for one, other in ((start, start), (start, change), (change, change)))
     root = (-b + np.sqrt(np.maximum(b * b - a * c, 0.0))) / np.where(a > 0.0, a, np.nan)
     return np.where(a > 0.0, np.maximum(root, 0.0), np.inf)

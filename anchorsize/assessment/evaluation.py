@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.checks import judge
+from anchorsize.assessment.checks_cycles import with_fatigue
 from anchorsize.assessment.clamping import clamping, service
 from anchorsize.assessment.results import CaseResult, JointResult, Load, OpeningResult, StudyError
 from anchorsize.assessment.states import opening_states
@@ -23,7 +24,7 @@ def evaluate(study: Study) -> dict[str, CaseResult]:
     StudyError
         Where the study cannot be judged: flows that do not close, a bolt pattern that cannot carry the moment.
     """
-    return {name: evaluate_case(study, case) for name, case in study.cases.items()}
+    return with_fatigue(study, {name: evaluate_case(study, case) for name, case in study.cases.items()})
 
 
 def evaluate_case(study: Study, case: Case) -> CaseResult:

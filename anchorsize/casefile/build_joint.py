@@ -69,12 +69,29 @@ def build_joint(
         bolt_modulus=si(entry.bolt_modulus),
         thread_length_in_grip=si(entry.thread_length_in_grip),
         face_friction=si(entry.face_friction),
+        thread_engagement=si(entry.thread_engagement),
+        cycles_between=_cycles(building, path, entry.cycles_between),
         stiffness=build_stiffness(entry.stiffness),
         pipe_behind=None
         if pipe is None
         else PipeBehind(pipe.outside.si, pipe.wall.si, pipe.length.si, pipe.modulus.si, pipe.poisson.si),
         allow=allow,
     )
+
+
+def _cycles(building: Building, path: Path, names: list[str] | None) -> tuple[str, str] | None:
+    """Return the two cases between which the load repeats."""
+    if names is None:
+        return None
+    cases = list(building.file.cases)
+    for index, name in enumerate(names, 1):
+        if name not in cases:
+            building.unknown((*path, "cycles_between", str(index)), name, "case", cases)
+    if len(names) != 2:
+        hint = "write [one case, the other case]"
+        building.problem((*path, "cycles_between"), f"{len(names)} cases where two are expected", hint)
+        return None
+    return names[0], names[1]
 
 
 def build_stiffness(entry: JointStiffnessEntry | str | None) -> JointStiffness | Literal["rigid"] | None:
@@ -214,6 +231,9 @@ def build_allow(building: Building, path: Path, entry: AllowEntry, bolts: BoltPa
         gasket_pressure_greatest=allowable(entry.gasket_pressure_greatest),
         bolt_stress_operating=allowable(entry.bolt_stress_operating),
         bolt_stress_seating=allowable(entry.bolt_stress_seating),
+        bolt_thread_shear=allowable(entry.bolt_thread_shear),
+        nut_thread_shear=allowable(entry.nut_thread_shear),
+        endurance_limit=allowable(entry.endurance_limit),
     )
 
 

@@ -179,6 +179,9 @@ class AllowEntry(Entry):
     gasket_pressure_greatest: Stress | None = None
     bolt_stress_operating: Stress | None = None
     bolt_stress_seating: Stress | None = None
+    bolt_thread_shear: Stress | None = None
+    nut_thread_shear: Stress | None = None
+    endurance_limit: Stress | None = None
     origin: Line | None = None
 
 
@@ -196,6 +199,8 @@ class JointEntry(Entry):
     bolt_modulus: Modulus | None = None
     thread_length_in_grip: Gap | None = None
     face_friction: Number | None = None
+    thread_engagement: Length | None = None
+    cycles_between: list[Line] | None = None
     stiffness: StiffnessOrRigid | None = None
     pipe_behind: PipeBehindEntry | None = None
     allow: AllowEntry | None = None

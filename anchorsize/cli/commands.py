@@ -42,21 +42,42 @@ def _assess(file: Path, option: str | None) -> Any:
 @main.command()
 @case_file
 @option_option
+@click.option(
+    "--without",
+    multiple=True,
+    metavar="N",
+    help="Judge as if bolt N were missing (JOINT:N where there are several joints); may be given again.",
+)
+@click.option("--one-lost", is_flag=True, help="Also judge the joint with each bolt lost in turn, worst first.")
 @as_json
 @width_option
-def check(file: Path, option: str | None, as_json: bool, width: int | None) -> None:
+def check(
+    file: Path, option: str | None, without: tuple[str, ...], one_lost: bool, as_json: bool, width: int | None
+) -> None:
     """Judge every bolt of FILE in every operating case.
 
-    Example: anchorsize check examples/terrace_elbow.yaml
+    Example: anchorsize check examples/terrace_elbow.yaml --without 3
     """
     with readable_errors():
-        assessment = _assess(file, option)
+        from anchorsize.assessment import assess
+        from anchorsize.studies import lost_bolt, torque
+
+        study = lost_bolt.lose(read(file), without)
+        assessment = assess(study, option)
+        single = list(study.joints) if len(study.joints) == 1 else []
+        windows = [found for name in single if (found := torque.window(study, name)) is not None]
+        losses = [row for name in single if one_lost for row in lost_bolt.one_lost(study, name)]
     if as_json:
-        print_json(assessment.to_dict())
+        from anchorsize.present.further import losses_dict, windows_dict
+
+        print_json({**assessment.to_dict(), "tightening": windows_dict(windows), "one_bolt_lost": losses_dict(losses)})
     else:
+        from anchorsize.present.further import losses_text, windows_text
         from anchorsize.present.text import check_report
 
-        print_report(check_report(assessment, report_width(width)))
+        columns = report_width(width)
+        further = [*windows_text(windows, columns, study.units), *losses_text(losses)]
+        print_report(check_report(assessment, columns, further))
     raise SystemExit(EXIT_OF_VERDICT[assessment.verdict])
 
 

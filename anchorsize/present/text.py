@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -17,11 +18,14 @@ LEAST_WIDTH, GREATEST_WIDTH = 60, 120
 _EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
 
 
-def check_report(assessment: Assessment, width: int) -> str:
-    """The whole report of ``check``: verdict, cases, what was not checked, warnings, assumptions, cautions."""
+def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()) -> str:
+    """The whole report of ``check``: verdict, cases, what was not checked, warnings, assumptions, cautions.
+
+    ``further`` are sections of studies that ask the assessment more than once; they stand behind the cases.
+    """
     parts = [_heading(assessment, width), _verdict(assessment, width), given(assessment.study, width)]
     parts += [_case(assessment, case, width, with_checks=True) for case in assessment.cases.values()]
-    parts += [_not_checked(assessment, width), *_closing(assessment, width)]
+    parts += [*further, _not_checked(assessment, width), *_closing(assessment, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 

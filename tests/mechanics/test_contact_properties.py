@@ -71,7 +71,8 @@ def test_turning_pattern_and_loads_together_changes_nothing(
     scale = max(10 * F, abs(N), abs(M1) / 0.09, abs(M2) / 0.09)
     np.testing.assert_allclose(there.bolt_tension, here.bolt_tension, atol=1e-7 * scale)
     assert there.lift_off == pytest.approx(here.lift_off, abs=1e-6)
-    if abs(here.displacement[1]) + abs(here.displacement[2]) > 1e-9:
+    # a face that a hard push presses evenly falls nowhere, so there is no direction to compare
+    if here.pressure_max - here.pressure_min > 1e-6 * here.pressure_max:
         gap = (there.opens_toward - here.opens_toward - turn + np.pi) % (2 * np.pi) - np.pi
         assert gap == pytest.approx(0.0, abs=1e-5)
 

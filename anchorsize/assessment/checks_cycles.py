@@ -1,0 +1,59 @@
+"""Fatigue between two named cases: the one check that looks at more than one case."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from anchorsize.assessment.asking import Ask, bolt_check, merged
+from anchorsize.assessment.results import CaseResult, Check, NotChecked
+from anchorsize.mechanics import fatigue
+from anchorsize.study import Allowable, Study
+
+SUPPLY = "cycles_between (two cases), the tightening, stiffness of bolts and gasket, bolts / class and allow / endurance_limit"
+
+
+def with_fatigue(study: Study, cases: dict[str, CaseResult]) -> dict[str, CaseResult]:
+    """The cases with the fatigue check of each joint added to the second of its two repeating cases."""
+    cases = dict(cases)
+    for name, joint in study.joints.items():
+        pair = joint.cycles_between
+        last = list(cases)[-1] if pair is None else pair[1]
+        if name not in cases[last].joints:
+            continue
+        made = None if pair is None else _fatigue(study, name, cases[pair[0]], cases[pair[1]])
+        result = cases[last]
+        if made is None:
+            missing = NotChecked("bolt fatigue", name, SUPPLY, False)
+            cases[last] = replace(result, not_checked=(*result.not_checked, missing))
+        else:
+            cases[last] = replace(result, checks=(*result.checks, made))
+    return cases
+
+
+def _fatigue(study: Study, name: str, one: CaseResult, other: CaseResult) -> Check | None:
+    joint, result = study.joints[name], other.joints[name]
+    ask = Ask(joint, result, merged(study.allow, joint.allow))
+    endurance, tensile = ask.allow.endurance_limit, joint.bolts.tensile_strength
+    first, second = one.joints[name].service, result.service
+    if first is None or second is None or endurance is None or tensile is None:
+        return None
+    if first.tension_greatest is None or second.tension_greatest is None:
+        return None
+    cycle = fatigue.stress_cycle(first.tension_greatest, second.tension_greatest, joint.bolts.tensile_area)
+    limit = np.asarray(endurance.value)[..., None]
+    used = fatigue.goodman_utilization(cycle, limit, np.asarray(tensile)[..., None])
+    used = np.where(joint.bolts.present, used, 0.0)
+    allowed = fatigue.goodman_alternating_stress(cycle.least, limit, np.asarray(tensile)[..., None])
+    worst = np.argmax(used, axis=-1)
+    at_worst = np.take_along_axis(allowed, worst[..., None], axis=-1)[..., 0]
+    return bolt_check(
+        ask,
+        "bolt fatigue",
+        cycle.alternating,
+        used,
+        Allowable(at_worst, "Pa", f"{endurance.origin}: endurance limit, Goodman line at the least stress"),
+        f"Goodman, between '{one.name}' and '{other.name}' at the greatest preload",
+        "alternating stress on the tensile area",
+    )
