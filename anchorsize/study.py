@@ -113,6 +113,14 @@ class Gasket:
 
 
 @dataclass(frozen=True)
+class Members:
+    """Metal clamped face to face: modulus [Pa] and the diameter of the face under head and nut [m]."""
+
+    modulus: Number
+    face_diameter: Number
+
+
+@dataclass(frozen=True)
 class Tightening:
     """How the bolts were, or will be, tightened. One of ``torque`` [N·m] or ``preload`` [N], per bolt or for all.
 
@@ -179,6 +187,7 @@ class Joint:
     bolt_modulus: Number | None = None
     thread_length_in_grip: Number | None = None
     face_friction: Number | None = None  # friction between gasket and flange [-]
+    members: Members | None = None  # where metal meets metal, or the gasket's own give is left out
     thread_engagement: Number | None = None  # length of engaged thread [m]
     cycles_between: tuple[str, str] | None = None  # the two cases that repeat, for fatigue
     stiffness: JointStiffness | Literal["rigid"] | None = None

@@ -234,3 +234,62 @@ def test_slip_by_hand():
     clamp = float(joint.service.clamp_least)
     used = float(joint.shear) / (0.15 * clamp) + abs(float(joint.torsion)) / (0.15 * clamp * radius)
     assert float(checks["joint slip"].utilization) == pytest.approx(used, rel=1e-6)
+
+
+def test_metal_to_metal_uses_the_pressure_cones():
+    text = BLANK.replace(", thickness: 2 mm, modulus: 500 MPa", "").replace(
+        "    grip", "    members: {modulus: 205 GPa, face_diameter: 24 mm}\n    grip"
+    )
+    clamped = joint_of(text, "test").clamping
+    # Shigley eq. 8-22 with α = 30°, D = 1.5 d: k = 0.5774 π E d / (2 ln(5 (0.5774 l + 0.5 d)/(0.5774 l + 2.5 d)))
+    d, grip, tan = 0.016, 0.044, math.tan(math.radians(30))
+    member = tan * math.pi * 205e9 * d / (2 * math.log(5 * (tan * grip + 0.5 * d) / (tan * grip + 2.5 * d)))
+    bolt = clamped.stiff.bolts[0]
+    assert float(clamped.stiff.load_factor) == pytest.approx(bolt / (bolt + member), rel=1e-9)
+
+
+def test_friction_form_of_the_torque():
+    text = BLANK.replace("nut_factor: 0.2", "thread_friction: 0.12, bearing_friction: 0.12, bearing_diameter: 20.75 mm")
+    mean = joint_of(text, "test").clamping.mean[0]
+    # VDI 2230 eq. R8/1 (from memory): M_A = F (0.16 P + 0.58 d2 μ_G + D_Km/2 μ_K), itself a shortened form, good to about 1 %
+    d2 = 16e-3 - 0.649519 * 2e-3
+    assert mean == pytest.approx(90 / (0.16 * 2e-3 + 0.58 * d2 * 0.12 + 20.75e-3 / 2 * 0.12), rel=0.01)
+
+
+def test_the_flange_rating_comes_from_the_table_at_temperature():
+    text = BLANK.replace(
+        "{name: water, density: 1000 kg/m^3}", "{name: water, density: 1000 kg/m^3, temperature: 20 degC}"
+    )
+    text = text.replace(
+        "    grip", "    flange: {designation: ASME B16.5 class 150 NPS 4, rating: from table}\n    grip"
+    )
+    check = checks_of(text, "test")["flange rating"]
+    assert float(check.allowable) == pytest.approx(19.6e5)  # ASME B16.5 Table 2-1.1, class 150, to 38 °C
+    assert float(check.demand) == pytest.approx(1e6, rel=1e-9)  # pressure alone
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("    grip", "    flange: {outside: 150 mm}\n    grip", "reaches past the flange"),
+        ("    grip", "    flange: {rating: from table}\n    grip", "needs a standard flange and a temperature"),
+        ("bolt_modulus: 205 GPa", "bolt_modulus: 0 GPa", "must be more than 0"),
+        ("    grip", "    cycles_between: [test]\n    grip", "1 cases where two are expected"),
+        ("    grip", "    cycles_between: [test, tset]\n    grip", "did you mean 'test'"),
+        ("torque: 90 N*m", "torque: [90, 90 N*m]", "bolt"),
+    ],
+)
+def test_bad_joint_data_is_refused_with_its_line(old, new, says):
+    from anchorsize import CaseFileError
+
+    with pytest.raises(CaseFileError, match=says):
+        parse_case(BLANK.replace(old, new, 1), "t.yaml")
+
+
+def test_one_bolt_cannot_carry_a_moment_and_says_so():
+    text = BENT.replace(
+        "count: 8, size: M16, circle: 180 mm, first_at: 45 deg",
+        "count: 8, size: M16, circle: 180 mm, first_at: 45 deg, missing: [2, 3, 4, 5, 6, 7, 8]",
+    )
+    with pytest.raises(StudyError, match="joint 'main'"):
+        assess(parse_case(text, "t.yaml"))

@@ -147,10 +147,30 @@ def _stiffnesses(joint: Joint) -> Stiffnesses | None:
         each = stiffness.bolt_stiffness(
             grip, threaded, bolts.shank_area, bolts.tensile_area, np.asarray(joint.bolt_modulus)[..., None]
         )
-    if each is None or ring is None or ring.modulus is None or ring.thickness is None:
+    modulus = _face_modulus(joint)
+    if each is None or ring is None or modulus is None:
         return None
-    modulus = stiffness.face_modulus_of_gasket(ring.modulus, ring.thickness)
     return Stiffnesses(np.where(bolts.present, each, 0.0), Annulus(ring.inside, ring.outside), modulus)
+
+
+def _face_modulus(joint: Joint) -> Number | None:
+    """Pressure per closing of the face [Pa/m]: the gasket's, else that of the metal clamped face to face."""
+    ring, members, bolts = joint.gasket, joint.members, joint.bolts
+    if ring is None:
+        return None
+    if ring.modulus is not None and ring.thickness is not None:
+        return stiffness.face_modulus_of_gasket(ring.modulus, ring.thickness)
+    if members is None or joint.grip is None:
+        return None
+    each = stiffness.member_stiffness(
+        np.asarray(joint.grip)[..., None],
+        bolts.diameter,
+        np.asarray(members.face_diameter)[..., None],
+        np.asarray(members.modulus)[..., None],
+    )
+    count = np.sum(bolts.present, axis=-1)
+    mean = np.sum(np.where(bolts.present, each, 0.0), axis=-1) / count
+    return stiffness.face_modulus_of_members(mean, count, stiffness.annulus_area(ring.inside, ring.outside))
 
 
 def service(

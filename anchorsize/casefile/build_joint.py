@@ -11,13 +11,14 @@ from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format_joint import (
     AllowEntry,
     BoltsEntry,
+    FlangeEntry,
     GasketEntry,
     JointEntry,
     JointStiffnessEntry,
     TighteningEntry,
 )
 from anchorsize.casefile.quantities import Quantity, si, vector
-from anchorsize.reference import FlangeDrilling, flange, scatter, wrench_spacing
+from anchorsize.reference import FlangeDrilling, flange, flange_rating, scatter, wrench_spacing
 from anchorsize.study import (
     Allowable,
     Allowables,
@@ -27,6 +28,7 @@ from anchorsize.study import (
     Gasket,
     Joint,
     JointStiffness,
+    Members,
     Number,
     Opening,
     PipeBehind,
@@ -64,11 +66,12 @@ def build_joint(
         bolts=bolts,
         gasket=gasket,
         tightening=tightening,
-        flange=_flange(entry, drilling),
+        flange=_flange(building, path, entry, drilling),
         grip=si(entry.grip),
         bolt_modulus=si(entry.bolt_modulus),
         thread_length_in_grip=si(entry.thread_length_in_grip),
         face_friction=si(entry.face_friction),
+        members=None if entry.members is None else Members(entry.members.modulus.si, entry.members.face_diameter.si),
         thread_engagement=si(entry.thread_engagement),
         cycles_between=_cycles(building, path, entry.cycles_between),
         stiffness=build_stiffness(entry.stiffness),
@@ -131,7 +134,7 @@ def _drilling(building: Building, path: Path, entry: JointEntry) -> FlangeDrilli
     return found
 
 
-def _flange(entry: JointEntry, drilling: FlangeDrilling | None) -> Flange:
+def _flange(building: Building, path: Path, entry: JointEntry, drilling: FlangeDrilling | None) -> Flange:
     given = entry.flange
     if given is None:
         return Flange()
@@ -143,9 +146,25 @@ def _flange(entry: JointEntry, drilling: FlangeDrilling | None) -> Flange:
         outside=pick(given.outside, drilling.outside if drilling else None),
         thickness=pick(given.thickness, drilling.thickness if drilling else None),
         hole=pick(given.hole, drilling.hole if drilling else None),
-        rating=si(given.rating),
+        rating=given.rating.si if isinstance(given.rating, Quantity) else _rating(building, path, given),
         designation=drilling.designation if drilling else given.designation,
     )
+
+
+def _rating(building: Building, path: Path, given: FlangeEntry) -> Number | None:
+    """Return the rating pressure from the table at the fluid's temperature, where that is asked for."""
+    if given.rating is None:
+        return None
+    temperature = building.file.fluid.temperature
+    if given.designation is None or temperature is None:
+        hint = "write flange / designation and fluid / temperature, or the rating itself"
+        building.problem((*path, "flange", "rating"), "'from table' needs a standard flange and a temperature", hint)
+        return None
+    found = building.look_up((*path, "flange", "rating"), flange_rating, given.designation, float(temperature.si))
+    if found is None:
+        return None
+    building.remember(found.provenance)
+    return found.pressure
 
 
 def _gasket(building: Building, entry: GasketEntry) -> Gasket:
@@ -239,6 +258,10 @@ def build_allow(building: Building, path: Path, entry: AllowEntry, bolts: BoltPa
 
 def _contradictions(building: Building, path: Path, entry: JointEntry, bolts: BoltPattern, opening: Opening) -> None:
     """Record what cannot be about the joint's dimensions together."""
+    edge = entry.flange.outside if entry.flange is not None else None
+    if edge is not None and entry.gasket is not None and np.any(np.asarray(entry.gasket.outside.si) > edge.si):
+        ring = entry.gasket.outside
+        building.at_quantity(ring, f"'{ring.given}' reaches past the flange, '{edge.given}'", "is this unit right?")
     circle = bolts.circle
     if circle is None:
         return

@@ -121,7 +121,7 @@ class FlangeEntry(Entry):
     outside: Length | None = None
     thickness: Length | None = None
     hole: Length | None = None
-    rating: Annotated[Quantity, Q("pressure", Positive)] | None = None
+    rating: Annotated[Quantity | str, Q("pressure", Positive, words=("from table",))] | None = None
 
     @classmethod
     def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
@@ -185,6 +185,13 @@ class AllowEntry(Entry):
     origin: Line | None = None
 
 
+class MembersEntry(Entry):
+    """Metal clamped face to face, for the stiffness of the face where the gasket states none."""
+
+    modulus: Modulus
+    face_diameter: Length
+
+
 class JointEntry(Entry):
     """A flanged, bolted connection at an opening."""
 
@@ -199,6 +206,7 @@ class JointEntry(Entry):
     bolt_modulus: Modulus | None = None
     thread_length_in_grip: Gap | None = None
     face_friction: Number | None = None
+    members: MembersEntry | None = None
     thread_engagement: Length | None = None
     cycles_between: list[Line] | None = None
     stiffness: StiffnessOrRigid | None = None

@@ -80,9 +80,51 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
         ring = joint.gasket
         inside, outside = (quantity(float(d), "length", system) for d in (ring.inside, ring.outside))
         lines.append(paragraph(f"gasket ring of joint '{joint.name}': inside {inside}, outside {outside}", width))
+    lines += _tightening(study, joint, width)
     if joint.flange.thickness is not None:
         thickness = quantity(float(joint.flange.thickness), "length", system)
         lines.append(paragraph(f"flange thickness of joint '{joint.name}': {thickness}", width))
+    return lines
+
+
+def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
+    """Tightening and stiffness as the preload and the contact solution use them."""
+    system, ring, tight = study.units, joint.gasket, joint.tightening
+    lines, parts = [], []
+    if tight is not None:
+        values, kind = (tight.preload, "force") if tight.torque is None else (tight.torque, "moment")
+        if values is not None:
+            figures, unit = column(np.asarray(values).ravel(), kind, system)
+            parts.append(
+                f"{'preload' if tight.torque is None else 'torque'} {', '.join(dict.fromkeys(figures))} {unit}"
+            )
+        for word, value in (
+            ("nut factor", tight.nut_factor),
+            ("thread friction", tight.thread_friction),
+            ("bearing friction", tight.bearing_friction),
+            ("scatter ±", tight.scatter),
+            ("relaxation", tight.relaxation),
+            ("face friction", joint.face_friction),
+        ):
+            if value is not None:
+                parts.append(f"{word} {figure(float(value), 3)}")
+        if tight.bearing_diameter is not None:
+            parts.append(f"bearing diameter {quantity(float(tight.bearing_diameter), 'length', system)}")
+        lines.append(paragraph(f"tightening of joint '{joint.name}': {', '.join(parts)}", width))
+    named = [
+        ("grip", joint.grip, "length"),
+        ("thread in the grip", joint.thread_length_in_grip, "length"),
+        ("bolt modulus", joint.bolt_modulus, "modulus"),
+    ]
+    if ring is not None:
+        named += [("gasket thickness", ring.thickness, "length"), ("gasket modulus", ring.modulus, "stress")]
+        named += [("m", ring.m, "number"), ("y", ring.y, "stress")]
+    if joint.members is not None:
+        named.append(("members' modulus", joint.members.modulus, "modulus"))
+        named.append(("face under head and nut", joint.members.face_diameter, "length"))
+    shown = [f"{word} {quantity(float(value), kind, system)}" for word, value, kind in named if value is not None]
+    if shown:
+        lines.append(paragraph(f"stiffness and gasket of joint '{joint.name}': {', '.join(shown)}", width))
     return lines
 
 
@@ -95,6 +137,12 @@ def _allowables(study: Study, width: int) -> list[str]:
             ("bolt shear", allow.bolt_shear),
             ("hole bearing", allow.hole_bearing),
             ("least bolt spacing", allow.bolt_spacing_least),
+            ("greatest gasket pressure", allow.gasket_pressure_greatest),
+            ("bolt stress in operation", allow.bolt_stress_operating),
+            ("bolt stress at seating", allow.bolt_stress_seating),
+            ("endurance limit", allow.endurance_limit),
+            ("bolt thread shear", allow.bolt_thread_shear),
+            ("nut thread shear", allow.nut_thread_shear),
         )
         if value is not None
     ]
