@@ -41,6 +41,11 @@ class Rule:
     make: Callable[[Ask], Check | str]
 
 
+def lacking(*wanted: tuple[str, object]) -> str:
+    """Name what of ``wanted`` (words, value) was not given, for the list of checks not made."""
+    return ", ".join(words for words, value in wanted if value is None)
+
+
 def merged(general: Allowables, own: Allowables | None) -> Allowables:
     """The study's allowables with the joint's own entries in place of the general ones."""
     if own is None:

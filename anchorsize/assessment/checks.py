@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.asking import Ask, Rule, bolt_check, merged, worst_bolt
+from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, merged, worst_bolt
 from anchorsize.assessment.checks_clamped import CLAMPED_RULES
 from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
@@ -91,7 +91,7 @@ def _tension_with_shear(ask: Ask) -> Check | str:
 def _hole_bearing(ask: Ask) -> Check | str:
     allowable, thickness = ask.allow.hole_bearing, ask.joint.flange.thickness
     if allowable is None or thickness is None:
-        return "allow / hole_bearing (a stress) and the joint's flange / thickness"
+        return lacking(("allow / hole_bearing (a stress)", allowable), ("flange / thickness", thickness))
     demand = formulas.hole_bearing(ask.result.bolt_shear, ask.joint.bolts.diameter, np.asarray(thickness)[..., None])
     return worst_bolt(
         ask,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.asking import Ask, Rule, bolt_check, plain
+from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, plain
 from anchorsize.assessment.clamping import PITCH_DIAMETER
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics import checks as formulas
@@ -19,7 +19,7 @@ def _proof(ask: Ask) -> Check | str:
     """Greatest tension of each bolt, preload at its greatest and the load's share, against proof."""
     carried, proof = ask.result.service, ask.joint.bolts.proof_strength
     if carried is None or proof is None:
-        return f"{_TIGHTENING} and bolts / class, for its proof strength"
+        return lacking((_TIGHTENING, carried), ("bolts / class, for its proof strength", proof))
     known = carried.tension_greatest is not None
     tension = carried.tension_bound if carried.tension_greatest is None else carried.tension_greatest
     stress = formulas.stress_tension(tension, ask.joint.bolts.tensile_area)
@@ -44,7 +44,7 @@ def _least_clamp(ask: Ask) -> Array | None:
 def _lift_off(ask: Ask) -> Check | str:
     carried, clamped, ring = ask.result.service, ask.result.clamping, ask.joint.gasket
     if carried is None or clamped is None or ring is None:
-        return f"{_TIGHTENING} and the gasket"
+        return lacking((_TIGHTENING, carried), ("the gasket", ring))
     if carried.lift_off_use is not None:
         return plain(
             ask,
@@ -74,7 +74,7 @@ def _lift_off(ask: Ask) -> Check | str:
 def _slip(ask: Ask) -> Check | str:
     clamp, ring, friction = _least_clamp(ask), ask.joint.gasket, ask.joint.face_friction
     if clamp is None or ring is None or friction is None:
-        return f"{_TIGHTENING}, the gasket and face_friction"
+        return lacking((_TIGHTENING, clamp), ("the gasket", ring), ("face_friction", friction))
     used = joint_checks.slip_utilization_ring(
         ask.result.shear,
         ask.result.torsion,
@@ -101,7 +101,7 @@ def _width(ring: Gasket) -> Array:
 def _seating(ask: Ask) -> Check | str:
     clamped, ring = ask.result.clamping, ask.joint.gasket
     if clamped is None or ring is None or ring.y is None:
-        return f"{_TIGHTENING} and gasket / y"
+        return lacking((_TIGHTENING, clamped), ("gasket / y", None if ring is None else ring.y))
     wanted = flange_code.seating_bolt_load(ask.result.reaction_diameter, _width(ring), ring.y)
     return plain(
         ask,
@@ -118,7 +118,7 @@ def _seating(ask: Ask) -> Check | str:
 def _in_service(ask: Ask) -> Check | str:
     clamp, ring = _least_clamp(ask), ask.joint.gasket
     if clamp is None or ring is None or ring.m is None:
-        return f"{_TIGHTENING} and gasket / m"
+        return lacking((_TIGHTENING, clamp), ("gasket / m", None if ring is None else ring.m))
     wanted = flange_code.gasket_load_in_service(
         np.maximum(ask.result.pressure, 0.0), ask.result.reaction_diameter, _width(ring), ring.m
     )
@@ -138,7 +138,7 @@ def _crushing(ask: Ask) -> Check | str:
     carried, clamped, ring = ask.result.service, ask.result.clamping, ask.joint.gasket
     allowable = ask.allow.gasket_pressure_greatest
     if carried is None or clamped is None or ring is None or allowable is None:
-        return f"{_TIGHTENING}, the gasket and allow / gasket_pressure_greatest"
+        return lacking((_TIGHTENING, carried), ("the gasket", ring), ("allow / gasket_pressure_greatest", allowable))
     if carried.pressure_max_greatest is not None:
         demand, source = carried.pressure_max_greatest, "contact solution at the greatest preload"
     else:
@@ -160,7 +160,12 @@ def _crushing(ask: Ask) -> Check | str:
 def _code_bolt_area(ask: Ask) -> Check | str:
     ring, hot, cold = ask.joint.gasket, ask.allow.bolt_stress_operating, ask.allow.bolt_stress_seating
     if ring is None or ring.m is None or ring.y is None or hot is None or cold is None:
-        return "gasket / m and y, allow / bolt_stress_operating and bolt_stress_seating"
+        return lacking(
+            ("gasket / m", None if ring is None else ring.m),
+            ("gasket / y", None if ring is None else ring.y),
+            ("allow / bolt_stress_operating", hot),
+            ("allow / bolt_stress_seating", cold),
+        )
     diameter, width = ask.result.reaction_diameter, _width(ring)
     operating = flange_code.operating_bolt_load(np.maximum(ask.result.pressure, 0.0), diameter, width, ring.m)
     area = flange_code.bolt_area_required(
@@ -229,7 +234,7 @@ def _greatest_spacing(ask: Ask) -> Check | str:
 def _slip_at_bolts(ask: Ask) -> Check | str:
     clamped, friction = ask.result.clamping, ask.joint.face_friction
     if clamped is None or friction is None:
-        return f"{_TIGHTENING} and face_friction"
+        return lacking((_TIGHTENING, clamped), ("face_friction", friction))
     clamp = np.maximum(clamped.least - ask.tension, 0.0)
     used = joint_checks.slip_utilization_bolt(ask.result.bolt_shear, clamp, np.asarray(friction)[..., None])
     used = np.where(ask.joint.bolts.present, used, 0.0)
@@ -245,7 +250,13 @@ def _stripping(ask: Ask) -> Check | str:
     bolt, nut, length = ask.allow.bolt_thread_shear, ask.allow.nut_thread_shear, joint.thread_engagement
     pitch = joint.bolts.pitch
     if carried is None or bolt is None or nut is None or length is None or np.any(np.isnan(pitch)):
-        return f"{_TIGHTENING}, thread_engagement, allow / bolt_thread_shear and nut_thread_shear"
+        return lacking(
+            (_TIGHTENING, carried),
+            ("thread_engagement", length),
+            ("allow / bolt_thread_shear", bolt),
+            ("allow / nut_thread_shear", nut),
+            ("a bolt size with a known pitch", None if np.any(np.isnan(pitch)) else pitch),
+        )
     middle, minor = joint.bolts.diameter - PITCH_DIAMETER * pitch, joint.bolts.diameter - NUT_MINOR * pitch
     engaged = np.asarray(length)[..., None]
     strength = thread_engagement.stripping_strength(

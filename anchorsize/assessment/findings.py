@@ -10,6 +10,7 @@ import numpy as np
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.mechanics import energy
 from anchorsize.study import Study
+from anchorsize.units import show
 
 NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts as zero
 
@@ -17,7 +18,7 @@ NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts a
 def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
     """All findings of a study, in the order in which a reader needs them."""
     return (
-        *_uplift(cases),
+        *_uplift(study, cases),
         *_vertical_reversal(cases),
         *_turning_reaction(cases),
         *_bolts_that_alternate(study, cases),
@@ -41,12 +42,12 @@ def _vertical_sign(result: CaseResult) -> int:
     return 0 if abs(vertical) <= NEGLIGIBLE * max(_scale(result), 1e-300) else int(np.sign(vertical))
 
 
-def _uplift(cases: dict[str, CaseResult]) -> list[Finding]:
+def _uplift(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
     return [
         Finding(
             "uplift",
             name,
-            f"The vertical reaction is {abs(float(result.vertical_reaction)):.4g} N downward: the fitting wants to rise, so the "
+            f"The vertical reaction is {show(abs(float(result.vertical_reaction)), 'force', study.units)} downward: the fitting wants to rise, so the "
             "bolts and supports must hold it down, and a support that only pushes up from below does nothing.",
         )
         for name, result in cases.items()
@@ -131,8 +132,8 @@ def _dominant_source(cases: dict[str, CaseResult]) -> list[Finding]:
         Finding(
             "dominant source",
             None,
-            f"'{source}' is the greatest load in {', '.join(where)}, in percent of the sum of all load magnitudes: an error in "
-            "it moves the result most.",
+            f"'{source}' is the greatest load in {', '.join(where)}, in percent of the sum of all load magnitudes: check its "
+            "data first.",
         )
         for source, where in shares.items()
     ]

@@ -25,11 +25,13 @@ def assumptions(study: Study) -> tuple[str, ...]:
         "The flange and the fitting are rigid; bolt loads are linear over the bolt group, in proportion to "
         + _share_rule(study)
         + ".",
+        "Bolt shear is shared out like the tension, with torsion about the stiffness center of the bolts present.",
         "External tensions and shears come from outside loads, before preload; friction carries none of the bolt shear.",
     ]
     if any(joint.gasket is not None and joint.gasket.reaction_diameter is None for joint in study.joints.values()):
         lines.append(
-            "Pressure acts out to the gasket reaction diameter G by ASME BPVC VIII-1 App. 2 (outside diameter less 2b)."
+            "Pressure acts out to the gasket reaction diameter G by ASME BPVC VIII-1 App. 2: outside diameter less 2b, with b0 half the "
+            "contact width, b = b0 up to 1/4 in (6.35 mm) and b = 0.5 √b0 (in inches) beyond."
         )
     if any(joint.tightening is not None for joint in study.joints.values()):
         lines.append(
@@ -43,7 +45,8 @@ def assumptions(study: Study) -> tuple[str, ...]:
         lines.append("No thread length in the grip was given: the whole grip counts as threaded (a stud).")
     if any(np.any(np.asarray(case.dynamic_factor) != 1.0) for case in study.cases.values()):
         lines.append(
-            "Dynamic factors multiply the thrusts of their case, not the weights and not the pressure annulus of the joint."
+            "Dynamic factors multiply the thrusts of their case, not the weights, the outside loads or the pressure annulus of the joint; a "
+            "pressure that rises in the event itself belongs into the pressure or a surge, where the annulus follows it."
         )
     if study.allow.bolt_tension and study.allow.bolt_shear and study.allow.tension_with_shear is None:
         lines.append("No form of tension with shear was chosen: the linear form, the strictest of the three, is used.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize import units
 from anchorsize.mechanics import frames
 from anchorsize.present.words import KIND_OF_UNIT, column, figure, paragraph, quantity, table
 from anchorsize.study import Array, Joint, Study
@@ -25,12 +26,12 @@ def given(study: Study, width: int) -> str:
 
 
 def _vector(vector: Array, kind: str, system: System) -> str:
-    figures, unit = column(np.asarray(vector), kind, system)
-    return f"[{', '.join(figures)}] {unit}".rstrip()
+    converted, unit = units.convert(np.asarray(vector), kind, system)
+    return f"[{', '.join(units.figures(float(part), 5) for part in np.asarray(converted))}] {unit}".rstrip()
 
 
 def _direction(vector: Array) -> str:
-    return f"[{', '.join(figure(part, negligible=1e-12) for part in vector)}]"
+    return f"[{', '.join(units.figures(float(part) if abs(part) > 1e-12 else 0.0, 6) for part in vector)}]"
 
 
 def _openings(study: Study) -> str:
@@ -69,6 +70,8 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
     if absent:
         pattern += f", bolt {', '.join(absent)} missing"
     areas = ", ".join(dict.fromkeys(quantity(float(area), "area", system) for area in bolts.tensile_area))
+    if bolts.property_class is not None:
+        pattern += f", class {bolts.property_class}"
     lines = [
         paragraph(f"{pattern}; tensile stress area {areas}", width),
         paragraph(
@@ -81,9 +84,18 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
         inside, outside = (quantity(float(d), "length", system) for d in (ring.inside, ring.outside))
         lines.append(paragraph(f"gasket ring of joint '{joint.name}': inside {inside}, outside {outside}", width))
     lines += _tightening(study, joint, width)
-    if joint.flange.thickness is not None:
-        thickness = quantity(float(joint.flange.thickness), "length", system)
-        lines.append(paragraph(f"flange thickness of joint '{joint.name}': {thickness}", width))
+    flange = [
+        f"{word} {quantity(float(value), kind, system)}"
+        for word, value, kind in (
+            ("outside", joint.flange.outside, "length"),
+            ("thickness", joint.flange.thickness, "length"),
+            ("hole", joint.flange.hole, "length"),
+            ("rating", joint.flange.rating, "pressure"),
+        )
+        if value is not None
+    ]
+    if flange:
+        lines.append(paragraph(f"flange of joint '{joint.name}': {', '.join(flange)}", width))
     return lines
 
 

@@ -15,6 +15,7 @@ from anchorsize.study import Joint
 from anchorsize.units import System
 
 LEAST_WIDTH, GREATEST_WIDTH = 60, 120
+LAYOUT = ("bolt spacing", "widest bolt gap")  # the same in every case: geometry, not load
 _EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
 
 
@@ -25,7 +26,7 @@ def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()
     """
     parts = [_heading(assessment, width), _verdict(assessment, width), given(assessment.study, width)]
     parts += [_case(assessment, case, width, with_checks=True) for case in assessment.cases.values()]
-    parts += [*further, _not_checked(assessment, width), *_closing(assessment, width)]
+    parts += [*further, _how(assessment, width), _not_checked(assessment, width), *_closing(assessment, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
@@ -40,7 +41,7 @@ def reactions_report(assessment: Assessment, width: int) -> str:
 def _heading(assessment: Assessment, width: int) -> str:
     study = assessment.study
     title = textwrap.fill(study.title or "untitled", width)
-    fluid = f"{study.fluid.name}, {quantity(np.max(study.fluid.density), 'density', study.units)}"
+    fluid = f"{study.fluid.name}, {quantity(np.max(study.fluid.density), 'density', study.units, 6)}"
     from_file = f"{study.path} | " if study.path else ""
     line = f"{from_file}fluid: {fluid} | option: {assessment.option}"
     return f"{title}\n{'=' * min(width, max(len(row) for row in title.splitlines()))}\n{textwrap.fill(line, width)}"
@@ -48,30 +49,45 @@ def _heading(assessment: Assessment, width: int) -> str:
 
 def _verdict(assessment: Assessment, width: int) -> str:
     count = sum(len(case.checks) for case in assessment.cases.values())
-    failing = [
-        f"{check.check} in '{name}' (utilization {figure(float(check.utilization), 3)})"
-        for name, case in assessment.cases.items()
-        for check in case.checks
-        if not check.holds
-    ]
+    failing = [(name, check) for name, case in assessment.cases.items() for check in case.checks if not check.holds]
+    listed = dict.fromkeys(
+        f"{check.check}{'' if check.check in LAYOUT else f' in {name!r}'} (utilization {figure(float(check.utilization), 3)})"
+        for name, check in failing
+    )
     first = {
         "holds": f"HOLDS: all {count} checks made hold, in {len(assessment.cases)} operating cases.",
-        "fails": f"DOES NOT HOLD: {len(failing)} of {count} checks fail: {'; '.join(failing)}.",
+        "fails": f"DOES NOT HOLD: {len(failing)} of {count} checks fail: {'; '.join(listed)}.",
         "incomplete": f"NOT COMPLETE: nothing failed in {count} checks made, but a check the job needs could not be made (below).",
     }[assessment.verdict]
-    lines = [textwrap.fill(first, width)]
-    if assessment.governing is not None:
-        name, check = assessment.governing
-        bolt = "" if check.bolt is None else f", bolt {int(check.bolt)}"
-        lines.append(
-            textwrap.fill(
-                f"Governs: {check.check} of joint '{check.where}'{bolt} in '{name}': utilization "
-                f"{figure(float(check.utilization), 3)}, margin {margin(float(check.margin))}.",
-                width,
-            )
+    unmade = len(assessment.not_checked)
+    if unmade:
+        first += (
+            f" {unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input (listed below)."
         )
+    lines = [textwrap.fill(first, width)]
+    lines += [textwrap.fill(w.message, width) for w in assessment.warnings if w.kind == "missing bolts"]
+    lines += [textwrap.fill(line, width) for line in _governing(assessment)]
     lines.append(textwrap.fill("Rests on the allowables given and the assumptions below. " + DEFERRAL, width))
     return "\n".join(lines)
+
+
+def _governing(assessment: Assessment) -> list[str]:
+    """The check with the greatest utilization; where that is one of layout, the greatest of the others as well."""
+    made = [(name, check) for name, case in assessment.cases.items() for check in case.checks]
+    loaded = [pair for pair in made if pair[1].check not in LAYOUT]
+    greatest = [max(group, key=lambda pair: float(pair[1].utilization)) for group in (made, loaded) if group]
+    lines = []
+    for index, (name, check) in enumerate(greatest):
+        if index and check is greatest[0][1]:
+            continue
+        bolt = "" if check.bolt is None else f", bolt {int(check.bolt)}"
+        where = "in every case" if check.check in LAYOUT else f"in '{name}'"
+        lead = "Of the checks under load" if index else "Governs"
+        lines.append(
+            f"{lead}: {check.check} of joint '{check.where}'{bolt} {where}: utilization {figure(float(check.utilization), 3)}, "
+            f"margin {margin(float(check.margin))}."
+        )
+    return lines
 
 
 def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: bool) -> str:
@@ -104,6 +120,8 @@ def _openings(case: CaseResult, system: System) -> str:
         column((float(o.pressure) for o in openings), "pressure", system),
         column((float(o.thrust) for o in openings), "force", system),
     ]
+    pressures = [text if o.exit != "capped" else "-" for text, o in zip(columns[2][0], openings, strict=True)]
+    columns[2] = (pressures, columns[2][1])
     headers = ["opening", "exit"]
     headers += [
         f"{what}\n{unit}"
@@ -132,14 +150,15 @@ def _loads(case: CaseResult, system: System) -> str:
 
 def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool) -> str:
     total = float(result.axial) + float(result.pressure_annulus)
-    opens = "opens the joint" if total > 0 else "presses the joint"
+    negligible = 1e-9 * float(np.linalg.norm(result.reaction_force))
+    opens = "none" if abs(total) <= negligible else "opens the joint" if total > 0 else "presses the joint"
     items = (
         ("axial from the loads", result.axial, "force"),
-        ("pressure annulus to G", result.pressure_annulus, "force"),
+        ("pressure annulus p(πG²/4 − bore area)", result.pressure_annulus, "force"),
         (f"axial demand ({opens})", total, "force"),
         ("shear", result.shear, "force"),
-        ("bending", result.bending, "moment"),
-        ("torsion", result.torsion, "moment"),
+        ("bending about the joint center", result.bending, "moment"),
+        ("torsion about the axis a", result.torsion, "moment"),
         ("gasket reaction diameter G", result.reaction_diameter, "length"),
     )
     lines = [f"  Joint '{joint.name}' at {joint.at}, what the loads ask of it:"]
@@ -164,8 +183,13 @@ def _bolts(joint: Joint, result: JointResult, system: System) -> str:
         rows.append([str(number), joint.bolts.sizes[i], place, *figures, acts])
     place = "clock\nposition" if on_circle else "e1, e2"
     headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", *headers, "by the\nloads"]
-    seen = "  Clock seen from the fitting toward the pipe, 12:00 at the joint's reference."
-    return table(rows, headers, left=3) + (f"\n{seen}" if on_circle else "") + _face(result, system)
+    seen = "  Clock seen from the fitting toward the pipe, 12:00 toward e1.\n"
+    seen += "  Pressed: the loads push the faces together there; the bolt keeps its preload."
+    return (
+        table(rows, headers, left=3)
+        + (f"\n{seen}" if on_circle else f"\n{seen.splitlines()[1]}")
+        + _face(result, system)
+    )
 
 
 def _service_columns(result: JointResult, system: System) -> tuple[list[list[str]], list[str]]:
@@ -235,6 +259,18 @@ def _checks(checks: tuple[Check, ...], system: System) -> str:
             ]
         )
     return table(rows, ["check", "bolt", "demand", "allowable", "utilized", "margin", ""])
+
+
+def _how(assessment: Assessment, width: int) -> str:
+    """What each check compared, and where formula and allowable come from."""
+    made = {(c.check, c.where): c for case in assessment.cases.values() for c in case.checks}
+    if not made:
+        return ""
+    lines = ['How the checks were made (utilization = demand / allowable, or the inverse for an "at least")']
+    lines += dict.fromkeys(
+        paragraph(f"{c.check}: {c.formula}; {c.source}; allowable: {c.allowable_from}", width) for c in made.values()
+    )
+    return "\n".join(lines)
 
 
 def _not_checked(assessment: Assessment, width: int) -> str:

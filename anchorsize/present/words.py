@@ -45,10 +45,10 @@ def _convert(value: float, kind: str, system: System) -> tuple[float, str]:
     return float(number), label
 
 
-def quantity(value: float, kind: str, system: System) -> str:
+def quantity(value: float, kind: str, system: System, digits: int = 4) -> str:
     """One figure with its unit."""
     number, label = _convert(value, kind, system)
-    return f"{figure(number)}{'' if label == '°' else ' '}{label}".rstrip()
+    return f"{figure(number, digits)}{'' if label == '°' else ' '}{label}".rstrip()
 
 
 def clock(angle: float) -> str:
