@@ -266,7 +266,7 @@ def _how(assessment: Assessment, width: int) -> str:
     made = {(c.check, c.where): c for case in assessment.cases.values() for c in case.checks}
     if not made:
         return ""
-    lines = ['How the checks were made (utilization = demand / allowable, or the inverse for an "at least")']
+    lines = ["How the checks were made", paragraph("utilization: demand / allowable; allowable / demand for ≥", width)]
     lines += dict.fromkeys(
         paragraph(f"{c.check}: {c.formula}; {c.source}; allowable: {c.allowable_from}", width) for c in made.values()
     )
