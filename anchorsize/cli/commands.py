@@ -21,6 +21,7 @@ from anchorsize.cli.common import (
     report_width,
     width_option,
 )
+from anchorsize.cli.curve import curve
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -150,3 +151,6 @@ def table(name: str | None, as_json: bool, width: int | None) -> None:
             click.echo(show_table(reference.load(name), report_width(width)), nl=False)
     except reference.UnknownTable as error:
         refuse(str(error.args[0]))
+
+
+main.add_command(curve)

@@ -22,6 +22,7 @@ def given(study: Study, width: int) -> str:
         at = _vector(load.at, "length", study.units)
         lines.append(paragraph(f"{load.name}: force {force}, moment {moment}, at {at}, in {where}", width))
     lines += _allowables(study, width)
+    lines += [paragraph(f"note in the file: {remark}", width) for remark in study.remarks]
     return "\n".join(lines)
 
 

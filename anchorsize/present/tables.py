@@ -29,7 +29,8 @@ def show_table(table: Table, width: int) -> str:
     head += [f"Note: {note}" for note in table.notes]
     text = "\n".join(textwrap.fill(line, width, subsequent_indent="  ") for line in head)
     rows = [[row[column] for column in table.columns] for row in table.rows]
-    return f"{text}\n\n{tabulate(rows, headers=list(table.columns), tablefmt='simple', disable_numparse=True)}\n"
+    headers = [column.replace("_", "\n") for column in table.columns]
+    return f"{text}\n\n{tabulate(rows, headers=headers, tablefmt='simple', maxcolwidths=36, disable_numparse=True)}\n"
 
 
 def table_dict(table: Table) -> dict[str, Any]:
