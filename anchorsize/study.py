@@ -62,12 +62,16 @@ class Fitting:
 
 @dataclass(frozen=True)
 class Opening:
-    """A place where fluid crosses the control surface: center [m], outward unit normal, area [m²]."""
+    """A place where fluid crosses the control surface: center [m], outward unit normal, area [m²].
+
+    ``path_moment`` (..., 3) [m²] is ∫ r × dr along the centerline from the first opening, None where it is not known.
+    """
 
     name: str
     center: Array
     outward: Array
     area: Number
+    path_moment: Array | None = None
 
 
 @dataclass(frozen=True)

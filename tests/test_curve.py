@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import math
+import re
 
 import numpy as np
 import pytest
@@ -67,7 +68,7 @@ def test_jet_upward_never_balances():
 def test_points_are_those_of_single_evaluations(pressure):
     flows = np.linspace(0.0, 0.04, 5)
     made = against_flow(parse_case(DOWNWARD, "e"), "run", flows, pressure).result
-    for i, flow in enumerate(flows):
+    for i, flow in enumerate(flows.tolist()):
         at = 60e3 if pressure == "held" else 60e3 * (flow / 0.02) ** 2
         text = DOWNWARD.replace("20 L/s, pressure: 60 kPa", f"{flow!r} m^3/s, pressure: {at!r} Pa")
         alone = evaluate(parse_case(text, "e"))["run"]
@@ -188,8 +189,9 @@ def test_svg_names_its_lines_and_units_and_uses_no_color(file, tmp_path):
     text = path.read_text()
     for word in ("vertical reaction", "greatest external tension", "torsion", "flow [L/s]", "[N]", "[N·m]", "balance"):
         assert word in text
-    colors = {text[i + 1 : i + 7] for i in range(len(text)) if text[i] == "#" and text[i + 1 : i + 7].isalnum()}
-    assert all(color[0:2] == color[2:4] == color[4:6] for color in colors if len(color) == 6)
+    colors = re.findall(r"(?:fill|stroke): #([0-9a-f]{6})", text)
+    assert colors
+    assert all(color[0:2] == color[2:4] == color[4:6] for color in colors)
 
 
 def test_public_evaluate_of_a_case_agrees_with_the_curve():

@@ -12,7 +12,7 @@ from anchorsize.assessment.checks_cycles import with_fatigue
 from anchorsize.assessment.clamping import clamping, service
 from anchorsize.assessment.results import CaseResult, JointResult, Load, OpeningResult, StudyError
 from anchorsize.assessment.states import opening_states
-from anchorsize.mechanics import bolt_group, frames, gasket, momentum
+from anchorsize.mechanics import bolt_group, frames, gasket, momentum, unsteady
 from anchorsize.study import Array, Case, Joint, Number, Opening, Study
 
 
@@ -100,8 +100,16 @@ def _unsteady(study: Study, case: Case) -> list[Load]:
         return []
     centers = np.stack(np.broadcast_arrays(*[o.center for o in study.openings.values()]), axis=-2)
     rates = np.stack(np.broadcast_arrays(*changes), axis=-1)
+    if np.any(np.abs(rates.sum(axis=-1)) > 1e-3 * np.abs(rates).max(axis=-1)):
+        raise StudyError(
+            f"case '{case.name}': the flow_change of all openings, positive out, must add up to nothing: the fluid does not give way"
+        )
     force = momentum.unsteady_force(study.fluid.density, centers, rates)
-    return [Load("flow change", force, np.zeros_like(force))]
+    moments = [opening.path_moment for opening in study.openings.values()]
+    if any(each is None for each in moments):
+        return [Load("flow change", force, np.zeros_like(force))]
+    paths = np.stack(np.broadcast_arrays(*[np.asarray(each) for each in moments]), axis=-2)
+    return [Load("flow change", force, unsteady.unsteady_moment(study.fluid.density, paths, rates))]
 
 
 def _joint(joint: Joint, opening: Opening, at: OpeningResult, force: Array, moment: Array) -> JointResult:

@@ -27,7 +27,7 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *_missing_bolts(study),
         *_without_gasket(study),
         *_without_weight(study),
-        *_flow_change(cases),
+        *_flow_change(study, cases),
         *_several_joints(study),
     )
 
@@ -236,7 +236,9 @@ def _without_weight(study: Study) -> list[Finding]:
     ]
 
 
-def _flow_change(cases: dict[str, CaseResult]) -> list[Finding]:
+def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    if all(opening.path_moment is not None for opening in study.openings.values()):
+        return []
     return [
         Finding(
             "flow change without moment",

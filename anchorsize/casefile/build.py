@@ -8,6 +8,7 @@ import numpy as np
 
 from anchorsize.casefile.build_case import build_case
 from anchorsize.casefile.build_joint import build_allow, build_joint
+from anchorsize.casefile.build_shape import BuiltShape, build_shape
 from anchorsize.casefile.build_support import build_options
 from anchorsize.casefile.building import Building
 from anchorsize.casefile.format import CaseEntry, CaseFile, ExternalEntry, FittingEntry, FluidEntry, OpeningEntry
@@ -42,8 +43,10 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         building.remark((), file.note)
         building.remark((), file.notes)
         fluid = _fluid(building, file.fluid)
-        fitting = _fitting(building, file.fitting or FittingEntry.model_construct())
-        openings = _openings(building)
+        entry = file.fitting or FittingEntry.model_construct()
+        shape = None if entry.shape is None else build_shape(building, entry.shape)
+        fitting = _fitting(building, entry)
+        openings = _openings(building, entry, shape)
         joints = _joints(building, openings, up)
         external = tuple(
             built
@@ -60,7 +63,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         units=cast(Literal["metric", "us"], file.units),
         up=up,
         fluid=fluid,
-        fitting=fitting,
+        fitting=fitting if shape is None else shape.fitting,
         openings=openings,
         joints=joints,
         external=external,
@@ -122,12 +125,15 @@ def _fitting(building: Building, entry: FittingEntry) -> Fitting:
     )
 
 
-def _openings(building: Building) -> dict[str, Opening]:
-    if not building.file.openings:
+def _openings(building: Building, fitting: FittingEntry, shape: BuiltShape | None) -> dict[str, Opening]:
+    """Return the openings of the shape and those written out."""
+    openings = {} if shape is None else dict(shape.openings)
+    if fitting.shape is None and not building.file.openings:
         building.problem(("openings",), "no opening at all", "a fitting has one at least", "missing_key")
-    openings = {}
     for name, entry in whole(building.file.openings):
         path = ("openings", name)
+        if name in building.shape_openings:
+            building.problem(path, f"the shape has an opening '{name}' already", "take it out, or name it otherwise")
         building.remark(path, entry.note)
         if name in CaseEntry.model_fields:
             building.problem(path, f"'{name}' is a key of a case", "give the opening another name")

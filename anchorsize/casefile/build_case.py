@@ -24,7 +24,7 @@ def build_case(
     path = ("cases", name)
     building.remark(path, entry.note)
     given = dict(whole(entry.__pydantic_extra__))
-    known = list(building.file.openings)
+    known = building.opening_names
     for key in entry.__pydantic_extra__:
         if key not in known:
             hint = nearest(key, [*known, *CaseEntry.model_fields])
@@ -42,7 +42,7 @@ def build_case(
         if joint.at in states and states[joint.at].exit == "capped":
             hint = f"a closed valve farther on is 'connected' with no flow; joint '{joint_name}' is there"
             building.problem((*path, joint.at), "an opening with a joint cannot be capped", hint)
-    if len(states) == len(known) and fluid is not None:
+    if states and len(states) == len(known) and fluid is not None:
         _balance(building, path, states, fluid)
     return Case(
         name=name,
@@ -132,8 +132,8 @@ def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry
 
 def _losses(building: Building, path: Path, entry: StateEntry) -> Losses | None:
     asked = entry.pressure == "from losses"
-    if entry.velocity_at is not None and entry.velocity_at not in building.file.openings:
-        building.unknown((*path, "velocity_at"), entry.velocity_at, "opening", list(building.file.openings))
+    if entry.velocity_at is not None and entry.velocity_at not in building.opening_names:
+        building.unknown((*path, "velocity_at"), entry.velocity_at, "opening", building.opening_names)
     if not asked:
         if entry.loss_coefficient is not None:
             hint = "write pressure: from losses, or take it out"

@@ -45,8 +45,8 @@ def build_joint(
     path = ("joints", name)
     building.remark(path, entry.note)
     opening = openings.get(entry.at)
-    if entry.at not in building.file.openings:
-        building.unknown((*path, "at"), entry.at, "opening", list(building.file.openings))
+    if entry.at not in building.opening_names:
+        building.unknown((*path, "at"), entry.at, "opening", building.opening_names)
     drilling = _drilling(building, path, entry)
     bolts = build_bolts(building, path, entry.bolts or BoltsEntry.model_construct(), drilling)
     gasket = _gasket(building, entry.gasket) if entry.gasket else None

@@ -30,6 +30,12 @@ class Building:
     provenance: list[Provenance] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
+    shape_openings: tuple[str, ...] = ()
+
+    @property
+    def opening_names(self) -> list[str]:
+        """Names of the openings, those written out and those of the shape."""
+        return [*self.shape_openings, *self.file.openings]
 
     def problem(self, path: Path, message: str, hint: str = "", kind: str = "contradiction", found: str = "") -> None:
         """Record a problem at a key path; where the path ends in a missing key, at the line of what holds it."""

@@ -12,6 +12,7 @@ from typing import Annotated, Any, ClassVar
 from pydantic import ConfigDict, Field
 
 from anchorsize.casefile.format_joint import AllowEntry, JointEntry, Line, SupportEntry
+from anchorsize.casefile.format_shape import ShapeEntry
 from anchorsize.casefile.leaves import (
     AbsolutePressure,
     Area,
@@ -60,8 +61,9 @@ class FluidEntry(Entry):
 
 
 class FittingEntry(Entry):
-    """Mass and contents of the fitting, each with its center."""
+    """Mass and contents of the fitting, each with its center, or the shape that they follow from."""
 
+    shape: ShapeEntry | None = None
     mass: Annotated[Quantity, Q("mass", Bounds(least=0.0))] | None = None
     mass_center: Point | None = None
     contents: Annotated[Quantity, Q("volume", Bounds(least=0.0))] | None = None
@@ -158,7 +160,7 @@ class CaseFile(Entry):
     ambient: AbsolutePressure | None = None
     fluid: FluidEntry
     fitting: FittingEntry | None = None
-    openings: dict[str, Item[OpeningEntry]]
+    openings: dict[str, Item[OpeningEntry]] = Field(default_factory=dict)
     joints: dict[str, Item[JointEntry]] = Field(default_factory=dict)
     external: list[Item[ExternalEntry]] = Field(default_factory=list)
     allow: AllowEntry | None = None

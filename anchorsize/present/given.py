@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 import numpy as np
 
 from anchorsize import units
@@ -48,6 +50,12 @@ def _openings(study: Study) -> str:
 
 def _weights(study: Study, width: int) -> list[str]:
     fitting, lines = study.fitting, []
+    if fitting.built_from:
+        lines.append("  - the fitting was built from, followed from its inlet:")
+        lines += [
+            textwrap.fill(line, width, initial_indent="      ", subsequent_indent="        ")
+            for line in fitting.built_from
+        ]
     lines.append(paragraph(f"up is {_direction(study.up)}; g = 9.80665 m/s²", width))
     if fitting.mass is not None and fitting.mass_center is not None:
         at = _vector(fitting.mass_center, "length", study.units)

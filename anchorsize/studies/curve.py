@@ -105,17 +105,17 @@ def _curve(studies: Studies, case: str, what: str, kind: str, x: Array, pressure
 def _balance(studies: Studies, case: str, x: Array) -> Array:
     """Values between the ends of ``x`` at which the vertical reaction changes sign."""
 
-    def vertical(values: Array) -> Array:
+    def vertical(values: Array) -> tuple[Array, Array]:
         study = replace(studies(values), joints={})
         result = evaluate_case(study, study.cases[case])
-        noise = NOISE * sum(np.linalg.norm(load.force, axis=-1) for load in result.loads)
-        reaction = np.asarray(result.vertical_reaction)
-        return np.broadcast_to(np.where(np.abs(reaction) <= noise, 0.0, reaction), values.shape)
+        loads = sum(np.linalg.norm(load.force, axis=-1) for load in result.loads)
+        reaction, rounding = np.broadcast_arrays(result.vertical_reaction, NOISE * loads, values)[:2]
+        return reaction, rounding
 
     grid = np.linspace(float(np.min(x)), float(np.max(x)), SEARCH_POINTS)
-    heights = vertical(grid)
-    there = heights != 0.0
-    return bisect(vertical, *brackets(grid[there], heights[there]))
+    reaction, rounding = vertical(grid)
+    there = np.abs(reaction) > rounding
+    return bisect(lambda values: vertical(values)[0], *brackets(grid[there], reaction[there]))
 
 
 def _scaled(study: Study, case: str, scale: Array, squared: bool) -> Study:

@@ -1,0 +1,114 @@
+"""``anchorsize curve``: reaction and bolt tension against flow or another input."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+import click
+
+from anchorsize.cli.common import as_json, case_file, print_json, readable_errors, refuse, report_width, width_option
+from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
+
+if TYPE_CHECKING:
+    from anchorsize.studies.curve import Curve, PressureRule
+
+
+@click.command()
+@case_file
+@click.option("--case", required=True, help="Operating case to follow.")
+@click.option("--from", "start", default="0", show_default=True, help="First value, with its unit.")
+@click.option("--to", "end", required=True, help='Last value, with its unit, such as "30 L/s".')
+@click.option("--points", type=click.IntRange(2, 100_000), default=61, show_default=True, help="Number of points.")
+@click.option(
+    "--pressure",
+    type=click.Choice(["held", "from losses", "square"]),
+    default=None,
+    help="What the given pressures do as the flow changes (default: held).",
+)
+@click.option("--vary", metavar="PATH", help='Input to vary instead of the flow, such as "openings/outlet/bore".')
+@as_json
+@click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values (SI, unit in the key).")
+@click.option("--picture", type=click.Path(path_type=Path), help="Write a picture, by its name .svg or .png.")
+@force_option
+@width_option
+def curve(
+    file: Path,
+    case: str,
+    start: str,
+    end: str,
+    points: int,
+    pressure: str | None,
+    vary: str | None,
+    as_json: bool,
+    as_csv: bool,
+    picture: Path | None,
+    force: bool,
+    width: int | None,
+) -> None:
+    """Follow reaction, joint actions and bolt tension of a case of FILE from zero to a flow; find the balance flow.
+
+    All flows given for the case scale together; the flow is what enters the fitting. With --vary any number of the file is
+    followed instead.
+
+    Example: anchorsize curve examples/terrace_elbow.yaml --case "full flow" --to "30 L/s"
+    """
+    from anchorsize.present import curve as present
+
+    if as_json and as_csv:
+        refuse("--json and --csv at once; choose one.")
+    if vary is not None and pressure is not None:
+        refuse("--pressure goes with the flow; with --vary only the input named changes.")
+    kind = None if picture is None else present.picture_kind(picture)
+    if picture is not None:
+        if kind is None:
+            refuse(f"{picture}: a picture is .svg or .png.")
+        refuse_to_overwrite(picture, force)
+    with readable_errors():
+        made = _follow(file, case, (start, end), points, cast("PressureRule", pressure or "held"), vary)
+        if picture is not None and kind is not None:
+            write(picture, present.curve_picture(made, kind), force)
+    if as_json:
+        print_json(present.curve_dict(made))
+    elif as_csv:
+        click.echo(present.curve_csv(made), nl=False)
+    else:
+        click.echo(present.curve_text(made, report_width(width)), nl=False)
+
+
+def _follow(
+    file: Path, case: str, ends: tuple[str, str], points: int, pressure: PressureRule, vary: str | None
+) -> Curve:
+    import numpy as np
+
+    from anchorsize.casefile import numeric_paths, parse_case
+    from anchorsize.casefile.reading import read_text
+    from anchorsize.studies.curve import against_flow, against_input
+
+    text = read_text(file)
+    kind = "flow" if vary is None else numeric_paths(text, str(file)).get(vary)
+    if kind is None:
+        from anchorsize.casefile.problems import nearest
+
+        refuse(
+            f"--vary {vary}: no number of {file} stands there ({nearest(str(vary), numeric_paths(text, str(file)))})"
+        )
+    first, last = (_value(word, each, kind) for word, each in zip(("--from", "--to"), ends, strict=True))
+    if not first < last:
+        refuse(f"--from {ends[0]} is not less than --to {ends[1]}.")
+    values = np.linspace(first, last, points)
+    if vary is None:
+        return against_flow(parse_case(text, str(file)), case, values, pressure)
+    return against_input(text, str(file), case, vary, values)
+
+
+def _value(option: str, text: str, kind: str) -> float:
+    """A quantity of the command line in SI; a plain 0 needs no unit."""
+    from anchorsize.units import UnitError, parse_quantity
+
+    if text.strip() == "0" and kind != "temperature":
+        return 0.0
+    try:
+        return parse_quantity(text, kind)
+    except UnitError as error:
+        refuse(f"{option} '{text}': {error}")

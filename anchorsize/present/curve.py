@@ -1,0 +1,239 @@
+"""A curve as text, machine output, comma-separated values and picture, all from one list of columns."""
+
+from __future__ import annotations
+
+import csv
+import io
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from anchorsize.assessment.results import JointResult
+from anchorsize.assessment.statements import DEFERRAL
+from anchorsize.present.words import column, number, quantity, table
+from anchorsize.studies.curve import Curve
+from anchorsize.study import Array
+from anchorsize.units import KINDS
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+KEY_UNITS = {
+    "flow": "m3_s",
+    "force": "N",
+    "moment": "Nm",
+    "number": "",
+    "share": "",
+    "angle": "rad",
+    "temperature": "K",
+}
+STYLES: tuple[Any, ...] = ("-", "--", "-.", ":", (0, (8, 2, 1, 2, 1, 2)), (0, (1, 4)), (0, (12, 3)))
+GREYS = ("0.0", "0.35")
+PRESSURE_WORDS = {
+    "held": "pressures held",
+    "square": "given pressures with the square of the flow",
+    "from losses": "pressure from losses, their coefficient kept",
+}
+
+
+@dataclass(frozen=True)
+class Column:
+    """One result over the points of a curve; ``joint`` is None for the reaction."""
+
+    name: str
+    kind: str
+    joint: str | None
+    values: Array  # (m,)
+
+    @property
+    def key(self) -> str:
+        """Name in the machine output, unit last."""
+        joint = "" if self.joint is None else f"{self.joint} "
+        return f"{joint}{self.name} {KEY_UNITS[self.kind]}".replace(" ", "_")
+
+
+def columns(curve: Curve) -> list[Column]:
+    """Every result of a curve: the reaction, then the actions of each joint and its most loaded bolt."""
+    result, shape = curve.result, curve.x.shape
+    force = np.broadcast_to(result.reaction_force, (*shape, 3))
+    found = [Column(f"reaction {axis}", "force", None, force[:, i]) for i, axis in enumerate("xyz")]
+    found.append(Column("vertical reaction", "force", None, np.broadcast_to(result.vertical_reaction, shape)))
+    for name, joint in result.joints.items():
+        present = curve.study.joints[name].bolts.present
+        found += [
+            Column(what, kind, name, np.broadcast_to(values, shape)) for what, kind, values in _of_joint(joint, present)
+        ]
+    return found
+
+
+def _of_joint(joint: JointResult, present: Any) -> list[tuple[str, str, Any]]:
+    def greatest(tension: Array) -> Array:
+        return np.asarray(np.max(np.where(present, tension, -np.inf), axis=-1))
+
+    actions = [
+        ("axial", "force", joint.axial),
+        ("shear", "force", joint.shear),
+        ("bending", "moment", joint.bending),
+        ("torsion", "moment", joint.torsion),
+        ("greatest external tension", "force", greatest(joint.external_tension)),
+    ]
+    if joint.service is not None and joint.service.tension is not None:
+        actions.append(("greatest service tension", "force", greatest(joint.service.tension)))
+    return actions
+
+
+def curve_text(curve: Curve, width: int) -> str:
+    """The tables of a curve, the reaction first, then one for each joint, with the balance below."""
+    system, made = curve.study.units, columns(curve)
+    title = f"{curve.study.title or 'untitled'}: case '{curve.case}' over {curve.what}"
+    lines = [textwrap.fill(title, width), _terms(curve, width), ""]
+    x, x_unit = column(curve.x, curve.kind, system)
+    for joint in dict.fromkeys(each.joint for each in made):
+        group = [each for each in made if each.joint == joint]
+        shown = [column(each.values, each.kind, system) for each in group]
+        # column names break at their blanks, so that the table keeps within the narrowest report
+        names = ["\n".join(each.name.split()) for each in group]
+        headers = [f"{_axis(curve)}\n{x_unit}", *(f"{n}\n{unit}" for n, (_, unit) in zip(names, shown, strict=True))]
+        rows = [list(row) for row in zip(x, *(figures for figures, _ in shown), strict=True)]
+        lines += ["Reaction on the fitting" if joint is None else f"Joint '{joint}'", table(rows, headers, left=0), ""]
+    lines.append(textwrap.fill(_balance_words(curve), width))
+    lines.append(textwrap.fill(DEFERRAL, width))
+    return "\n".join(lines) + "\n"
+
+
+def _axis(curve: Curve) -> str:
+    return "flow" if curve.pressure is not None else curve.what.rsplit("/", 1)[-1].replace("_", " ")
+
+
+def _terms(curve: Curve, width: int) -> str:
+    terms = "all else as given" if curve.pressure is None else PRESSURE_WORDS[curve.pressure]
+    axial = "axial without the pressure annulus, positive opens the joint" if curve.result.joints else ""
+    return textwrap.fill("; ".join(term for term in (terms, axial) if term), width)
+
+
+def _balance_words(curve: Curve) -> str:
+    if not curve.balance.size:
+        return "The vertical reaction does not change sign in this range."
+    places = " and ".join(quantity(float(value), curve.kind, curve.study.units, 6) for value in curve.balance)
+    return f"The vertical reaction changes sign at {places} (balance)."
+
+
+def curve_dict(curve: Curve) -> dict[str, Any]:
+    """The machine output of ``curve --json``."""
+    balance = [float(value) for value in curve.balance]
+    return {
+        "format": "anchorsize/1",
+        "title": curve.study.title,
+        "case": curve.case,
+        "varied": curve.what,
+        "unit": KINDS[curve.kind].si,
+        "pressure": curve.pressure,
+        "balance_flow_m3_s": balance[0] if balance and curve.kind == "flow" else None,
+        "balance_at": balance,
+        "columns": [_x_key(curve), *(each.key for each in columns(curve))],
+        "points": [dict(zip(*row, strict=True)) for row in _keyed(curve)],
+    }
+
+
+def _x_key(curve: Curve) -> str:
+    unit = KEY_UNITS.get(curve.kind, "".join(c if c.isalnum() else "_" for c in _plain(KINDS[curve.kind].si)))
+    return f"{'flow' if curve.pressure is not None else 'value'}_{unit}".rstrip("_")
+
+
+def _plain(unit: str) -> str:
+    return unit.replace("²", "2").replace("³", "3").replace("⁴", "4").replace("·", "")
+
+
+def _keyed(curve: Curve) -> list[tuple[list[str], list[float | None]]]:
+    made = columns(curve)
+    keys = [_x_key(curve), *(each.key for each in made)]
+    return [(keys, [number(curve.x[i]), *(number(each.values[i]) for each in made)]) for i in range(curve.x.size)]
+
+
+def curve_csv(curve: Curve) -> str:
+    """The points as comma-separated values in SI, the keys of the machine output in the first row."""
+    rows = _keyed(curve)
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(rows[0][0])
+    writer.writerows(["" if value is None else repr(value) for value in values] for _, values in rows)
+    return text.getvalue()
+
+
+def curve_picture(curve: Curve, suffix: str) -> bytes:
+    """A picture as ``svg`` or ``png``: reaction, forces of each joint, moments of each joint, one below the other."""
+    import matplotlib as mpl
+    from matplotlib.figure import Figure
+
+    made = columns(curve)
+    groups = list(dict.fromkeys((each.joint, each.kind) for each in made))
+    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "anchorsize", "font.size": 9}):
+        figure = Figure(figsize=(7.5, 1.0 + 2.6 * len(groups)), layout="constrained")
+        axes = figure.subplots(len(groups), 1, sharex=True, squeeze=False)[:, 0]
+        for at, (joint, kind) in zip(axes, groups, strict=True):
+            _draw(at, curve, [each for each in made if (each.joint, each.kind) == (joint, kind)])
+        x_label = KINDS[curve.kind].si if not curve.x.size else column(curve.x, curve.kind, curve.study.units)[1]
+        axes[-1].set_xlabel(f"{_axis(curve)} [{x_label}]")
+        figure.suptitle(f"{curve.study.title}: '{curve.case}'", fontsize=10)
+        picture = io.BytesIO()
+        metadata = {"Date": None} if suffix == "svg" else {}
+        figure.savefig(picture, format=suffix, dpi=150, metadata=metadata)
+    return picture.getvalue()
+
+
+def _draw(axes: Axes, curve: Curve, made: Sequence[Column]) -> None:
+    """Draw the columns of one kind, each line with its own style and its name at its right end."""
+    x, system = _shown(curve.x, curve.kind, curve), curve.study.units
+    lines = [_shown(each.values, each.kind, curve) for each in made]
+    for i, (each, y) in enumerate(zip(made, lines, strict=True)):
+        axes.plot(x, y, linestyle=STYLES[i % len(STYLES)], color=GREYS[i % 2], linewidth=1.4, label=each.name)
+    axes.axhline(0.0, color="0.7", linewidth=0.6, zorder=0)
+    for place in _shown(curve.balance, curve.kind, curve) if made[0].joint is None else ():
+        axes.axvline(place, color="0.55", linewidth=0.8, linestyle=":")
+        axes.annotate(
+            f"balance {place:.4g}",
+            (place, 0.02),
+            xycoords=("data", "axes fraction"),
+            rotation=90,
+            ha="right",
+            va="bottom",
+        )
+    what = "reaction" if made[0].joint is None else f"joint '{made[0].joint}'"
+    axes.set_ylabel(f"{what} [{column([0.0], made[0].kind, system)[1]}]")
+    axes.margins(x=0.0)
+    low, high = axes.get_ylim()
+    for each, y, place in zip(made, lines, _apart([y[-1] for y in lines], 0.085 * (high - low)), strict=True):
+        axes.annotate(
+            each.name,
+            (x[-1], y[-1]),
+            xytext=(1.03, (place - low) / (high - low)),
+            textcoords="axes fraction",
+            va="center",
+            fontsize=8,
+            arrowprops={"arrowstyle": "-", "color": "0.6", "linewidth": 0.5, "shrinkA": 0, "shrinkB": 0},
+        )
+
+
+def _shown(values: Array, kind: str, curve: Curve) -> Array:
+    from anchorsize import units
+
+    return np.array([units.convert(float(value), kind, curve.study.units)[0] for value in values], dtype=float)
+
+
+def _apart(places: Sequence[float], least: float) -> list[float]:
+    """Heights of labels in the order of ``places``, moved up where they would stand closer than ``least``."""
+    moved = [0.0] * len(places)
+    floor = -np.inf
+    for i in sorted(range(len(places)), key=lambda i: places[i]):
+        moved[i] = floor = max(places[i], floor + least)
+    return moved
+
+
+def picture_kind(path: Path) -> str | None:
+    """``svg`` or ``png`` by a file's name, None for any other."""
+    suffix = path.suffix.lower().removeprefix(".")
+    return suffix if suffix in ("svg", "png") else None
