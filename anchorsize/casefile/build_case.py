@@ -6,12 +6,13 @@ from typing import cast
 
 import numpy as np
 
+from anchorsize.casefile.build_flow import build_beta, build_loss_coefficient, build_surge
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format import CaseEntry, StateEntry
 from anchorsize.casefile.leaves import whole
 from anchorsize.casefile.problems import nearest
 from anchorsize.casefile.quantities import Quantity, si
-from anchorsize.study import Case, Exit, Fluid, GasDischarge, Losses, Number, Opening, OpeningState, Surge
+from anchorsize.study import Case, Exit, Fluid, GasDischarge, Losses, Number, Opening, OpeningState
 
 _IMBALANCE = 1e-3  # share of the flow
 _FASTEST = 1000.0  # m/s
@@ -36,7 +37,7 @@ def build_case(
         if opening in entry.__pydantic_extra__ and opening not in given:
             continue  # broken, and reported already
         state = given.get(opening) or StateEntry.model_construct()
-        states[opening] = _state(building, (*path, opening), state, entry, openings.get(opening))
+        states[opening] = _state(building, (*path, opening), state, entry, openings.get(opening), fluid)
     _reachable_pressure(building, path, states)
     for joint_name, joint in whole(building.file.joints):
         if joint.at in states and states[joint.at].exit == "capped":
@@ -52,27 +53,24 @@ def build_case(
     )
 
 
-def _state(building: Building, path: Path, entry: StateEntry, case: CaseEntry, opening: Opening | None) -> OpeningState:
+def _state(
+    building: Building, path: Path, entry: StateEntry, case: CaseEntry, opening: Opening | None, fluid: Fluid | None
+) -> OpeningState:
     building.remark(path, entry.note)
     exit_ = cast(Exit, entry.exit)
     flow = _flow(building, entry, exit_, opening)
     losses = _losses(building, path, entry)
     gas = _gas(building, path, entry, case, exit_)
     pressure = _pressure(building, path, entry, case, exit_)
-    surge = entry.surge
-    if surge is not None and surge.closing_time is not None and surge.pipe_length is None:
-        building.missing((*path, "surge", "pipe_length"), "a closing time counts against 2 L/a")
     return OpeningState(
         exit=exit_,
         flow=flow,
         pressure=pressure,
-        beta=1.0 if entry.beta is None else entry.beta.si,
+        beta=build_beta(building, path, entry),
         density=si(entry.density),
         flow_change=0.0 if entry.flow_change is None else entry.flow_change.si,
         losses=losses,
-        surge=None
-        if surge is None
-        else Surge(surge.stopped_flow.si, surge.wave_speed.si, si(surge.closing_time), si(surge.pipe_length)),
+        surge=build_surge(building, (*path, "surge"), entry.surge, fluid),
         gas=gas,
     )
 
@@ -137,12 +135,13 @@ def _losses(building: Building, path: Path, entry: StateEntry) -> Losses | None:
     if not asked:
         if entry.loss_coefficient is not None:
             hint = "write pressure: from losses, or take it out"
-            building.at_quantity(entry.loss_coefficient, "a loss coefficient that nothing asks for", hint)
+            building.problem((*path, "loss_coefficient"), "a loss coefficient that nothing asks for", hint)
         return None
     if entry.loss_coefficient is None:
         building.missing((*path, "loss_coefficient"), "'pressure: from losses' needs it")
         return None
-    return Losses(entry.loss_coefficient.si, entry.velocity_at or path[-1])
+    coefficient = build_loss_coefficient(building, path, entry)
+    return None if coefficient is None else Losses(coefficient, entry.velocity_at or path[-1])
 
 
 def _reachable_pressure(building: Building, path: Path, states: dict[str, OpeningState]) -> None:

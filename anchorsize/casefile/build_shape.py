@@ -102,7 +102,8 @@ def _names(building: Building, parts: list[tuple[Path, str, PartKeys]]) -> tuple
         if name in CaseEntry.model_fields:
             building.problem((*path, "name"), f"'{name}' is a key of a case", "give the branch another name")
         names.append(name)
-    ends = bool(parts) and parts[-1][1] != "cap"
+    # a broken last part may have been anything: its outlet counts, so that the cases are not blamed for it
+    ends = not parts or parts[-1][1] != "cap"
     names += ["outlet"] if ends else []
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
@@ -164,17 +165,25 @@ def _keys(building: Building, path: Path, kind: str, part: PartKeys) -> None:
     words = kind.replace("_", " ")
     for key in needed:
         if getattr(part, key) is None:
-            building.missing((*path, key), f"a {words} needs it")
+            building.missing((*path, key), f"{_a(words)} needs it")
     for key in BranchedKeys.model_fields:
         if getattr(part, key, None) is not None and key not in (*needed, *besides, "before", "after"):
-            hint = f"a {words} has {', '.join((*needed, *besides))}"
-            building.problem((*path, key), f"'{key}' does not belong to a {words}", hint, "unknown_key")
+            hint = f"{_a(words)} has {', '.join((*needed, *besides))}"
+            building.problem((*path, key), f"'{key}' does not belong to {_a(words)}", hint, "unknown_key")
     if part.leg is not None and part.after is not None:
         building.problem((*path, "after"), "'after' beside leg, which ends where it ends", "write one of them")
     if kind == "cap" and part.after is not None:
         building.problem((*path, "after"), "nothing can follow a cap", "take it out")
     for place, kind_beyond, beyond in _listed((*path, "beyond"), _beyond(part)):
         _keys(building, place, kind_beyond, beyond)
+        if "branch_bore" in _KEYS[kind_beyond][0]:
+            building.problem(
+                (*place, "kind"), "a branch on a branch is not built", "end the branch, or take this part out"
+            )
+
+
+def _a(words: str) -> str:
+    return f"{'an' if words[0] in 'aeiou' else 'a'} {words}"
 
 
 def _beyond(part: PartKeys) -> Sequence[BeyondEntry]:

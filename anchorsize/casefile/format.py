@@ -25,10 +25,10 @@ from anchorsize.casefile.leaves import (
     Modulus,
     MomentVector,
     Note,
+    NotNegative,
     Point,
     Positive,
     Q,
-    Ratio,
     Whole,
     Word,
     keyed_text,
@@ -92,11 +92,22 @@ class ExternalEntry(Entry):
     note: Note | None = None
 
 
+class SurgePipeEntry(Entry):
+    """The pipe that a surge runs through, for its wave speed."""
+
+    inside: Length
+    wall: Length
+    modulus: Modulus
+    poisson: Annotated[Quantity, Q("number", Bounds(least=0.0, most=0.5))]
+    anchoring: Annotated[str, Word(("expansion_joints", "upstream_end", "throughout"))]
+
+
 class SurgeEntry(Entry):
-    """A flow that is stopped; its pressure rise adds to the opening's pressure."""
+    """A flow that is stopped; its pressure rise adds to the opening's pressure. `pipe` stands in for `wave_speed`."""
 
     stopped_flow: Annotated[Quantity, Q("flow", Bounds(least=0.0))]
-    wave_speed: Annotated[Quantity, Q("velocity", Positive)]
+    wave_speed: Annotated[Quantity, Q("velocity", Positive)] | None = None
+    pipe: SurgePipeEntry | None = None
     closing_time: Time | None = None
     pipe_length: Length | None = None
 
@@ -122,9 +133,13 @@ class StateEntry(Entry):
     pressure: Annotated[Quantity | str, Q("pressure", words=("from losses",))] | None = None
     absolute_pressure: AbsolutePressure | None = None
     ambient: AbsolutePressure | None = None
-    loss_coefficient: Ratio | None = None
+    loss_coefficient: Annotated[Quantity | str, Q("number", NotNegative, words=("from table",))] | None = None
+    loss_of: Line | None = Field(default=None, examples=["elbow 90: long radius, flanged"])
     velocity_at: Line | None = None
     beta: Annotated[Quantity, Q("number", Bounds(least=1.0, most=10.0))] | None = None
+    profile: Annotated[str, Word(("laminar", "power_law"))] | None = None
+    exponent: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
+    reynolds: Annotated[Quantity, Q("number", Bounds(least=4000.0, most=1e10))] | None = None
     density: Density | None = None
     flow_change: Annotated[Quantity, Q("flow_change")] | None = None
     surge: SurgeEntry | None = None

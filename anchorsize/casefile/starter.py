@@ -7,6 +7,7 @@ from importlib.resources import files
 from anchorsize.casefile.problems import nearest
 
 _PLAIN = "plain"
+_ALSO = {"wye": "lateral", "mitred_elbow": "mitered_elbow"}  # other words for the same shape
 
 
 def starter(shape: str | None = None) -> str:
@@ -19,7 +20,8 @@ def starter(shape: str | None = None) -> str:
     """
     folder = files("anchorsize.casefile") / "starters"
     known = sorted(entry.name.removesuffix(".yaml") for entry in folder.iterdir() if entry.name.endswith(".yaml"))
-    name = _PLAIN if shape is None else shape.strip().lower().replace(" ", "_")
+    name = _PLAIN if shape is None else "_".join(shape.lower().replace("-", " ").replace("_", " ").split())
+    name = _ALSO.get(name, name)
     if name not in known:
         raise LookupError(f"no starter file '{shape}' ({nearest(name, known)})")
     return (folder / f"{name}.yaml").read_text(encoding="utf-8")

@@ -93,14 +93,20 @@ def reactions(file: Path, as_json: bool, width: int | None) -> None:
     """
     with readable_errors():
         assessment = _assess(file, None)
+    from anchorsize.present.envelope import envelope_dict, envelope_text
+    from anchorsize.studies.envelope import envelope
+
+    extremes = envelope(assessment)
     if as_json:
         from anchorsize.present.machine import reactions_dict
 
-        print_json(reactions_dict(assessment))
+        print_json({**reactions_dict(assessment), "envelope": envelope_dict(extremes)})
     else:
         from anchorsize.present.text import reactions_report
 
-        print_report(reactions_report(assessment, report_width(width)))
+        columns = report_width(width)
+        enveloped = envelope_text(extremes, columns, assessment.study.units)
+        print_report(f"{reactions_report(assessment, columns)}\n{enveloped}")
 
 
 @main.command()
