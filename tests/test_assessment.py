@@ -262,3 +262,30 @@ def test_data_that_gain_energy_are_called_contradictory():
         ]
     )
     assert "energy gained" not in kinds(ELBOW)
+
+
+def test_the_implied_loss_coefficient_by_hand():
+    audit = case_of(ELBOW).energy
+    v_in, v_out = 0.02 / (math.pi * 0.1**2 / 4), 0.02 / (math.pi * 0.05**2 / 4)
+    lost = 60e3 / (1000 * G) + (v_in**2 - v_out**2) / (2 * G) - 0.2
+    assert float(audit.head_loss) == pytest.approx(lost, rel=1e-9)
+    assert float(audit.loss_coefficient) == pytest.approx(lost * 2 * G / v_out**2, rel=1e-9)
+    assert audit.velocity_at == "outlet"
+    assert case_of(ELBOW, "stopped").energy is None
+
+
+def test_the_wave_in_a_leg_is_said_with_its_force():
+    text = ELBOW.replace(
+        "flow_in: 0 L/s, pressure: 60 kPa",
+        "flow_in: 0 L/s, pressure: 60 kPa, surge: {stopped_flow: 20 L/s, wave_speed: 1200 m/s}",
+    )
+    # rise × area = ρ a Δv A = ρ a Q = 1000 · 1200 · 0.02 N
+    assert "24 kN" in kinds(text)["wave in a leg"]
+
+
+def test_a_pressure_below_vacuum_is_refused():
+    text = ELBOW.replace("title: elbow", "title: elbow\nambient: 90 kPa").replace(
+        "pressure: 60 kPa}, outlet: free_jet", "pressure: -95 kPa}, outlet: free_jet"
+    )
+    with pytest.raises(CaseFileError, match="below absolute vacuum"):
+        parse_case(text, "t")

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize.assessment.audit import energy_audit
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.checks_cycles import with_fatigue
 from anchorsize.assessment.clamping import clamping, service
@@ -46,6 +47,7 @@ def evaluate_case(study: Study, case: Case) -> CaseResult:
         reaction_force=force,
         reaction_moment=moment,
         vertical_reaction=force @ study.up,
+        energy=energy_audit(study, case, openings),
         joints=joints,
         checks=checks,
         not_checked=not_checked,

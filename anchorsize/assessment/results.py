@@ -16,6 +16,7 @@ from anchorsize.study import Array, Exit, Number, Provenance, Study
 if TYPE_CHECKING:
     import pandas as pd
 
+    from anchorsize.assessment.audit import EnergyAudit
     from anchorsize.assessment.clamping import Clamping, Service
 
 Unit = Literal["Pa", "N", "m", "m2", "1"]
@@ -145,6 +146,7 @@ class CaseResult:
     reaction_force: Array
     reaction_moment: Array  # about the world origin
     vertical_reaction: Number  # along up; negative: the joint must hold the fitting down
+    energy: EnergyAudit | None  # None where nothing flows or a gas leaves
     joints: dict[str, JointResult]
     checks: tuple[Check, ...]
     not_checked: tuple[NotChecked, ...]

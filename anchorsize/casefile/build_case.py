@@ -113,6 +113,10 @@ def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry
         pressure: Number | None = np.asarray(entry.absolute_pressure.si) - np.asarray(ambient.si)
     else:
         pressure = si(gauge)
+        ambient = entry.ambient or case.ambient or building.file.ambient
+        if gauge is not None and ambient is not None and np.any(np.asarray(gauge.si) < -np.asarray(ambient.si)):
+            message = f"'{gauge.given}' lies below absolute vacuum with an ambient pressure of '{ambient.given}'"
+            building.at_quantity(gauge, message, "pressures are gauge; see absolute_pressure", "out_of_range")
     if exit_ == "free_jet" and entry.gas is None:
         if isinstance(entry.pressure, str) or (pressure is not None and np.any(np.abs(np.asarray(pressure)) > 1e-3)):
             given = gauge or entry.absolute_pressure

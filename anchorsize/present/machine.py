@@ -64,6 +64,13 @@ def case_dict(assessment: Assessment, case: CaseResult) -> dict[str, Any]:
         ],
         "reaction": {"force_N": _vector(case.reaction_force), "moment_Nm": _vector(case.reaction_moment)},
         "vertical_reaction_N": number(case.vertical_reaction),
+        "energy": None
+        if case.energy is None
+        else {
+            "head_loss_m": number(case.energy.head_loss),
+            "loss_coefficient": number(case.energy.loss_coefficient),
+            "velocity_at": case.energy.velocity_at,
+        },
         "joints": {name: joint_dict(assessment.study.joints[name], result) for name, result in case.joints.items()},
         "supports": {},
         "checks": [check_dict(check) for check in case.checks],

@@ -131,7 +131,16 @@ def _openings(case: CaseResult, system: System) -> str:
         [name, _EXITS[o.exit], *(figures[i] for figures, _ in columns)]
         for i, (name, o) in enumerate(case.openings.items())
     ]
-    return table(rows, headers, left=2)
+    return table(rows, headers, left=2) + _energy(case, system)
+
+
+def _energy(case: CaseResult, system: System) -> str:
+    audit = case.energy
+    if audit is None:
+        return ""
+    lost = quantity(float(audit.head_loss), "length", system)
+    coefficient = figure(float(audit.loss_coefficient), 3)
+    return f"\n  Head lost between the openings {lost}: K = {coefficient} on the velocity at {audit.velocity_at}."
 
 
 def _loads(case: CaseResult, system: System) -> str:
