@@ -1,0 +1,1 @@
+"""Finite-element study of a bolted flange pair, kept as a record."""
