@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
 
 from anchorsize import CaseFileError, StudyError, assess, parse_case
 from tests.cases import BLANK_FLANGE, ELBOW
@@ -289,3 +293,54 @@ def test_a_pressure_below_vacuum_is_refused():
     )
     with pytest.raises(CaseFileError, match="below absolute vacuum"):
         parse_case(text, "t")
+
+
+def test_boiling_is_hinted_at_where_the_absolute_pressure_is_too_low():
+    low = ELBOW.replace("{name: water, density: 1000 kg/m^3}", "{name: water, temperature: 90 degC}").replace(
+        "title: elbow", "title: elbow\nambient: 101.325 kPa"
+    )
+    low = low.replace(
+        "flow_in: 0 L/s, pressure: 60 kPa}, outlet: capped", "flow_out: 1 L/s, pressure: -40 kPa}, outlet: free_jet"
+    )
+    # saturation pressure of water at 90 °C is 70.18 kPa (IAPWS-IF97); −40 kPa gauge is 61.3 kPa absolute
+    assert "vapor pressure" in kinds(low)["cavitation"]
+    assert "cavitation" not in kinds(low.replace("-40 kPa", "-30 kPa"))
+
+
+US = (
+    ELBOW.replace("[0.1, 0, 0 m]", "[3.937007874, 0, 0 in]").replace("[0.1, 0, 0.05 m]", "[3.937007874, 0, 1.968503937 in]")
+    .replace("10 kg", "22.04622622 lb").replace("2 L", "0.5283441047 gal").replace("1000 kg/m^3", "62.42796058 lb/ft^3")
+    .replace("bore: 100 mm", "bore: 3.937007874 in").replace("bore: 50 mm", "bore: 1.968503937 in")
+    .replace("[0.2, 0, 0.2 m]", "[0.656167979, 0, 0.656167979 ft]").replace("160 mm", "6.299212598 in")
+    .replace("60 kPa", "8.702264316 psi").replace("20 L/s", "317.0064629 gal/min").replace("units: metric", "units: us")
+)  # fmt: skip
+
+
+def test_the_same_case_in_us_units_gives_the_same_answer():
+    metric, us = case_of(ELBOW), case_of(US)
+    assert us.reaction_force == pytest.approx(metric.reaction_force, rel=1e-8, abs=1e-6)
+    assert us.reaction_moment == pytest.approx(metric.reaction_moment, rel=1e-8, abs=1e-6)
+    assert us.joints["main"].external_tension == pytest.approx(metric.joints["main"].external_tension, rel=1e-8)
+
+
+@given(
+    st.floats(-3.1, 3.1), st.lists(st.floats(-1, 1), min_size=3, max_size=3).filter(lambda v: np.linalg.norm(v) > 0.1)
+)
+def test_turning_the_whole_world_turns_the_answer(angle, axis):
+    turn = Rotation.from_rotvec(angle * np.array(axis) / np.linalg.norm(axis)).as_matrix()
+    study = parse_case(ELBOW, "t")
+    fitting = replace(
+        study.fitting,
+        mass_center=turn @ study.fitting.mass_center,
+        contents_center=turn @ study.fitting.contents_center,
+    )
+    openings = {n: replace(o, center=turn @ o.center, outward=turn @ o.outward) for n, o in study.openings.items()}
+    joints = {n: replace(j, center=turn @ j.center, reference=turn @ j.reference) for n, j in study.joints.items()}
+    turned = replace(study, up=turn @ study.up, fitting=fitting, openings=openings, joints=joints)
+    here, there = assess(study).cases["run"], assess(turned).cases["run"]
+    assert there.reaction_force == pytest.approx(turn @ here.reaction_force, rel=1e-9, abs=1e-7)
+    assert there.reaction_moment == pytest.approx(turn @ here.reaction_moment, rel=1e-9, abs=1e-7)
+    assert there.joints["main"].external_tension == pytest.approx(
+        here.joints["main"].external_tension, rel=1e-9, abs=1e-7
+    )
+    assert there.joints["main"].bolt_shear == pytest.approx(here.joints["main"].bolt_shear, rel=1e-9, abs=1e-7)

@@ -293,3 +293,21 @@ def test_one_bolt_cannot_carry_a_moment_and_says_so():
     )
     with pytest.raises(StudyError, match="joint 'main'"):
         assess(parse_case(text, "t.yaml"))
+
+
+def test_the_torque_for_a_preload_asked_for(tmp_path):
+    path = tmp_path / "t.yaml"
+    path.write_text(BLANK.replace("torque: 90 N*m", "preload: 28.125 kN"))
+    assert "Torque for the preload given: 90.00 N·m" in CliRunner().invoke(main, ["check", str(path)]).output  # K D F
+    bolts = json.loads(CliRunner().invoke(main, ["check", str(path), "--json"]).output)["cases"]["test"]["joints"][
+        "main"
+    ]["bolts"]
+    assert bolts[0]["torque_Nm"] == pytest.approx(0.2 * 0.016 * 28125)
+
+
+def test_scatter_by_a_tightening_method_of_the_table():
+    study = parse_case(BLANK.replace("scatter: 30 %, ", "method: torque wrench, "), "t.yaml")
+    assert float(study.joints["main"].tightening.scatter) == pytest.approx(
+        0.25
+    )  # Machinery's Handbook, torque wrench ±25 %
+    assert any(row.table == "tightening_scatter" for row in study.provenance)

@@ -45,6 +45,13 @@ class Clamping:
     torque_arm: Array | None
     stiff: Stiffnesses | None
 
+    @property
+    def torque_wanted(self) -> Array | None:
+        """Torque (..., n) [N·m] as given, or the one that gives the mean preload; None where nothing links the two."""
+        if self.torque is not None or self.torque_arm is None:
+            return self.torque
+        return tightening.torque_from_preload(self.mean, self.torque_arm)
+
 
 @dataclass(frozen=True)
 class Service:

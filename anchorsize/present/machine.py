@@ -103,6 +103,7 @@ def joint_dict(joint: Joint, result: JointResult) -> dict[str, Any]:
                 "shear_N": number(result.bolt_shear[index]),
                 "service_tension_N": _of_bolt(None if service is None else service.tension, index),
                 "service_tension_greatest_N": _of_bolt(None if service is None else service.tension_greatest, index),
+                "torque_Nm": _of_bolt(None if clamped is None else clamped.torque_wanted, index),
                 "preload_least_N": _of_bolt(None if clamped is None else clamped.least, index),
                 "preload_N": _of_bolt(None if clamped is None else clamped.mean, index),
                 "preload_greatest_N": _of_bolt(None if clamped is None else clamped.greatest, index),

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from anchorsize.assessment.clamping import Clamping, Service
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.present.given import given
@@ -215,10 +216,22 @@ def _service_columns(result: JointResult, system: System) -> tuple[list[list[str
 
 
 def _face(result: JointResult, system: System) -> str:
-    """One or two lines on clamp and lift-off, or on the bounds that stand in for them."""
+    """Lines on the torque wanted, clamp and lift-off, or on the bounds that stand in for them."""
     service, clamped = result.service, result.clamping
     if service is None or clamped is None:
         return ""
+    return _torque_wanted(clamped, system) + _clamp(service, clamped, system)
+
+
+def _torque_wanted(clamped: Clamping, system: System) -> str:
+    """The torque that gives the preload asked for, where the preload is given and the friction is known."""
+    if clamped.torque is not None or clamped.torque_wanted is None:
+        return ""
+    figures, unit = column(clamped.torque_wanted.ravel(), "moment", system)
+    return f"\n  Torque for the preload given: {', '.join(dict.fromkeys(figures))} {unit}."
+
+
+def _clamp(service: Service, clamped: Clamping, system: System) -> str:
     if service.clamp_least is None or clamped.stiff is None:
         clamp = quantity(float(service.clamp_bound), "force", system)
         return (
