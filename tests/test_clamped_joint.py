@@ -291,3 +291,24 @@ def test_scatter_by_a_tightening_method_of_the_table():
         0.25
     )  # Machinery's Handbook, torque wrench ±25 %
     assert any(row.table == "tightening_scatter" for row in study.provenance)
+
+
+def test_a_class_without_proof_strength_is_held_to_its_yield():
+    check = checks_of(BLANK.replace('class: "8.8"', "class: A193 B7"), "test")["bolt proof"]
+    assert float(check.allowable) == pytest.approx(105 * 6.894757e6, rel=0.01)  # ASTM A193 B7, 105 ksi (720 to 725 MPa)
+    assert "yield" in check.allowable_from
+
+
+def test_the_lift_off_bound_sees_where_bolts_are_missing():
+    soft = BENT.replace("    bolt_modulus: 205 GPa\n", "")
+    lopsided = soft.replace("first_at: 45 deg", "first_at: 45 deg, missing: [2, 3, 4, 5]")
+    check, joint = checks_of(lopsided, "run")["joint lift-off"], joint_of(lopsided, "run")
+    # four bolts on one half of a 180 mm circle: their resultant stands farther out than the kern (Do² + Di²)/(8 Do)
+    bolts = parse_case(lopsided, "t").joints["main"].bolts.xy[[0, 5, 6, 7]]
+    offset = np.linalg.norm(bolts.mean(axis=0))
+    kern = (0.162**2 + 0.115**2) / (8 * 0.162)
+    assert offset > kern
+    pull = 4 * 0.63 * 28125
+    expected = float(joint.axial_demand) + (float(joint.bending) + pull * offset) / kern
+    assert float(check.demand) == pytest.approx(expected, rel=1e-9)
+    assert not check.holds

@@ -18,12 +18,15 @@ _TIGHTENING = "the joint's tightening (torque with nut_factor, or preload)"
 def _proof(ask: Ask) -> Check | str:
     """Greatest tension of each bolt, preload at its greatest and the load's share, against proof."""
     carried, proof = ask.result.service, ask.joint.bolts.proof_strength
+    strength = "proof strength"
+    if proof is None:  # standards such as ASTM A193 give no proof load: yield stands in, and is named
+        proof, strength = ask.joint.bolts.yield_strength, "yield strength (no proof strength is tabled)"
     if carried is None or proof is None:
         return lacking((_TIGHTENING, carried), ("bolts / class, for its proof strength", proof))
     known = carried.tension_greatest is not None
     tension = carried.tension_bound if carried.tension_greatest is None else carried.tension_greatest
     stress = formulas.stress_tension(tension, ask.joint.bolts.tensile_area)
-    allowable = Allowable(proof, "Pa", f"proof strength of class {ask.joint.bolts.property_class}")
+    allowable = Allowable(proof, "Pa", f"{strength} of class {ask.joint.bolts.property_class}")
     formula = (
         "service tension at the greatest preload" if known else "greatest preload + all external tension (upper bound)"
     )
@@ -39,6 +42,16 @@ def _least_clamp(ask: Ask) -> Array | None:
     if carried is None:
         return None
     return np.maximum(carried.clamp_bound if carried.clamp_least is None else carried.clamp_least, 0.0)
+
+
+def _preload_moment(ask: Ask) -> Array:
+    """Moment of the least preloads about the ring's center [N·m]: a missing or slack bolt presses the ring unevenly."""
+    clamped = ask.result.clamping
+    if clamped is None:
+        return np.asarray(0.0)
+    moments = np.sum(clamped.least[..., None] * ask.joint.bolts.xy, axis=-2)
+    size: Array = np.hypot(moments[..., 0], moments[..., 1])
+    return size
 
 
 def _lift_off(ask: Ask) -> Check | str:
@@ -57,7 +70,9 @@ def _lift_off(ask: Ask) -> Check | str:
             "this load over the load at which the face first opens",
         )
     demand = joint_checks.lift_off_demand(
-        ask.result.axial_demand, ask.result.bending, joint_checks.kern_radius(ring.inside, ring.outside)
+        ask.result.axial_demand,
+        ask.result.bending + _preload_moment(ask),
+        joint_checks.kern_radius(ring.inside, ring.outside),
     )
     return plain(
         ask,
@@ -67,7 +82,7 @@ def _lift_off(ask: Ask) -> Check | str:
         "N",
         "bound without stiffness: all load taken from the clamp; kern of an annulus",
         "sum of the least preloads",
-        "axial demand + bending / kern radius",
+        "axial demand + (bending + moment of uneven preload) / kern radius",
     )
 
 

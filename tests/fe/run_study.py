@@ -50,7 +50,8 @@ def runs() -> list[Run]:
     finer = [
         Run(8, g, ratio, mesh="medium") for g, ratio in (("soft", 0.6), ("stiff", 0.6), ("soft", 2.0), ("stiff", 2.0))
     ]
-    return stiff + steel + finer
+    farthest_under = Run(12, "stiff", 3.0, mesh="medium")
+    return [*stiff, *steel, *finer, farthest_under]
 
 
 def _row(run: Run, load: str, answer: Answer) -> Row:
