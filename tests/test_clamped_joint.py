@@ -312,3 +312,12 @@ def test_the_lift_off_bound_sees_where_bolts_are_missing():
     expected = float(joint.axial_demand) + (float(joint.bending) + pull * offset) / kern
     assert float(check.demand) == pytest.approx(expected, rel=1e-9)
     assert not check.holds
+
+
+def test_one_bolt_lost_is_judged_with_the_widest_gap():
+    from anchorsize.studies.lost_bolt import one_lost
+
+    rows = one_lost(parse_case(BENT.replace("allow: {", "allow: {bolt_spacing_greatest: 100 mm, "), "t.yaml"), "main")
+    # eight on 180 mm: two neighbors of a lost bolt stand 180 sin(45°) mm apart
+    assert [row.utilization for row in rows] == pytest.approx([180 * math.sin(math.pi / 4) / 100] * 8, rel=1e-9)
+    assert not any(row.holds for row in rows)

@@ -134,7 +134,9 @@ def greatest_gap(xy: ArrayLike, present: ArrayLike) -> Array:
     present : (..., n) True where there is a bolt
     """
     xy = np.asarray(xy, dtype=float)
-    there = np.broadcast_to(np.asarray(present, dtype=bool), xy.shape[:-1])
+    there = np.asarray(present, dtype=bool)
+    shape = np.broadcast_shapes(xy.shape[:-1], there.shape)
+    xy, there = np.broadcast_to(xy, (*shape, 2)), np.broadcast_to(there, shape)
     angle = np.where(there, np.arctan2(xy[..., 1], xy[..., 0]), np.inf)
     order = np.argsort(angle, axis=-1, kind="stable")
     placed = np.take_along_axis(xy, order[..., None], axis=-2)
