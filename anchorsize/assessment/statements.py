@@ -44,7 +44,8 @@ def assumptions(study: Study) -> tuple[str, ...]:
     if any(joint.tightening is not None for joint in study.joints.values()):
         lines.append(
             "Service tension and face: bolts pull and never push, the gasket ring pushes and never pulls, both linear; scatter and "
-            "relaxation bound the preload; bolts are tightened in turn without loss to each other."
+            "relaxation bound the preload, all bolts at the same end of it at once (bolts that scatter apart open the face earlier and "
+            "press it harder in places than shown); bolts are tightened in turn without loss to each other."
         )
         lines.append(RIGID_FLANGE)
     if any(

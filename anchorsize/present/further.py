@@ -32,6 +32,9 @@ def windows_text(windows: Sequence[TighteningWindow], width: int, system: System
                 f"({found.greatest_by or 'tensile strength of the bolts'}), scatter and loss included; given: {given}"
             )
         lines.append(paragraph(text, width))
+    lines.append(
+        paragraph("It counts the checks that preload decides, over the whole ring; no torque mends the others.", width)
+    )
     return ["\n".join(lines)]
 
 
