@@ -194,7 +194,7 @@ def _bolts(joint: Joint, result: JointResult, system: System) -> str:
     place = "clock\nposition" if on_circle else "e1, e2"
     headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", *headers, "by the\nloads"]
     seen = "  Clock seen from the fitting toward the pipe, 12:00 toward e1.\n"
-    seen += "  Pressed: the loads push the faces together there and relieve the bolt a little."
+    seen += "  Pressed: the loads push the faces together there and relieve the bolt."
     return (
         table(rows, headers, left=3)
         + (f"\n{seen}" if on_circle else f"\n{seen.splitlines()[1]}")
