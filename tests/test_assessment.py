@@ -344,3 +344,18 @@ def test_turning_the_whole_world_turns_the_answer(angle, axis):
         here.joints["main"].external_tension, rel=1e-9, abs=1e-7
     )
     assert there.joints["main"].bolt_shear == pytest.approx(here.joints["main"].bolt_shear, rel=1e-9, abs=1e-7)
+
+
+def test_a_batch_of_allowables_is_judged_row_by_row():
+    from anchorsize import evaluate
+
+    allowed = np.array([100e6, 160e6, 300e6])
+    study = parse_case(ELBOW, "t", overrides={"allow/bolt_tension": allowed})
+    batch = {check.check: check for check in evaluate(study)["run"].checks}
+    for i, value in enumerate(allowed):
+        single = {c.check: c for c in case_of(ELBOW.replace("160 MPa", f"{value / 1e6} MPa")).checks}
+        for name in ("bolt tension", "tension with shear"):
+            assert float(np.broadcast_to(batch[name].utilization, 3)[i]) == pytest.approx(
+                float(single[name].utilization)
+            )
+        assert float(batch["bolt tension"].allowable[i]) == value

@@ -56,20 +56,32 @@ def merged(general: Allowables, own: Allowables | None) -> Allowables:
 
 def worst_bolt(ask: Ask, name: str, demand: Array, allowable: Allowable, source: str, formula: str) -> Check:
     """A check of each bolt's demand (..., n) against one allowable; the bolt with the greatest demand governs."""
-    return bolt_check(ask, name, demand, formulas.utilization(demand, allowable.value), allowable, source, formula)
+    alike = replace(allowable, value=np.asarray(allowable.value)[..., None])
+    return bolt_check(ask, name, demand, formulas.utilization(demand, alike.value), alike, source, formula)
 
 
 def bolt_check(
-    ask: Ask, name: str, demand: Array, utilization: Array, allowable: Allowable, source: str, formula: str
+    ask: Ask,
+    name: str,
+    demand: Array,
+    utilization: Array,
+    allowable: Allowable,
+    source: str,
+    formula: str,
 ) -> Check:
+    """A check of each bolt by its utilization (..., n); the greatest governs. The allowable's value carries the bolt axis."""
     worst = np.argmax(utilization, axis=-1)
-    picked = np.take_along_axis(utilization, worst[..., None], axis=-1)[..., 0]
+
+    def at_worst(values: Number) -> Array:
+        return np.take_along_axis(np.broadcast_to(values, utilization.shape), worst[..., None], axis=-1)[..., 0]
+
+    picked = at_worst(utilization)
     return Check(
         check=name,
         where=ask.joint.name,
         bolt=np.asarray(ask.joint.bolts.numbers)[worst],
-        demand=np.take_along_axis(demand, worst[..., None], axis=-1)[..., 0],
-        allowable=allowable.value,
+        demand=at_worst(demand),
+        allowable=at_worst(allowable.value),
         unit=allowable.unit,
         utilization=picked,
         margin=formulas.margin(picked),
@@ -81,10 +93,18 @@ def bolt_check(
 
 
 def plain(
-    ask: Ask, name: str, demand: Number, allowable: Number, unit: Unit, source: str, allowable_from: str, formula: str
+    ask: Ask,
+    name: str,
+    demand: Number,
+    allowable: Number,
+    unit: Unit,
+    source: str,
+    allowable_from: str,
+    formula: str,
+    least: bool = False,
 ) -> Check:
-    """A check of the joint as a whole, demand at most the allowable."""
-    used = formulas.utilization(demand, allowable)
+    """A check of the joint as a whole, demand at most the allowable, or at least where ``least``."""
+    used = formulas.utilization_at_least(demand, allowable) if least else formulas.utilization(demand, allowable)
     return Check(
         check=name,
         where=ask.joint.name,
@@ -98,4 +118,5 @@ def plain(
         source=source,
         allowable_from=allowable_from,
         formula=formula,
+        least=least,
     )

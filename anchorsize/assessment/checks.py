@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, merged, worst_bolt
+from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, merged, plain, worst_bolt
 from anchorsize.assessment.checks_clamped import CLAMPED_RULES
 from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
@@ -81,8 +81,8 @@ def _tension_with_shear(ask: Ask) -> Check | str:
         return "allow / bolt_tension and allow / bolt_shear, both"
     combine, formula, source = _INTERACTIONS[ask.allow.tension_with_shear or "linear"]
     ratios = combine(
-        formulas.utilization(_tension_demand(ask, tension), tension.value),
-        formulas.utilization(_shear_demand(ask, shear), shear.value),
+        formulas.utilization(_tension_demand(ask, tension), np.asarray(tension.value)[..., None]),
+        formulas.utilization(_shear_demand(ask, shear), np.asarray(shear.value)[..., None]),
     )
     unity = Allowable(1.0, "1", "from allow / bolt_tension and allow / bolt_shear")
     return bolt_check(ask, "tension with shear", ratios, ratios, unity, source, formula)
@@ -107,21 +107,15 @@ def _bolt_spacing(ask: Ask) -> Check | str:
     allowable = ask.allow.bolt_spacing_least
     if allowable is None:
         return "allow / bolt_spacing_least: a length, or `from table` for wrench room"
-    demand = formulas.least_spacing(ask.joint.bolts.xy, ask.joint.bolts.present)
-    utilization = formulas.utilization_at_least(demand, allowable.value)
-    return Check(
-        check="bolt spacing",
-        where=ask.joint.name,
-        bolt=None,
-        demand=demand,
-        allowable=allowable.value,
-        unit="m",
-        utilization=utilization,
-        margin=formulas.margin(utilization),
-        holds=utilization <= 1.0,
-        source="geometry of the bolt pattern",
-        allowable_from=allowable.origin,
-        formula="least center distance of neighboring bolts, at least the allowable",
+    return plain(
+        ask,
+        "bolt spacing",
+        formulas.least_spacing(ask.joint.bolts.xy, ask.joint.bolts.present),
+        allowable.value,
+        allowable.unit,
+        "geometry of the bolt pattern",
+        allowable.origin,
+        "least center distance of neighboring bolts, at least the allowable",
         least=True,
     )
 

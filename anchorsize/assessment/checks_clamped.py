@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, plain
+from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, plain, worst_bolt
 from anchorsize.assessment.clamping import PITCH_DIAMETER
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics import checks as formulas
@@ -30,10 +30,8 @@ def _proof(ask: Ask) -> Check | str:
     formula = (
         "service tension at the greatest preload" if known else "greatest preload + all external tension (upper bound)"
     )
-    used = formulas.utilization(stress, np.asarray(proof)[..., None])
-    return bolt_check(
-        ask, "bolt proof", stress, used, allowable, "contact solution" if known else "bound without stiffness", formula
-    )
+    source = "contact solution" if known else "bound without stiffness"
+    return worst_bolt(ask, "bolt proof", stress, allowable, source, formula)
 
 
 def _least_clamp(ask: Ask) -> Array | None:
@@ -282,14 +280,12 @@ def _stripping(ask: Ask) -> Check | str:
     )
     tension = carried.tension_bound if carried.tension_greatest is None else carried.tension_greatest
     used = formulas.utilization(tension, strength)
-    worst = np.argmax(used, axis=-1)
-    at_worst = np.take_along_axis(np.broadcast_to(strength, used.shape), worst[..., None], axis=-1)[..., 0]
     return bolt_check(
         ask,
         "thread stripping",
         tension,
         used,
-        Allowable(at_worst, "N", f"{bolt.origin}: thread shear strengths"),
+        Allowable(strength, "N", f"{bolt.origin}: thread shear strengths"),
         "shear of the ISO 68-1 profile, full engagement",
         "greatest bolt tension at most the stripping pull",
     )

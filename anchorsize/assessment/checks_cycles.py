@@ -9,7 +9,7 @@ import numpy as np
 from anchorsize.assessment.asking import Ask, bolt_check, merged
 from anchorsize.assessment.results import CaseResult, Check, NotChecked
 from anchorsize.mechanics import fatigue
-from anchorsize.study import Allowable, Study
+from anchorsize.study import Study
 
 SUPPLY = "cycles_between (two cases), the tightening, stiffness of bolts and gasket, bolts / class and allow / endurance_limit"
 
@@ -46,14 +46,14 @@ def _fatigue(study: Study, name: str, one: CaseResult, other: CaseResult) -> Che
     used = fatigue.goodman_utilization(cycle, limit, np.asarray(tensile)[..., None])
     used = np.where(joint.bolts.present, used, 0.0)
     allowed = fatigue.goodman_alternating_stress(cycle.least, limit, np.asarray(tensile)[..., None])
-    worst = np.argmax(used, axis=-1)
-    at_worst = np.take_along_axis(allowed, worst[..., None], axis=-1)[..., 0]
     return bolt_check(
         ask,
         "bolt fatigue",
         cycle.alternating,
         used,
-        Allowable(at_worst, "Pa", f"{endurance.origin}: endurance limit, Goodman line at the least stress"),
+        replace(
+            endurance, value=allowed, origin=f"{endurance.origin}: endurance limit, Goodman line at the least stress"
+        ),
         f"Goodman, between '{one.name}' and '{other.name}' at the greatest preload",
         "alternating stress on the tensile area",
     )

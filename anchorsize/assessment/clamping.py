@@ -6,6 +6,7 @@ Every service result is worked out three times, at the least, the mean and the g
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -92,23 +93,17 @@ def clamping(joint: Joint) -> Clamping | None:
     arm = _torque_arm(joint, given)
     if given.preload is not None:
         mean = given.preload
-    elif arm is None:
+    elif given.torque is not None and arm is not None:
+        mean = tightening.preload_from_torque(given.torque, arm)
+    else:
         raise StudyError(
             f"joint '{joint.name}': a torque gives no preload by itself; add tightening / nut_factor, or thread_friction and "
             "bearing_friction with bearing_diameter, or give the preload"
         )
-    else:
-        mean = tightening.preload_from_torque(_torque(given), arm)
     mean = np.where(joint.bolts.present, mean, 0.0)
     spread = tightening.preload_range(mean, _column(given.scatter), _column(given.relaxation))
     _within_strength(joint, spread.greatest)
     return Clamping(spread.least, mean, spread.greatest, given.torque, arm, _stiffnesses(joint))
-
-
-def _torque(given: Tightening) -> Array:
-    if given.torque is None:
-        raise StudyError("a tightening needs a torque or a preload")
-    return given.torque
 
 
 def _column(value: Number | None) -> Array:
@@ -189,22 +184,15 @@ def service(
     """
     present = joint.bolts.present
     bound = np.where(present, stiffness.greatest_tension_bound(clamped.greatest, external), 0.0)
-    clamp_bound = np.sum(clamped.least, axis=-1) - np.maximum(axial, 0.0)
+    clamp_bound = stiffness.least_clamp_bound(np.sum(clamped.least, axis=-1), axial)
     stiff = clamped.stiff
     if stiff is None:
         return Service(bound, clamp_bound)
 
+    loads = (axial, bending1, bending2)
+
     def solve(preload: Array) -> contact.ContactResult:
-        found = contact.solve_preloaded_joint(
-            axial,
-            bending1,
-            bending2,
-            joint.bolts.xy,
-            stiff.bolts,
-            preload,
-            stiff.face,
-            stiff.modulus,
-        )
+        found = _solve(joint, stiff, preload, loads)
         if not np.all(found.converged):
             raise StudyError(
                 f"joint '{joint.name}': bolts and gasket cannot hold the load together (no equilibrium); more bolts, a larger "
@@ -226,14 +214,19 @@ def service(
         pressure_max_greatest=greatest.pressure_max,
         lift_off=mean.lift_off,
         lift_off_least=least.lift_off,
-        lift_off_use=_lift_off_use(joint, clamped.least, stiff, axial, bending1, bending2),
+        lift_off_use=_lift_off_use(joint, clamped.least, stiff, loads),
         opens_toward=least.opens_toward,
     )
 
 
-def _lift_off_use(
-    joint: Joint, least: Array, stiff: Stiffnesses, axial: Array, bending1: Array, bending2: Array
-) -> Array:
+_Loads: TypeAlias = tuple[Array, Array, Array]  # axial [N], bending about e1 and e2 [N·m]
+
+
+def _solve(joint: Joint, stiff: Stiffnesses, preload: Array, loads: _Loads) -> contact.ContactResult:
+    return contact.solve_preloaded_joint(*loads, joint.bolts.xy, stiff.bolts, preload, stiff.face, stiff.modulus)
+
+
+def _lift_off_use(joint: Joint, least: Array, stiff: Stiffnesses, loads: _Loads) -> Array:
     """One over the load multiple at which the face first opens, at the least preload.
 
     While closed, face pressure is p(x, y) = p₀ + λ Δ with p₀ from the preloads alone and Δ linear in the load, both planes. The
@@ -241,25 +234,18 @@ def _lift_off_use(
     """
     even = np.where(joint.bolts.present, 1.0, 0.0)
 
-    def plane(preload: Array, load: float) -> Array:
-        found = contact.solve_preloaded_joint(
-            axial * load,
-            bending1 * load,
-            bending2 * load,
-            joint.bolts.xy,
-            stiff.bolts,
-            preload,
-            stiff.face,
-            stiff.modulus,
-        )
+    def plane(preload: Array, acting: _Loads) -> Array:
+        found = _solve(joint, stiff, preload, acting)
         center = 0.5 * (found.pressure_max + found.pressure_min)
         tilt = 0.5 * (found.pressure_max - found.pressure_min)
         toward = np.nan_to_num(found.opens_toward)
         return np.stack([center, -tilt * np.cos(toward), -tilt * np.sin(toward)], axis=-1)
 
+    axial, bending1, bending2 = loads
+    none = (0.0 * axial, 0.0 * bending1, 0.0 * bending2)
     demand = np.max(np.abs(axial)) + np.max(np.hypot(bending1, bending2)) / np.min(joint.bolts.diameter)
     big = even * max(float(demand), 1.0) * 1e3
-    start, change = plane(least, 0.0), plane(big, 1.0) - plane(big, 0.0)
+    start, change = plane(least, none), plane(big, loads) - plane(big, none)
     # c² − |t|² as a quadratic in u = 1/λ: the face opens where start·u + change touches the cone c = |t|
     sign = np.array([1.0, -1.0, -1.0])
     a, b, c = ((sign * one * other).sum(axis=-1) for one, other in ((start, start), (start, change), (change, change)))
