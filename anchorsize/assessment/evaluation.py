@@ -10,10 +10,10 @@ import numpy as np
 from anchorsize.assessment.audit import energy_audit
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.checks_cycles import with_fatigue
-from anchorsize.assessment.clamping import clamping, service
+from anchorsize.assessment.clamping import Clamping, clamping, service
 from anchorsize.assessment.results import CaseResult, JointResult, Load, OpeningResult, StudyError
 from anchorsize.assessment.states import opening_states
-from anchorsize.mechanics import bolt_group, frames, gasket, momentum, unsteady
+from anchorsize.mechanics import bolt_group, continuity, frames, gasket, momentum, unsteady
 from anchorsize.study import Array, Case, Joint, Number, Opening, Study
 
 
@@ -25,19 +25,29 @@ def evaluate(study: Study) -> dict[str, CaseResult]:
     StudyError
         Where the study cannot be judged: flows that do not close, a bolt pattern that cannot carry the moment.
     """
-    return with_fatigue(study, {name: evaluate_case(study, case) for name, case in study.cases.items()})
+    clamped = _clamped(study)
+    return with_fatigue(study, {name: _case(study, case, clamped) for name, case in study.cases.items()})
 
 
 def evaluate_case(study: Study, case: Case) -> CaseResult:
-    """Evaluate one operating case of ``study``."""
+    """Evaluate one operating case of ``study``; fatigue, which needs two, is left out."""
+    return _case(study, case, _clamped(study))
+
+
+def _clamped(study: Study) -> dict[str, Clamping | None]:
+    """How the joint is tightened, the same in every case; empty where several joints share the reaction."""
+    return {name: clamping(joint) for name, joint in study.joints.items() if len(study.joints) == 1}
+
+
+def _case(study: Study, case: Case, clamped: dict[str, Clamping | None]) -> CaseResult:
     openings = opening_states(study, case)
     loads = _loads(study, case, openings)
     force = -_total([load.force for load in loads])
     moment = -_total([load.moment for load in loads])
     joints = {
-        name: _joint(joint, study.openings[joint.at], openings[joint.at], force, moment)
-        for name, joint in study.joints.items()
-        if len(study.joints) == 1
+        name: _joint(joint, study.openings[joint.at], openings[joint.at], force, moment, tightened)
+        for name, tightened in clamped.items()
+        for joint in (study.joints[name],)
     }
     checks, not_checked = judge(study, joints)
     return CaseResult(
@@ -68,10 +78,8 @@ def _loads(study: Study, case: Case, openings: dict[str, OpeningResult]) -> tupl
         if result.exit == "capped":
             continue
         opening = study.openings[name]
-        parts = momentum.thrust(result.pressure, opening.area, result.density, result.flow, result.beta)
-        for what, part in zip(("pressure", "momentum"), parts, strict=True):
-            force = momentum.push(part * case.dynamic_factor, opening.outward)
-            loads.append(_at(f"{name} {what}", force, opening.center))
+        for what, thrust in (("pressure", result.pressure_thrust), ("momentum", result.momentum_thrust)):
+            loads.append(_at(f"{name} {what}", momentum.push(thrust, opening.outward), opening.center))
     loads += _unsteady(study, case)
     loads += _weights(study, case)
     for load in study.external:
@@ -102,7 +110,7 @@ def _unsteady(study: Study, case: Case) -> list[Load]:
         return []
     centers = np.stack(np.broadcast_arrays(*[o.center for o in study.openings.values()]), axis=-2)
     rates = np.stack(np.broadcast_arrays(*changes), axis=-1)
-    if np.any(np.abs(rates.sum(axis=-1)) > 1e-3 * np.abs(rates).max(axis=-1)):
+    if np.any(np.abs(rates.sum(axis=-1)) > continuity.GREATEST_IMBALANCE * np.abs(rates).max(axis=-1)):
         raise StudyError(
             f"case '{case.name}': the flow_change of all openings, positive out, must add up to nothing: the fluid does not give way"
         )
@@ -114,7 +122,9 @@ def _unsteady(study: Study, case: Case) -> list[Load]:
     return [Load("flow change", force, unsteady.unsteady_moment(study.fluid.density, paths, rates))]
 
 
-def _joint(joint: Joint, opening: Opening, at: OpeningResult, force: Array, moment: Array) -> JointResult:
+def _joint(
+    joint: Joint, opening: Opening, at: OpeningResult, force: Array, moment: Array, clamped: Clamping | None
+) -> JointResult:
     """Actions on the only joint and the linear bolt group's tension and shear."""
     axis = opening.outward
     e1, e2 = frames.joint_frame(axis, joint.reference)
@@ -130,7 +140,6 @@ def _joint(joint: Joint, opening: Opening, at: OpeningResult, force: Array, mome
         shear = bolt_group.shear(actions.shear1, actions.shear2, actions.torsion, joint.bolts.xy, weights)
     except ValueError as error:
         raise StudyError(f"joint '{joint.name}': {error}") from error
-    clamped = clamping(joint)
     carried = None
     if clamped is not None:
         demand = np.asarray(actions.axial + annulus)

@@ -30,7 +30,7 @@ class StudyError(ValueError):
 class OpeningResult:
     """One opening in one case: flow [m³/s] and mass flow [kg/s] positive out, velocity [m/s], pressure [Pa], thrust [N].
 
-    ``thrust`` includes the case's dynamic factor; it is zero at a capped opening.
+    The thrusts include the case's dynamic factor; they are zero at a capped opening.
     """
 
     exit: Exit
@@ -39,9 +39,14 @@ class OpeningResult:
     velocity: Number
     pressure: Number
     surge_rise: Number  # part of the pressure that a surge adds [Pa]
-    thrust: Number
+    pressure_thrust: Number
+    momentum_thrust: Number
     density: Number
-    beta: Number
+
+    @property
+    def thrust(self) -> Number:
+        """Pressure and momentum together [N]."""
+        return self.pressure_thrust + self.momentum_thrust
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,6 @@ from anchorsize.assessment.results import OpeningResult, StudyError
 from anchorsize.mechanics import continuity, energy, gas, momentum, surge
 from anchorsize.study import Array, Case, Losses, Number, OpeningState, Study
 
-GREATEST_IMBALANCE = 1e-3  # share of the flow through the fitting by which stated flows may differ
-
 
 @dataclass(frozen=True)
 class _Stream:
@@ -51,9 +49,9 @@ def opening_states(study: Study, case: Case) -> dict[str, OpeningResult]:
             velocity=np.abs(flows[name]) / opening.area,
             pressure=pressure,
             surge_rise=rise,
-            thrust=(parts[0] + parts[1]) * case.dynamic_factor * carries,
+            pressure_thrust=parts[0] * case.dynamic_factor * carries,
+            momentum_thrust=parts[1] * case.dynamic_factor * carries,
             density=stream.density,
-            beta=state.beta,
         )
     return results
 
@@ -89,7 +87,7 @@ def _close(case: str, names: list[str], mass_flows: list[Number]) -> Array:
         )
     closed = continuity.solve_unknown(np.stack(np.broadcast_arrays(*mass_flows), axis=-1))
     absolute, relative = continuity.imbalance(closed)
-    if np.any(np.abs(relative) > GREATEST_IMBALANCE):
+    if np.any(np.abs(relative) > continuity.GREATEST_IMBALANCE):
         worst = int(np.argmax(np.abs(np.ravel(relative))))
         row = closed.reshape(-1, len(names))[worst]
         listed = ", ".join(f"{name} {flow:+.6g} kg/s" for name, flow in zip(names, row, strict=True))

@@ -9,6 +9,7 @@ import numpy as np
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format_joint import BoltsEntry
 from anchorsize.casefile.quantities import Quantity, si
+from anchorsize.mechanics.frames import circle_positions
 from anchorsize.reference import FlangeDrilling, property_class, thread
 from anchorsize.study import Array, BoltPattern, Number
 
@@ -86,9 +87,7 @@ def _circle(building: Building, path: Path, entry: BoltsEntry, drilling: FlangeD
         first: Number = np.pi / count
     else:
         first = entry.first_at.si
-    angle = np.asarray(first)[..., None] + 2 * np.pi * np.arange(count) / count
-    radius = np.asarray(circle)[..., None] / 2
-    xy = np.stack(np.broadcast_arrays(radius * np.cos(angle), radius * np.sin(angle)), axis=-1)
+    xy, angle = circle_positions(count, circle, first)
     return _Layout(xy, angle, (size,) * count, circle)
 
 

@@ -12,9 +12,9 @@ from anchorsize.casefile.format import CaseEntry, StateEntry
 from anchorsize.casefile.leaves import whole
 from anchorsize.casefile.problems import nearest
 from anchorsize.casefile.quantities import Quantity, si
+from anchorsize.mechanics import continuity
 from anchorsize.study import Case, Exit, Fluid, GasDischarge, Losses, Number, Opening, OpeningState
 
-_IMBALANCE = 1e-3  # share of the flow
 _FASTEST = 1000.0  # m/s
 
 
@@ -98,12 +98,12 @@ def _flow(building: Building, entry: StateEntry, exit_: Exit, opening: Opening |
 def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry, exit_: Exit) -> Number | None:
     """Return the gauge pressure, from gauge or absolute, or None where losses or gas give it or the end is capped."""
     gauge = entry.pressure if isinstance(entry.pressure, Quantity) else None
+    ambient = entry.ambient or case.ambient or building.file.ambient
     if entry.absolute_pressure is not None:
         if entry.pressure is not None:
             building.at_quantity(
                 entry.absolute_pressure, "a gauge and an absolute pressure at once", "write one of them"
             )
-        ambient = entry.ambient or case.ambient or building.file.ambient
         if ambient is None:
             hint = "write ambient, for the opening, the case or the whole file"
             building.at_quantity(
@@ -113,7 +113,6 @@ def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry
         pressure: Number | None = np.asarray(entry.absolute_pressure.si) - np.asarray(ambient.si)
     else:
         pressure = si(gauge)
-        ambient = entry.ambient or case.ambient or building.file.ambient
         if gauge is not None and ambient is not None and np.any(np.asarray(gauge.si) < -np.asarray(ambient.si)):
             message = f"'{gauge.given}' lies below absolute vacuum with an ambient pressure of '{ambient.given}'"
             building.at_quantity(gauge, message, "pressures are gauge; see absolute_pressure", "out_of_range")
@@ -185,9 +184,10 @@ def _balance(building: Building, path: Path, states: dict[str, OpeningState], fl
         for state in states.values()
     ]
     flows = np.stack(np.broadcast_arrays(*out), axis=-1)
-    over = flows.sum(axis=-1)
-    through = np.maximum(np.maximum(flows, 0).sum(axis=-1), np.maximum(-flows, 0).sum(axis=-1))
-    if not np.any(np.abs(over) > _IMBALANCE * through):
+    if np.any(np.isnan(flows)):
+        return  # a flow is broken, and reported already
+    over, share = continuity.imbalance(flows)
+    if not np.any(np.abs(share) > continuity.GREATEST_IMBALANCE):
         return
     worst = float(np.ravel(over)[np.argmax(np.abs(np.ravel(over)))])
     way = "out" if worst > 0 else "in"

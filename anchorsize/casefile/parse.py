@@ -86,4 +86,6 @@ def _override(file: CaseFile, overrides: Mapping[str, ArrayLike], collector: Col
             complaint = ("is not finite everywhere", "")
         if complaint:
             collector.about(quantity, f"the override {complaint[0]}", complaint[1], "out_of_range")
-        quantity.si = array if array.ndim else float(array)
+            quantity.si = np.nan  # no quantity, as when read: what follows from it stays silent
+        else:
+            quantity.si = array if array.ndim else float(array)

@@ -127,7 +127,6 @@ class _Composer:
         self.name = name
         self.problems: list[Problem] = []
         self._anchors: dict[str, list[Any]] = {}
-        self._recording: list[list[Any]] = []
         self._nodes = 0
 
     def fatal(self, line: int, message: str, hint: str, kind: str, path: tuple[str, ...] = ()) -> CaseFileError:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import click
 
@@ -32,12 +31,6 @@ def main() -> None:
     Exit codes: 0 everything asked for holds; 1 something does not; 2 the input cannot be used; 3 nothing failed, but a check that
     the job needs could not be made. The codes that apply and licensed review decide, not this tool.
     """
-
-
-def _assess(file: Path, option: str | None) -> Any:
-    from anchorsize.assessment import assess
-
-    return assess(read(file), option)
 
 
 @main.command()
@@ -92,7 +85,9 @@ def reactions(file: Path, as_json: bool, width: int | None) -> None:
     Example: anchorsize reactions examples/terrace_elbow.yaml
     """
     with readable_errors():
-        assessment = _assess(file, None)
+        from anchorsize.assessment import assess
+
+        assessment = assess(read(file))
     from anchorsize.present.envelope import envelope_dict, envelope_text
     from anchorsize.studies.envelope import envelope
 

@@ -7,6 +7,9 @@ from numpy.typing import ArrayLike
 
 from anchorsize.mechanics.inputs import Array
 
+GREATEST_IMBALANCE = 1e-3
+"""Share of what runs through a fitting by which stated flows may differ and still count as balanced [-]."""
+
 
 def solve_unknown(mass_flows_out: ArrayLike, unknown: int | None = None) -> Array:
     """Return the outward mass flows with the one unknown flow filled in [kg/s].

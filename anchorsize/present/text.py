@@ -15,7 +15,6 @@ from anchorsize.present.words import clock, column, demand_words, figure, margin
 from anchorsize.study import Joint
 from anchorsize.units import System
 
-LEAST_WIDTH, GREATEST_WIDTH = 60, 120
 LAYOUT = ("bolt spacing", "widest bolt gap")  # the same in every case: geometry, not load
 _EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
 
@@ -193,13 +192,9 @@ def _bolts(joint: Joint, result: JointResult, system: System) -> str:
         rows.append([str(number), joint.bolts.sizes[i], place, *figures, acts])
     place = "clock\nposition" if on_circle else "e1, e2"
     headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", *headers, "by the\nloads"]
-    seen = "  Clock seen from the fitting toward the pipe, 12:00 toward e1.\n"
-    seen += "  Pressed: the loads push the faces together there and relieve the bolt."
-    return (
-        table(rows, headers, left=3)
-        + (f"\n{seen}" if on_circle else f"\n{seen.splitlines()[1]}")
-        + _face(result, system)
-    )
+    notes = ["  Clock seen from the fitting toward the pipe, 12:00 toward e1."] if on_circle else []
+    notes.append("  Pressed: the loads push the faces together there and relieve the bolt.")
+    return "\n".join([table(rows, headers, left=3), *notes]) + _face(result, system)
 
 
 def _service_columns(result: JointResult, system: System) -> tuple[list[list[str]], list[str]]:

@@ -15,10 +15,8 @@ from anchorsize.study import Array, Study
 WANT_MORE = {"joint lift-off", "joint slip", "slip at the bolts", "gasket seating", "gasket in service"}
 WANT_LESS = {"bolt proof", "gasket crushing", "thread stripping"}
 LEAST_SHARE = 1e-6  # of the greatest tightening looked at
-WAYS, TOLERANCE = (
-    64,
-    1e-10,
-)  # parts of a bracket judged in one batch; relative width at which a window's end counts as found
+WAYS = 64  # parts of a bracket judged in one batch
+TOLERANCE = 1e-10  # relative width at which an end of the window counts as found
 
 
 @dataclass(frozen=True)
