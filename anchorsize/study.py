@@ -102,6 +102,11 @@ class BoltPattern:
     yield_strength: Number | None = None  # [Pa]
     proof_strength: Number | None = None  # [Pa]
 
+    @property
+    def missing(self) -> tuple[int, ...]:
+        """Numbers of the bolts that are not there; for a study of one row."""
+        return tuple(number for number, there in zip(self.numbers, np.ravel(self.present), strict=True) if not there)
+
 
 @dataclass(frozen=True)
 class Gasket:

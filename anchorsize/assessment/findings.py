@@ -202,20 +202,16 @@ def _boiling(study: Study, name: str, result: CaseResult, flowing: list[str]) ->
 
 
 def _missing_bolts(study: Study) -> list[Finding]:
-    found = []
-    for name, joint in study.joints.items():
-        present = np.asarray(joint.bolts.present)
-        absent = [str(n) for n, yes in zip(joint.bolts.numbers, present, strict=True) if not yes]
-        if absent:
-            found.append(
-                Finding(
-                    "missing bolts",
-                    None,
-                    f"Joint '{name}' is judged without bolt {', '.join(absent)} of {len(present)}: the rest carry its share, and the "
-                    "face next to a gap is the first to leak; put the bolt in before pressure comes on.",
-                )
-            )
-    return found
+    return [
+        Finding(
+            "missing bolts",
+            None,
+            f"Joint '{name}' is judged without bolt {', '.join(map(str, joint.bolts.missing))} of {len(joint.bolts.numbers)}: the "
+            "rest carry its share, and the face next to a gap is the first to leak; put the bolt in before pressure comes on.",
+        )
+        for name, joint in study.joints.items()
+        if joint.bolts.missing
+    ]
 
 
 def _without_gasket(study: Study) -> list[Finding]:

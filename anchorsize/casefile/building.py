@@ -14,7 +14,6 @@ from anchorsize.casefile.quantities import Collector, Quantity, vector
 from anchorsize.casefile.reading import Branch, Items, Tree
 from anchorsize.reference import NotInTable
 from anchorsize.study import Array, Provenance
-from anchorsize.units import show
 
 T = TypeVar("T")
 Path = tuple[str, ...]
@@ -75,10 +74,6 @@ class Building:
         """Keep a note of the user's."""
         if note:
             self.remarks.append(f"{' / '.join(path)}: {note}" if path else note)
-
-    def shown(self, quantity: Quantity) -> str:
-        """Return a quantity's central value in the units of the file."""
-        return show(float(np.mean(quantity.si)), quantity.kind, "us" if self.file.units == "us" else "metric")
 
     def unit_vector(self, path: Path, parts: tuple[Quantity, Quantity, Quantity]) -> Array:
         """Return a direction scaled to length one; a zero direction is a problem."""

@@ -17,20 +17,11 @@ from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.words import column, number, quantity, table
 from anchorsize.studies.curve import Curve
 from anchorsize.study import Array
-from anchorsize.units import KINDS
+from anchorsize.units import KINDS, convert
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-KEY_UNITS = {
-    "flow": "m3_s",
-    "force": "N",
-    "moment": "Nm",
-    "number": "",
-    "share": "",
-    "angle": "rad",
-    "temperature": "K",
-}
 STYLES: tuple[Any, ...] = ("-", "--", "-.", ":", (0, (8, 2, 1, 2, 1, 2)), (0, (1, 4)), (0, (12, 3)))
 GREYS = ("0.0", "0.35")
 PRESSURE_WORDS = {
@@ -53,7 +44,7 @@ class Column:
     def key(self) -> str:
         """Name in the machine output, unit last."""
         joint = "" if self.joint is None else f"{self.joint} "
-        return f"{joint}{self.name} {KEY_UNITS[self.kind]}".replace(" ", "_")
+        return f"{joint}{self.name} {_key_unit(self.kind)}".replace(" ", "_")
 
 
 def columns(curve: Curve) -> list[Column]:
@@ -125,6 +116,7 @@ def _balance_words(curve: Curve) -> str:
 def curve_dict(curve: Curve) -> dict[str, Any]:
     """The machine output of ``curve --json``."""
     balance = [float(value) for value in curve.balance]
+    keys, rows = _keyed(curve)
     return {
         "format": "anchorsize/1",
         "title": curve.study.title,
@@ -134,33 +126,35 @@ def curve_dict(curve: Curve) -> dict[str, Any]:
         "pressure": curve.pressure,
         "balance_flow_m3_s": balance[0] if balance and curve.kind == "flow" else None,
         "balance_at": balance,
-        "columns": [_x_key(curve), *(each.key for each in columns(curve))],
-        "points": [dict(zip(*row, strict=True)) for row in _keyed(curve)],
+        "columns": keys,
+        "points": [dict(zip(keys, row, strict=True)) for row in rows],
     }
 
 
 def _x_key(curve: Curve) -> str:
-    unit = KEY_UNITS.get(curve.kind, "".join(c if c.isalnum() else "_" for c in _plain(KINDS[curve.kind].si)))
-    return f"{'flow' if curve.pressure is not None else 'value'}_{unit}".rstrip("_")
+    return f"{'flow' if curve.pressure is not None else 'value'}_{_key_unit(curve.kind)}".rstrip("_")
 
 
-def _plain(unit: str) -> str:
-    return unit.replace("²", "2").replace("³", "3").replace("⁴", "4").replace("·", "")
+def _key_unit(kind: str) -> str:
+    """The SI unit of a kind as keys end in it: m3_s for m³/s, Nm for N·m, nothing for a number."""
+    plain = KINDS[kind].si.translate(str.maketrans("²³⁴/", "234_", "·"))
+    return "" if plain == "1" else plain
 
 
-def _keyed(curve: Curve) -> list[tuple[list[str], list[float | None]]]:
+def _keyed(curve: Curve) -> tuple[list[str], list[list[float | None]]]:
+    """The keys, and the values of every point in their order."""
     made = columns(curve)
-    keys = [_x_key(curve), *(each.key for each in made)]
-    return [(keys, [number(curve.x[i]), *(number(each.values[i]) for each in made)]) for i in range(curve.x.size)]
+    rows = [[number(curve.x[i]), *(number(each.values[i]) for each in made)] for i in range(curve.x.size)]
+    return [_x_key(curve), *(each.key for each in made)], rows
 
 
 def curve_csv(curve: Curve) -> str:
     """The points as comma-separated values in SI, the keys of the machine output in the first row."""
-    rows = _keyed(curve)
+    keys, rows = _keyed(curve)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(rows[0][0])
-    writer.writerows(["" if value is None else repr(value) for value in values] for _, values in rows)
+    writer.writerow(keys)
+    writer.writerows(["" if value is None else repr(value) for value in row] for row in rows)
     return text.getvalue()
 
 
@@ -176,7 +170,7 @@ def curve_picture(curve: Curve, suffix: str) -> bytes:
         axes = figure.subplots(len(groups), 1, sharex=True, squeeze=False)[:, 0]
         for at, (joint, kind) in zip(axes, groups, strict=True):
             _draw(at, curve, [each for each in made if (each.joint, each.kind) == (joint, kind)])
-        x_label = KINDS[curve.kind].si if not curve.x.size else column(curve.x, curve.kind, curve.study.units)[1]
+        x_label = column(curve.x, curve.kind, curve.study.units)[1]
         axes[-1].set_xlabel(f"{_axis(curve)} [{x_label}]")
         figure.suptitle(f"{curve.study.title}: '{curve.case}'", fontsize=10)
         picture = io.BytesIO()
@@ -219,9 +213,7 @@ def _draw(axes: Axes, curve: Curve, made: Sequence[Column]) -> None:
 
 
 def _shown(values: Array, kind: str, curve: Curve) -> Array:
-    from anchorsize import units
-
-    return np.array([units.convert(float(value), kind, curve.study.units)[0] for value in values], dtype=float)
+    return np.asarray(convert(values, kind, curve.study.units)[0])
 
 
 def _apart(places: Sequence[float], least: float) -> list[float]:

@@ -75,9 +75,8 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
     if bolts.circle is not None:
         first = quantity(float(bolts.angle[0]), "angle", system)
         pattern += f" on {quantity(float(bolts.circle), 'length', system)}, bolt 1 at {first}"
-    absent = [str(n) for n, there in zip(bolts.numbers, bolts.present, strict=True) if not there]
-    if absent:
-        pattern += f", bolt {', '.join(absent)} missing"
+    if bolts.missing:
+        pattern += f", bolt {', '.join(map(str, bolts.missing))} missing"
     areas = ", ".join(dict.fromkeys(quantity(float(area), "area", system) for area in bolts.tensile_area))
     if bolts.property_class is not None:
         pattern += f", class {bolts.property_class}"
