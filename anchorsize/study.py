@@ -181,6 +181,25 @@ class PipeBehind:
 
 
 @dataclass(frozen=True)
+class Sizing:
+    """What may be chosen for the bolts of a joint; what is empty stays as it is.
+
+    ``circles`` [m]; ``torques`` [N·m] per bolt; ``preload_shares`` [-] of the proof load of the bolt (of its yield load where
+    its class has no proof strength). ``flanges`` are designations whose drilling may be taken, and ``standard`` allows every
+    tabled drilling of the nominal size nearest the bore.
+    """
+
+    counts: tuple[int, ...] = ()
+    sizes: tuple[str, ...] = ()
+    circles: tuple[float, ...] = ()
+    classes: tuple[str, ...] = ()
+    torques: tuple[float, ...] = ()
+    preload_shares: tuple[float, ...] = ()
+    flanges: tuple[str, ...] = ()
+    standard: bool = False
+
+
+@dataclass(frozen=True)
 class Joint:
     """A flanged, bolted connection at an opening. ``reference`` is the direction e1 is projected from."""
 
@@ -202,6 +221,7 @@ class Joint:
     stiffness: JointStiffness | Literal["rigid"] | None = None
     pipe_behind: PipeBehind | None = None
     allow: Allowables | None = None  # replaces single entries of the study's allowables
+    sizing: Sizing | None = None  # replaces single entries of the study's sizing
 
 
 @dataclass(frozen=True)
@@ -222,6 +242,7 @@ class Allowable:
     value: Number
     unit: Literal["Pa", "N", "m", "1"]
     origin: str = "user"
+    table: str | None = None  # the table it follows from by the bolt size, where the user asked for that
 
 
 @dataclass(frozen=True)
@@ -305,29 +326,79 @@ SupportKind: TypeAlias = Literal["hanger", "rest", "guide", "strut", "tie", "thr
 
 @dataclass(frozen=True)
 class PostSection:
-    """Section of a post or strut: area [m²] and least second moment of area [m⁴]."""
+    """Section of a post or strut: area [m²], least second moment of area [m⁴], middle to outer edge across that axis [m]."""
 
     area: Number
     second_moment: Number
+    half_depth: Number | None = None
+
+
+@dataclass(frozen=True)
+class PlateAnchor:
+    """An anchor bolt of a base plate, at x and y [m] from the middle of the plate; tensile stress area [m²]."""
+
+    x: Number
+    y: Number
+    tensile_area: Number
+
+
+@dataclass(frozen=True)
+class BasePlate:
+    """A rigid rectangular plate under a post: length along e1 and width along e2 [m] of the plate's plane.
+
+    e1 is the study's up laid into that plane, or +x where the post stands along up. ``anchor_length`` [m] is the free length
+    that stretches, ``foundation_modulus`` [Pa/m] the pressure of the foundation per settlement, ``preload`` [N] per anchor.
+    """
+
+    length: Number
+    width: Number
+    foundation_modulus: Number
+    anchors: tuple[PlateAnchor, ...] = ()
+    anchor_length: Number | None = None
+    anchor_modulus: Number | None = None
+    preload: Number = 0.0
 
 
 @dataclass(frozen=True)
 class Block:
-    """A thrust block: length along its thrust, width and height across [m], density [kg/m³], base friction [-]."""
+    """A thrust block: length along its level thrust, width across and height [m], density [kg/m³], base friction [-].
+
+    ``thrust_height`` [m] is from its base up to where the fitting pushes; ``passive`` [N] the passive less the active earth
+    force that the user counts on; ``subgrade_modulus`` [Pa/m] gives its stiffness over width × height. ``presumptive`` is
+    the published bearing of the soil named [Pa], for orientation only.
+    """
 
     length: Number
     width: Number
     height: Number
     density: Number
     friction: Number | None = None
+    thrust_height: Number | None = None
+    passive: Number | None = None
+    subgrade_modulus: Number | None = None
+    presumptive: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)
 class SupportAllow:
-    """What a support may carry, by the user: a force [N], a bearing pressure [Pa], and where they come from."""
+    """What a support may carry, by the user or by the table the user named, and which factors it must reach.
+
+    ``force`` [N] and ``moment`` [N·m] on it, ``stress`` [Pa] in rod or post, ``bearing`` [Pa] behind a block or under a plate,
+    ``anchor_tension`` and ``anchor_shear`` [N] per anchor bolt of a plate; required factors [-].
+    """
 
     force: Number | None = None
+    moment: Number | None = None
+    stress: Number | None = None
     bearing: Number | None = None
+    anchor_tension: Number | None = None
+    anchor_shear: Number | None = None
+    buckling_factor: Number | None = None
+    bearing_factor: Number | None = None
+    sliding_factor: Number | None = None
+    overturning_factor: Number | None = None
+    uplift_factor: Number | None = None
+    force_origin: str = "user"
     origin: str = "user"
 
 
@@ -335,8 +406,10 @@ class SupportAllow:
 class Support:
     """One support of an option, at a point [m]; ``toward`` is the unit direction of its force on the fitting.
 
-    ``stiffness`` [N/m] or what it follows from: a rod's tensile area [m²], length [m] and modulus [Pa], or a section.
-    ``six_way`` is an anchor's. ``gap`` [m] closes before it carries; ``set_load`` [N] is a spring hanger's or a preset.
+    ``stiffness`` [N/m] or what it follows from: a rod's tensile area [m²], length [m] and modulus [Pa], a section with both,
+    or a block on its subgrade. ``six_way`` is an anchor's. ``gap`` [m] closes before it carries; ``set_load`` [N] is a spring
+    hanger's or a preset. ``effective_length_factor`` K [-] is that of a post that may buckle. ``sections`` are others to
+    choose from, by name; ``cost`` is in the user's own money.
     """
 
     name: str
@@ -349,12 +422,18 @@ class Support:
     friction: Number | None = None
     rod: str | None = None
     rod_area: Number | None = None
+    rod_root_area: Number | None = None
     length: Number | None = None
     modulus: Number | None = None
     section: PostSection | None = None
+    sections: tuple[tuple[str, PostSection], ...] = ()
+    effective_length_factor: Number | None = None
+    base_plate: BasePlate | None = None
     block: Block | None = None
     six_way: JointStiffness | Literal["rigid"] | None = None
     allow: SupportAllow | None = None
+    rod_series: str | None = None  # of the table that gives the rod's load, where the user named it
+    cost: Number | None = None
 
 
 @dataclass(frozen=True)
@@ -373,6 +452,7 @@ class Study:
     cases: dict[str, Case]
     supports: dict[str, tuple[Support, ...]] = field(default_factory=dict)  # by option, in the order of the file
     ambient: Number | None = None  # absolute [Pa]
+    sizing: Sizing | None = None  # of every joint that says nothing else
     path: str = ""
     provenance: tuple[Provenance, ...] = ()
     notes: tuple[str, ...] = ()  # what the reader took for granted, to be shown among the assumptions

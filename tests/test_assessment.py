@@ -359,3 +359,21 @@ def test_a_batch_of_allowables_is_judged_row_by_row():
                 float(single[name].utilization)
             )
         assert float(batch["bolt tension"].allowable[i]) == value
+
+
+def test_pressures_that_imply_a_great_loss_are_doubted():
+    """K = 2 (p1 − p2)/(ρ v²) + … by hand: 20 L/s through 50 mm is 10.19 m/s; 400 kPa more lose K = 7.7 of its head."""
+    assert "high loss" not in kinds(ELBOW)
+    message = kinds(ELBOW.replace("20 L/s, pressure: 60 kPa", "20 L/s, pressure: 460 kPa"))["high loss"]
+    velocity = 0.02 / (np.pi / 4 * 0.05**2)
+    inlet = 0.02 / (np.pi / 4 * 0.1**2)
+    lost = 460e3 / (1000 * 9.80665) + (inlet**2 - velocity**2) / (2 * 9.80665) - 0.2
+    coefficient = lost * 2 * 9.80665 / velocity**2
+    assert f"{coefficient:.3g} on the velocity at outlet" in message
+
+
+def test_a_center_of_mass_far_from_the_fitting_is_doubted():
+    assert "center far off" not in kinds(ELBOW)
+    message = kinds(ELBOW.replace("mass_center: [0.1, 0, 0 m]", "mass_center: [100, 0, 0 m]"))["center far off"]
+    assert "mass_center" in message
+    assert "99.8 m" in message

@@ -670,16 +670,16 @@ def test_pipe_materials() -> None:
         reference.wave_speed_material("stainless steel 304")
 
 
-def test_soil_bearing_needs_its_guide_and_its_cover() -> None:
-    assert reference.soil_bearing("sand", "Buried Pipe Design").bearing == pytest.approx(1000 * 47.88026, rel=1e-3)
-    deep = reference.soil_bearing("soft clay and organic soil", "NRCS", 1.0)
-    assert (deep.cover, deep.bearing) == (0.9, pytest.approx(300 * 47.88026, rel=5e-3))
-    with pytest.raises(reference.NotInTable, match="cover"):
-        reference.soil_bearing("soft clay and organic soil", "NRCS")
-    with pytest.raises(reference.NotInTable, match="cover"):
-        reference.soil_bearing("hard shale", "pipe manufacturer's guide", 0.3)
-    with pytest.raises(reference.NotInTable, match="sand"):
-        reference.soil_bearing("sandstone", "NRCS", 1.0)
+def test_presumptive_bearing_lists_what_every_guide_says_of_a_soil() -> None:
+    """1000, 2000 and 4000 psf for sand, from Buried Pipe Design, Table 4.14, a manufacturer's guide and a ductile iron guide."""
+    sand = {each.guide: each.bearing for each in reference.presumptive_bearing("Sand")}
+    assert sand["Buried Pipe Design"] == pytest.approx(1000 * 47.88026, rel=1e-3)
+    assert sand["pipe manufacturer's guide"] == pytest.approx(2000 * 47.88026, rel=1e-3)
+    assert sand["ductile iron pipe guide"] == pytest.approx(4000 * 47.88026, rel=1e-3)
+    organic = {(each.guide, each.cover): each.bearing for each in reference.presumptive_bearing("soft clay and organic soil")}
+    assert organic["NRCS", 0.9] == pytest.approx(300 * 47.88026, rel=5e-3)
+    with pytest.raises(reference.NotInTable, match="sandstone"):
+        reference.presumptive_bearing("sandstone")
 
 
 def test_hanger_rods_carry_their_stress_on_the_root_area() -> None:

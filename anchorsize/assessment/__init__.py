@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
+from anchorsize.assessment.findings_supports import notice_supports, worsened
+from anchorsize.assessment.holding import chosen_option, with_option
 from anchorsize.assessment.results import (
     Assessment,
     CaseResult,
@@ -32,9 +35,8 @@ __all__ = [
     "StudyError",
     "assess",
     "evaluate",
+    "with_option",
 ]
-
-NO_SUPPORT = "bolts alone"
 
 
 def assess(study: Study, option: str | None = None) -> Assessment:
@@ -52,31 +54,35 @@ def assess(study: Study, option: str | None = None) -> Assessment:
     StudyError
         Where the study cannot be judged as it stands.
     """
-    chosen = _option(study, option)
-    cases = evaluate(study)
+    chosen = chosen_option(study, option)
+    cases = evaluate(study, chosen)
     return Assessment(
         study=study,
         option=chosen,
         cases=cases,
         governing=_governing(cases),
         not_checked=_distinct(item for case in cases.values() for item in case.not_checked),
-        warnings=notice(study, cases),
-        assumptions=assumptions(study),
+        warnings=(*notice(study, cases), *_of_supports(study, chosen, cases)),
+        assumptions=assumptions(study, chosen),
         weak_sources=tuple(p for p in study.provenance if "from-memory" in p.status),
     )
 
 
-def _option(study: Study, option: str | None) -> str:
-    names = list(study.supports) or [NO_SUPPORT]
-    chosen = names[0] if option is None else option
-    if chosen not in names:
-        raise StudyError(f"no support option '{chosen}'; the file has {', '.join(names)}")
-    if study.supports.get(chosen):
-        raise StudyError(
-            f"support option '{chosen}': supports are read but not judged yet; put 'bolts alone: []' first under supports, or "
-            "choose it with --option"
-        )
-    return chosen
+def _of_supports(study: Study, option: str, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
+    """Findings about the supports; the bolts with no support at all are evaluated for comparison."""
+    supports = study.supports.get(option, ())
+    found = notice_supports(study, supports, cases)
+    if not supports or len(study.joints) != 1:
+        return found
+    alone = _greatest_of_joints(study, evaluate(replace(study, supports={})))
+    greatest = _greatest_of_joints(study, cases)
+    return found if greatest is None else (*worsened(greatest, alone), *found)
+
+
+def _greatest_of_joints(study: Study, cases: dict[str, CaseResult]) -> float | None:
+    """Greatest utilization of the joints' checks over all cases; None where there is none."""
+    used = [float(c.utilization) for case in cases.values() for c in case.checks if c.where in study.joints]
+    return max(used, default=None)
 
 
 def _governing(cases: dict[str, CaseResult]) -> tuple[str, Check] | None:

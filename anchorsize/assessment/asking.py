@@ -93,7 +93,7 @@ def bolt_check(
 
 
 def plain(
-    ask: Ask,
+    where: Ask | str,
     name: str,
     demand: Number,
     allowable: Number,
@@ -103,11 +103,11 @@ def plain(
     formula: str,
     least: bool = False,
 ) -> Check:
-    """A check of the joint as a whole, demand at most the allowable, or at least where ``least``."""
+    """A check of a joint or a support as a whole, demand at most the allowable, or at least where ``least``."""
     used = formulas.utilization_at_least(demand, allowable) if least else formulas.utilization(demand, allowable)
     return Check(
         check=name,
-        where=ask.joint.name,
+        where=where if isinstance(where, str) else where.joint.name,
         bolt=None,
         demand=demand,
         allowable=allowable,

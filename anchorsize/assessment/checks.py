@@ -14,6 +14,9 @@ from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
 from anchorsize.study import Allowable, Array, Study
 
+LAYOUT = ("bolt spacing", "widest bolt gap")
+"""Checks of geometry, the same in every case whatever the load."""
+
 
 def judge(study: Study, joints: dict[str, JointResult]) -> tuple[tuple[Check, ...], tuple[NotChecked, ...]]:
     """Make every check on every joint; those that cannot be made are listed with what to supply."""

@@ -5,11 +5,11 @@ Every service result is worked out three times, at the least, the mean and the g
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TypeAlias
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from anchorsize.assessment.refusing import Refuse, raise_at_once
 from anchorsize.assessment.results import StudyError
 from anchorsize.mechanics import contact, stiffness, tightening
 from anchorsize.mechanics.face_integrals import Annulus
@@ -36,7 +36,8 @@ class Stiffnesses:
 class Clamping:
     """Preload of each bolt (..., n) [N] at its least, mean and greatest, and the stiffnesses where all are known.
 
-    ``torque_arm`` (..., n) [m] is torque over preload, None where the preload itself is controlled.
+    ``torque_arm`` (..., n) [m] is torque over preload, None where the preload itself is controlled. ``assembled`` is the joint
+    as tightened at those three preloads, worked out once for all cases; None without the stiffnesses.
     """
 
     least: Array
@@ -45,6 +46,7 @@ class Clamping:
     torque: Array | None
     torque_arm: Array | None
     stiff: Stiffnesses | None
+    assembled: tuple[contact.Assembled, contact.Assembled, contact.Assembled] | None = None
 
     @property
     def torque_wanted(self) -> Array | None:
@@ -79,7 +81,7 @@ class Service:
     opens_toward: Array | None = None
 
 
-def clamping(joint: Joint) -> Clamping | None:
+def clamping(joint: Joint, refuse: Refuse = raise_at_once) -> Clamping | None:
     """Preload and stiffness of a joint; None where nothing is said of its tightening.
 
     Raises
@@ -102,8 +104,16 @@ def clamping(joint: Joint) -> Clamping | None:
         )
     mean = np.where(joint.bolts.present, mean, 0.0)
     spread = tightening.preload_range(mean, _column(given.scatter), _column(given.relaxation))
-    _within_strength(joint, spread.greatest)
-    return Clamping(spread.least, mean, spread.greatest, given.torque, arm, _stiffnesses(joint))
+    _within_strength(joint, spread.greatest, refuse)
+    stiff = joint_stiffnesses(joint)
+    clamped = Clamping(spread.least, mean, spread.greatest, given.torque, arm, stiff)
+    if stiff is None:
+        return clamped
+
+    def tightened(preload: Array) -> contact.Assembled:
+        return contact.assemble(joint.bolts.xy, preload, stiff.face, stiff.modulus)
+
+    return replace(clamped, assembled=(tightened(spread.least), tightened(mean), tightened(spread.greatest)))
 
 
 def _column(value: Number | None) -> Array:
@@ -126,20 +136,20 @@ def _torque_arm(joint: Joint, given: Tightening) -> Array | None:
     )
 
 
-def _within_strength(joint: Joint, greatest: Array) -> None:
+def _within_strength(joint: Joint, greatest: Array, refuse: Refuse) -> None:
     strength = joint.bolts.tensile_strength
     if strength is None:
         return
     stress = greatest / joint.bolts.tensile_area
-    if np.any(stress > np.asarray(strength)[..., None]):
-        raise StudyError(
-            f"joint '{joint.name}': the greatest preload pulls a bolt at {float(np.max(stress)) / 1e6:.4g} MPa, over its tensile "
-            f"strength of {float(np.min(strength)) / 1e6:.4g} MPa: it would break while being tightened; check torque, nut factor "
-            "and size"
-        )
+    refuse(
+        np.any(stress > np.asarray(strength)[..., None], axis=-1),
+        f"joint '{joint.name}': the greatest preload pulls a bolt at {float(np.max(stress)) / 1e6:.4g} MPa, over its tensile "
+        f"strength of {float(np.min(strength)) / 1e6:.4g} MPa: it would break while being tightened; check torque, nut factor "
+        "and size",
+    )
 
 
-def _stiffnesses(joint: Joint) -> Stiffnesses | None:
+def joint_stiffnesses(joint: Joint) -> Stiffnesses | None:
     """Stiffness of bolts and face; None unless both are known."""
     bolts, ring = joint.bolts, joint.gasket
     each = bolts.stiffness
@@ -176,7 +186,13 @@ def _face_modulus(joint: Joint) -> Number | None:
 
 
 def service(
-    joint: Joint, clamped: Clamping, axial: Array, bending1: Array, bending2: Array, external: Array
+    joint: Joint,
+    clamped: Clamping,
+    axial: Array,
+    bending1: Array,
+    bending2: Array,
+    external: Array,
+    refuse: Refuse = raise_at_once,
 ) -> Service:
     """What the bolts and the face of a tightened joint carry under an axial demand [N] (annulus included) and bending [N·m].
 
@@ -185,22 +201,24 @@ def service(
     present = joint.bolts.present
     bound = np.where(present, stiffness.greatest_tension_bound(clamped.greatest, external), 0.0)
     clamp_bound = stiffness.least_clamp_bound(np.sum(clamped.least, axis=-1), axial)
-    stiff = clamped.stiff
-    if stiff is None:
+    stiff, assembled = clamped.stiff, clamped.assembled
+    if stiff is None or assembled is None:
         return Service(bound, clamp_bound)
 
-    loads = (axial, bending1, bending2)
-
-    def solve(preload: Array) -> contact.ContactResult:
-        found = _solve(joint, stiff, preload, loads)
-        if not np.all(found.converged):
-            raise StudyError(
-                f"joint '{joint.name}': bolts and gasket cannot hold the load together (no equilibrium); more bolts, a larger "
-                "circle or a support is needed"
-            )
+    def solve(preload: Array, tightened: contact.Assembled) -> contact.ContactResult:
+        found = contact.solve_preloaded_joint(
+            axial, bending1, bending2, joint.bolts.xy, stiff.bolts, preload, stiff.face, stiff.modulus, tightened
+        )
+        refuse(
+            ~found.converged,
+            f"joint '{joint.name}': bolts and gasket cannot hold the load together (no equilibrium); more bolts, a larger "
+            "circle or a support is needed",
+        )
         return found
 
-    least, mean, greatest = solve(clamped.least), solve(clamped.mean), solve(clamped.greatest)
+    preloads = (clamped.least, clamped.mean, clamped.greatest)
+    least, mean, greatest = (solve(preload, tightened) for preload, tightened in zip(preloads, assembled, strict=True))
+    change = contact.closed_change(axial, bending1, bending2, joint.bolts.xy, stiff.bolts, stiff.face, stiff.modulus)
     return Service(
         tension_bound=bound,
         clamp_bound=clamp_bound,
@@ -214,40 +232,22 @@ def service(
         pressure_max_greatest=greatest.pressure_max,
         lift_off=mean.lift_off,
         lift_off_least=least.lift_off,
-        lift_off_use=_lift_off_use(joint, clamped.least, stiff, loads),
+        lift_off_use=_lift_off_use(assembled[0].closing, change, stiff.face),
         opens_toward=least.opens_toward,
     )
 
 
-_Loads: TypeAlias = tuple[Array, Array, Array]  # axial [N], bending about e1 and e2 [N·m]
+def _lift_off_use(closing: Array, change: Array, face: Annulus) -> Array:
+    """One over the load multiple at which the face first opens, from the field (..., 3) that closes it and the load's change.
 
-
-def _solve(joint: Joint, stiff: Stiffnesses, preload: Array, loads: _Loads) -> contact.ContactResult:
-    return contact.solve_preloaded_joint(*loads, joint.bolts.xy, stiff.bolts, preload, stiff.face, stiff.modulus)
-
-
-def _lift_off_use(joint: Joint, least: Array, stiff: Stiffnesses, loads: _Loads) -> Array:
-    """One over the load multiple at which the face first opens, at the least preload.
-
-    While closed, face pressure is p(x, y) = p₀ + λ Δ with p₀ from the preloads alone and Δ linear in the load, both planes. The
-    least over the rim, |plane| = c − R |gradient|, is zero at the smallest positive root of a quadratic in λ.
+    While closed, the face is pressed in by c = c₀ + λ Δ, both linear over it. The least over the rim, c at the center less R times
+    its gradient, is zero at the smallest positive root of a quadratic in λ.
     """
-    even = np.where(joint.bolts.present, 1.0, 0.0)
-
-    def plane(preload: Array, acting: _Loads) -> Array:
-        found = _solve(joint, stiff, preload, acting)
-        center = 0.5 * (found.pressure_max + found.pressure_min)
-        tilt = 0.5 * (found.pressure_max - found.pressure_min)
-        toward = np.nan_to_num(found.opens_toward)
-        return np.stack([center, -tilt * np.cos(toward), -tilt * np.sin(toward)], axis=-1)
-
-    axial, bending1, bending2 = loads
-    none = (0.0 * axial, 0.0 * bending1, 0.0 * bending2)
-    demand = np.max(np.abs(axial)) + np.max(np.hypot(bending1, bending2)) / np.min(joint.bolts.diameter)
-    big = even * max(float(demand), 1.0) * 1e3
-    start, change = plane(least, none), plane(big, loads) - plane(big, none)
+    rim = np.asarray(face.reach())[..., None]
+    start, change = (np.concatenate([each[..., :1], rim * each[..., 1:]], axis=-1) for each in (closing, change))
     # c² − |t|² as a quadratic in u = 1/λ: the face opens where start·u + change touches the cone c = |t|
     sign = np.array([1.0, -1.0, -1.0])
     a, b, c = ((sign * one * other).sum(axis=-1) for one, other in ((start, start), (start, change), (change, change)))
-    root = (-b + np.sqrt(np.maximum(b * b - a * c, 0.0))) / np.where(a > 0.0, a, np.nan)
-    return np.where(a > 0.0, np.maximum(root, 0.0), np.inf)
+    closed = (a > 0.0) & (start[..., 0] > 0.0)
+    root = (-b + np.sqrt(np.maximum(b * b - a * c, 0.0))) / np.where(closed, a, np.nan)
+    return np.where(closed, np.maximum(root, 0.0), np.inf)

@@ -10,46 +10,67 @@ import numpy as np
 from anchorsize.assessment.audit import energy_audit
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.checks_cycles import with_fatigue
+from anchorsize.assessment.checks_supports import judge_supports
 from anchorsize.assessment.clamping import Clamping, clamping, service
-from anchorsize.assessment.results import CaseResult, JointResult, Load, OpeningResult, StudyError
+from anchorsize.assessment.holding import Holding, Wrench, chosen_option, holding, share_out
+from anchorsize.assessment.refusing import Refuse, raise_at_once
+from anchorsize.assessment.results import CaseResult, JointResult, Load, NotChecked, OpeningResult, StudyError
 from anchorsize.assessment.states import opening_states
 from anchorsize.mechanics import bolt_group, continuity, frames, gasket, momentum, unsteady
 from anchorsize.study import Array, Case, Joint, Number, Opening, Study
 
 
-def evaluate(study: Study) -> dict[str, CaseResult]:
-    """Evaluate every operating case of ``study``.
+def evaluate(study: Study, option: str | None = None, refuse: Refuse = raise_at_once) -> dict[str, CaseResult]:
+    """Evaluate every operating case of ``study`` with the supports of ``option`` (the first of the file if left out).
+
+    Rows of a batch that cannot be judged go to ``refuse``; as it stands it raises.
 
     Raises
     ------
     StudyError
         Where the study cannot be judged: flows that do not close, a bolt pattern that cannot carry the moment.
     """
-    clamped = _clamped(study)
-    return with_fatigue(study, {name: _case(study, case, clamped) for name, case in study.cases.items()})
+    chosen = chosen_option(study, option)
+    held = holding(study, chosen)
+    clamped = _clamped(study, held, refuse)
+    cases = {name: _case(study, case, chosen, held, clamped, refuse) for name, case in study.cases.items()}
+    return with_fatigue(study, cases)
 
 
-def evaluate_case(study: Study, case: Case) -> CaseResult:
-    """Evaluate one operating case of ``study``; fatigue, which needs two, is left out."""
-    return _case(study, case, _clamped(study))
+def evaluate_case(study: Study, case: Case, option: str | None = None, refuse: Refuse = raise_at_once) -> CaseResult:
+    """Evaluate one operating case of ``study`` as :func:`evaluate` does; fatigue, which needs two, is left out."""
+    chosen = chosen_option(study, option)
+    held = holding(study, chosen)
+    return _case(study, case, chosen, held, _clamped(study, held, refuse), refuse)
 
 
-def _clamped(study: Study) -> dict[str, Clamping | None]:
-    """How the joint is tightened, the same in every case; empty where several joints share the reaction."""
-    return {name: clamping(joint) for name, joint in study.joints.items() if len(study.joints) == 1}
+def _clamped(study: Study, held: Holding | None, refuse: Refuse) -> dict[str, Clamping | None]:
+    """How each joint is tightened, the same in every case; empty where it is not known which joint carries what."""
+    if held is None and len(study.joints) > 1:
+        return {}
+    return {name: clamping(joint, refuse) for name, joint in study.joints.items()}
 
 
-def _case(study: Study, case: Case, clamped: dict[str, Clamping | None]) -> CaseResult:
-    openings = opening_states(study, case)
+def _case(
+    study: Study,
+    case: Case,
+    option: str,
+    held: Holding | None,
+    clamped: dict[str, Clamping | None],
+    refuse: Refuse,
+) -> CaseResult:
+    openings = opening_states(study, case, refuse)
     loads = _loads(study, case, openings)
     force = -_total([load.force for load in loads])
     moment = -_total([load.moment for load in loads])
+    shared = share_out(study, case.name, held, force, moment, refuse)
     joints = {
-        name: _joint(joint, study.openings[joint.at], openings[joint.at], force, moment, tightened)
+        name: _joint(joint, study.openings[joint.at], openings[joint.at], shared.joints[name], tightened, refuse)
         for name, tightened in clamped.items()
         for joint in (study.joints[name],)
     }
     checks, not_checked = judge(study, joints)
+    more, not_made = judge_supports(study, shared.supports)
     return CaseResult(
         name=case.name,
         openings=openings,
@@ -59,9 +80,22 @@ def _case(study: Study, case: Case, clamped: dict[str, Clamping | None]) -> Case
         vertical_reaction=force @ study.up,
         energy=energy_audit(study, case, openings),
         joints=joints,
-        checks=checks,
-        not_checked=not_checked,
+        checks=checks + more,
+        not_checked=(*_unjudged(study, option, clamped), *not_checked, *not_made),
+        supports=shared.supports,
     )
+
+
+def _unjudged(study: Study, option: str, clamped: dict[str, Clamping | None]) -> list[NotChecked]:
+    """What is named to hold the fitting but cannot be judged, since it is not known what it carries."""
+    supports = study.supports.get(option, ())
+    if not study.joints and not supports:
+        return [NotChecked("what holds the fitting", "fitting", "a joint with its bolts, or supports", True)]
+    if clamped or not study.joints:
+        return []
+    supply = "stiffness or pipe_behind of every joint (one may be rigid), to share the reaction"
+    names = [*study.joints, *(each.name for each in supports)]
+    return [NotChecked("what it carries", name, supply, True) for name in names]
 
 
 def _total(vectors: list[Array]) -> Array:
@@ -123,12 +157,12 @@ def _unsteady(study: Study, case: Case) -> list[Load]:
 
 
 def _joint(
-    joint: Joint, opening: Opening, at: OpeningResult, force: Array, moment: Array, clamped: Clamping | None
+    joint: Joint, opening: Opening, at: OpeningResult, wrench: Wrench, clamped: Clamping | None, refuse: Refuse
 ) -> JointResult:
-    """Actions on the only joint and the linear bolt group's tension and shear."""
+    """Actions on a joint that puts ``wrench`` on the fitting, and the linear bolt group's tension and shear."""
     axis = opening.outward
     e1, e2 = frames.joint_frame(axis, joint.reference)
-    about_center = momentum.transfer(force, moment, np.zeros(3), joint.center)
+    force, about_center = wrench
     actions = frames.joint_actions(-force, -about_center, axis, e1, e2)
     diameter = reaction_diameter(joint, opening)
     annulus = frames.pressure_annulus(at.pressure, diameter, opening.area)
@@ -143,7 +177,7 @@ def _joint(
     carried = None
     if clamped is not None:
         demand = np.asarray(actions.axial + annulus)
-        carried = service(joint, clamped, demand, actions.bending1, actions.bending2, tension)
+        carried = service(joint, clamped, demand, actions.bending1, actions.bending2, tension, refuse)
     return JointResult(
         reaction_force=force,
         reaction_moment=about_center,

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.mechanics import energy, surge
 from anchorsize.study import Study
 from anchorsize.units import show
 
 NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts as zero
+HIGH_LOSS = 5.0  # loss coefficient over which a fitting's pressures are doubted: common practice, no source
+FAR_OFF = 2.0  # spans of the openings beyond which a center of mass is doubted: common practice, no source
 
 
 def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
@@ -28,19 +31,20 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *_missing_bolts(study),
         *_without_gasket(study),
         *_without_weight(study),
+        *_far_off(study),
         *_flow_change(study, cases),
-        *_several_joints(study),
+        *_several_joints(study, cases),
     )
 
 
-def _scale(result: CaseResult) -> float:
+def load_scale(result: CaseResult) -> float:
     """Sum of the magnitudes of all loads [N], the yardstick for what is negligible."""
     return float(sum(np.linalg.norm(load.force) for load in result.loads))
 
 
 def _vertical_sign(result: CaseResult) -> int:
     vertical = float(result.vertical_reaction)
-    return 0 if abs(vertical) <= NEGLIGIBLE * max(_scale(result), 1e-300) else int(np.sign(vertical))
+    return 0 if abs(vertical) <= NEGLIGIBLE * max(load_scale(result), 1e-300) else int(np.sign(vertical))
 
 
 def _uplift(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
@@ -76,7 +80,7 @@ def _turning_reaction(cases: dict[str, CaseResult]) -> list[Finding]:
     forces = {
         name: np.asarray(result.reaction_force)
         for name, result in cases.items()
-        if np.linalg.norm(result.reaction_force) > NEGLIGIBLE * max(_scale(result), 1e-300)
+        if np.linalg.norm(result.reaction_force) > NEGLIGIBLE * max(load_scale(result), 1e-300)
     }
     names = list(forces)
     widest, pair = 90.0, None
@@ -124,7 +128,7 @@ def _dominant_source(cases: dict[str, CaseResult]) -> list[Finding]:
     """The greatest load of each case, gathered by source."""
     shares: dict[str, list[str]] = {}
     for name, result in cases.items():
-        total = _scale(result)
+        total = load_scale(result)
         if total > 0.0:
             top = max(result.loads, key=lambda load: float(np.linalg.norm(load.force)))
             share = float(np.linalg.norm(top.force)) / total
@@ -148,6 +152,8 @@ def _energy(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
         liquid = [n for n, o in result.openings.items() if o.exit != "capped" and states[n].gas is None]
         if result.energy is not None and bool(result.energy.gains):
             found.append(_energy_gain(study, name, float(result.energy.head_loss)))
+        elif result.energy is not None and float(result.energy.loss_coefficient) > HIGH_LOSS:
+            found.append(_high_loss(name, float(result.energy.loss_coefficient), result.energy.velocity_at))
         found += _boiling(study, name, result, liquid)
     return found
 
@@ -158,6 +164,15 @@ def _energy_gain(study: Study, name: str, loss: float) -> Finding:
         name,
         f"The data contradict themselves: the fluid would leave with {show(abs(loss), 'length', study.units)} more total head "
         "than it brings in. A pressure, a flow or a bore is wrong, so neither is the reaction right.",
+    )
+
+
+def _high_loss(name: str, coefficient: float, at: str) -> Finding:
+    return Finding(
+        "high loss",
+        name,
+        f"The pressures given imply a loss coefficient of {coefficient:.3g} on the velocity at {at}. That is much for a fitting "
+        "(well under 5 is usual): check pressures, flow and bores, or whether a valve or nozzle stands between.",
     )
 
 
@@ -243,6 +258,27 @@ def _without_weight(study: Study) -> list[Finding]:
     ]
 
 
+def _far_off(study: Study) -> list[Finding]:
+    """Centers of mass that lie far outside the openings: a slip of unit or sign."""
+    centers = np.array([opening.center for opening in study.openings.values()])
+    span = float(np.max(np.linalg.norm(centers[:, None] - centers[None], axis=-1)))
+    fitting, found = study.fitting, []
+    for what, center in (("mass_center", fitting.mass_center), ("contents_center", fitting.contents_center)):
+        if center is None or span == 0.0:
+            continue
+        away = float(np.min(np.linalg.norm(centers - center, axis=-1)))
+        if away > FAR_OFF * span:
+            found.append(
+                Finding(
+                    "center far off",
+                    None,
+                    f"The {what} lies {show(away, 'length', study.units)} from the nearest opening, while the openings are at most "
+                    f"{show(span, 'length', study.units)} apart: is its unit right?",
+                )
+            )
+    return found
+
+
 def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
     if all(opening.path_moment is not None for opening in study.openings.values()):
         return []
@@ -257,15 +293,17 @@ def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
     ]
 
 
-def _several_joints(study: Study) -> list[Finding]:
-    if len(study.joints) < 2:
+def _several_joints(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    if len(study.joints) < 2 or any(result.joints for result in cases.values()):
         return []
+    loose = [name for name, joint in study.joints.items() if not stiffness_known(joint)]
     return [
         Finding(
             "shared by several joints",
             None,
             f"{len(study.joints)} joints ({', '.join(study.joints)}) share the reaction in a way that only their stiffness decides: the "
-            "total reaction is shown, the bolts of each joint are not judged.",
+            "total reaction is shown, the bolts of each joint and the supports are not judged. Give stiffness or pipe_behind to "
+            f"{_listed(loose)}.",
         )
     ]
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.study import Array, Exit, Number, Provenance, Study
+from anchorsize.study import Array, Exit, Number, Provenance, Study, Support
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from anchorsize.assessment.audit import EnergyAudit
     from anchorsize.assessment.clamping import Clamping, Service
 
-Unit = Literal["Pa", "N", "m", "m2", "1"]
+Unit = Literal["Pa", "N", "Nm", "m", "m2", "1"]
 
 
 class StudyError(ValueError):
@@ -100,6 +100,27 @@ class JointResult:
 
 
 @dataclass(frozen=True)
+class SupportResult:
+    """What one support does in one case.
+
+    ``force`` (..., 3) [N] is on the fitting, friction included; ``push`` (...) [N] its part along ``toward`` and ``friction``
+    (..., 3) [N] its part across. ``moment`` (..., 3) [N·m] about the support's point is an anchor's, else None. ``movement``
+    (...) [m] is how far the fitting moves there along ``toward``, ``clearance`` (...) [m] how far it is from carrying.
+    ``state`` (...) is a :class:`~anchorsize.mechanics.restraint.SupportState`, CARRYING for an anchor.
+    """
+
+    support: Support
+    force: Array
+    push: Array
+    friction: Array
+    movement: Array
+    clearance: Array
+    state: NDArray[np.int8]
+    moment: Array | None = None
+    single: NDArray[np.bool_] | bool = True  # False where friction also allows another answer
+
+
+@dataclass(frozen=True)
 class Check:
     """One check in one case: demand against allowable in ``unit``; ``bolt`` is the number that governs, or None.
 
@@ -155,6 +176,7 @@ class CaseResult:
     joints: dict[str, JointResult]
     checks: tuple[Check, ...]
     not_checked: tuple[NotChecked, ...]
+    supports: dict[str, SupportResult] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ RIGID_FLANGE = (
 )
 
 
-def assumptions(study: Study) -> tuple[str, ...]:
+def assumptions(study: Study, option: str) -> tuple[str, ...]:
     """What the result rests on, in the order of weight."""
     lines = [
         "Steady flow, uniform and free of swirl at every opening; pressures are gauge.",
@@ -53,6 +53,7 @@ def assumptions(study: Study) -> tuple[str, ...]:
         for joint in study.joints.values()
     ):
         lines.append("No thread length in the grip was given: the whole grip counts as threaded (a stud).")
+    lines += _of_supports(study, option)
     if any(np.any(np.asarray(case.dynamic_factor) != 1.0) for case in study.cases.values()):
         lines.append(
             "Dynamic factors multiply the thrusts of their case, not the weights, the outside loads or the pressure annulus of the joint; a "
@@ -61,6 +62,32 @@ def assumptions(study: Study) -> tuple[str, ...]:
     if study.allow.bolt_tension and study.allow.bolt_shear and study.allow.tension_with_shear is None:
         lines.append("No form of tension with shear was chosen: the linear form, the strictest of the three, is used.")
     return (*lines, *study.notes)
+
+
+def _of_supports(study: Study, option: str) -> list[str]:
+    """How joints and supports share the reaction; empty where one joint carries it alone."""
+    supports = study.supports.get(option, ())
+    if not supports and len(study.joints) < 2:
+        return []
+    lines = [
+        "The fitting is a rigid body on its joints and supports, which act as linear springs; one-way supports, gaps and set loads "
+        "are resolved exactly, every case by itself and from the unloaded state.",
+    ]
+    if any(joint.pipe_behind is not None for joint in study.joints.values()):
+        lines.append(
+            "The pipe behind a joint is a straight cantilever to a fixed end (Timoshenko beam), in series with bolts and gasket where "
+            "their stiffness is known, the face taken as closed."
+        )
+    if any(support.friction for support in supports):
+        lines.append(
+            "Friction at a support is elastic until it slides at the coefficient times the force; its stiffness is taken as the support's "
+            "own (common practice, no source)."
+        )
+    if any(support.rod_series for support in supports):
+        lines.append(
+            "Rod loads by MSS SP-58 hold for low carbon steel rods without bending or shock, within its temperatures."
+        )
+    return lines
 
 
 def _share_rule(study: Study) -> str:

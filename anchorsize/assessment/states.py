@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from anchorsize.assessment.refusing import Refuse, raise_at_once
 from anchorsize.assessment.results import OpeningResult, StudyError
 from anchorsize.mechanics import continuity, energy, gas, momentum, surge
 from anchorsize.study import Array, Case, Losses, Number, OpeningState, Study
@@ -20,7 +21,7 @@ class _Stream:
     gas: gas.GasExit | None = None
 
 
-def opening_states(study: Study, case: Case) -> dict[str, OpeningResult]:
+def opening_states(study: Study, case: Case, refuse: Refuse = raise_at_once) -> dict[str, OpeningResult]:
     """Flow, velocity, pressure and thrust of every opening of ``study`` in ``case``.
 
     Raises
@@ -30,7 +31,7 @@ def opening_states(study: Study, case: Case) -> dict[str, OpeningResult]:
     """
     names = list(study.openings)
     streams = [_stream(study, case, name) for name in names]
-    closed = _close(case.name, names, [stream.mass_flow for stream in streams])
+    closed = _close(case.name, names, [stream.mass_flow for stream in streams], refuse)
     flows = {name: closed[..., i] / streams[i].density for i, name in enumerate(names)}
     steady = {
         name: _steady_pressure(study, case, name, flows, stream) for name, stream in zip(names, streams, strict=True)
@@ -78,7 +79,7 @@ def _stream(study: Study, case: Case, name: str) -> _Stream:
     return _Stream(exit_.density, given.mass_flow, exit_)
 
 
-def _close(case: str, names: list[str], mass_flows: list[Number]) -> Array:
+def _close(case: str, names: list[str], mass_flows: list[Number], refuse: Refuse) -> Array:
     """Mass flows (..., k) [kg/s] positive out, the unknown one solved."""
     unknown = [name for name, flow in zip(names, mass_flows, strict=True) if np.any(np.isnan(flow))]
     if len(unknown) > 1:
@@ -87,14 +88,16 @@ def _close(case: str, names: list[str], mass_flows: list[Number]) -> Array:
         )
     closed = continuity.solve_unknown(np.stack(np.broadcast_arrays(*mass_flows), axis=-1))
     absolute, relative = continuity.imbalance(closed)
-    if np.any(np.abs(relative) > continuity.GREATEST_IMBALANCE):
+    open_rows = np.abs(relative) > continuity.GREATEST_IMBALANCE
+    if np.any(open_rows):
         worst = int(np.argmax(np.abs(np.ravel(relative))))
         row = closed.reshape(-1, len(names))[worst]
         listed = ", ".join(f"{name} {flow:+.6g} kg/s" for name, flow in zip(names, row, strict=True))
-        raise StudyError(
+        refuse(
+            open_rows,
             f"case '{case}': flow in and out differ by {abs(float(np.ravel(absolute)[worst])):.4g} kg/s "
             f"({abs(float(np.ravel(relative)[worst])):.2%}; positive out: {listed}); correct one, or leave one out to have "
-            "it solved"
+            "it solved",
         )
     return closed
 

@@ -9,6 +9,7 @@ import numpy as np
 from anchorsize.casefile.build_case import build_case
 from anchorsize.casefile.build_joint import build_allow, build_joint
 from anchorsize.casefile.build_shape import BuiltShape, build_shape
+from anchorsize.casefile.build_sizing import build_sizing
 from anchorsize.casefile.build_support import build_options
 from anchorsize.casefile.building import Building
 from anchorsize.casefile.format import CaseEntry, CaseFile, ExternalEntry, FittingEntry, FluidEntry, OpeningEntry
@@ -71,6 +72,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         cases=cases,
         supports=supports,
         ambient=si(file.ambient),
+        sizing=None if file.sizing is None else build_sizing(file.sizing),
         path=path,
         provenance=tuple(building.provenance),
         notes=tuple(building.notes),

@@ -7,6 +7,7 @@ from typing import Literal, cast
 import numpy as np
 
 from anchorsize.casefile.build_bolts import build_bolts, per_bolt
+from anchorsize.casefile.build_sizing import build_sizing
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format_joint import (
     AllowEntry,
@@ -18,7 +19,7 @@ from anchorsize.casefile.format_joint import (
     TighteningEntry,
 )
 from anchorsize.casefile.quantities import Quantity, si, vector
-from anchorsize.reference import FlangeDrilling, flange, flange_rating, scatter, wrench_spacing
+from anchorsize.reference import RING_ROUNDING, FlangeDrilling, flange, flange_rating, scatter, wrench_spacing
 from anchorsize.study import (
     Allowable,
     Allowables,
@@ -79,6 +80,7 @@ def build_joint(
         if pipe is None
         else PipeBehind(pipe.outside.si, pipe.wall.si, pipe.length.si, pipe.modulus.si, pipe.poisson.si),
         allow=allow,
+        sizing=None if entry.sizing is None else build_sizing(entry.sizing),
     )
 
 
@@ -239,7 +241,7 @@ def build_allow(building: Building, path: Path, entry: AllowEntry, bolts: BoltPa
         found = building.look_up((*path, "bolt_spacing_least"), wrench_spacing, float(np.max(bolts.diameter)))
         if found is not None:
             building.remember(found[1])
-            least = Allowable(found[0], "m", found[1].source)
+            least = Allowable(found[0], "m", found[1].source, found[1].table)
     return Allowables(
         bolt_tension=allowable(entry.bolt_tension),
         bolt_shear=allowable(entry.bolt_shear),
@@ -273,9 +275,10 @@ def _contradictions(building: Building, path: Path, entry: JointEntry, bolts: Bo
         building.problem(place, message, hint, found=where.given if where else "")
 
     given = f"the bolt circle '{where.given}'" if where else "the bolt circle"
-    if entry.gasket is not None and np.any(np.asarray(circle) <= entry.gasket.outside.si):
+    inner_edge = np.asarray(circle) - np.max(bolts.diameter, axis=-1)
+    if entry.gasket is not None and np.any(inner_edge < entry.gasket.outside.si - RING_ROUNDING):
         hint = "give the contact ring inside the bolts; a gasket that reaches past them is not covered"
-        complain(f"{given} is not outside the gasket, '{entry.gasket.outside.given}'", hint)
+        complain(f"{given} puts the bolts on the gasket, '{entry.gasket.outside.given}'", hint)
     elif np.any(np.asarray(circle) <= bore):
         complain(f"{given} is not outside the bore of opening '{opening.name}'", "is this unit right?")
     chord = np.asarray(circle) * np.sin(np.pi / len(bolts.numbers))

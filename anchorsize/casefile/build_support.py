@@ -8,10 +8,47 @@ import numpy as np
 
 from anchorsize.casefile.build_joint import build_stiffness
 from anchorsize.casefile.building import Building, Path
-from anchorsize.casefile.format_joint import PostSectionEntry, SupportEntry
-from anchorsize.casefile.quantities import si, vector
-from anchorsize.reference import thread
-from anchorsize.study import Array, Block, PostSection, Support, SupportAllow, SupportKind
+from anchorsize.casefile.format_support import (
+    BasePlateEntry,
+    BlockEntry,
+    PlateAnchorEntry,
+    PostSectionEntry,
+    SupportAllowEntry,
+    SupportEntry,
+)
+from anchorsize.casefile.leaves import whole
+from anchorsize.casefile.quantities import Quantity, si, vector
+from anchorsize.reference import SoilBearing, hanger_rod, presumptive_bearing, thread
+from anchorsize.study import (
+    Array,
+    BasePlate,
+    Block,
+    Number,
+    PlateAnchor,
+    PostSection,
+    Support,
+    SupportAllow,
+    SupportKind,
+)
+
+# What belongs to some kinds only, and which.
+SPRUNG = ("hanger", "rest", "guide", "strut", "tie", "thrust_block")
+ONLY = {
+    "stiffness": SPRUNG,
+    "gap": SPRUNG,
+    "set_load": (*SPRUNG, "spring_hanger"),
+    "length": (*SPRUNG, "spring_hanger"),
+    "modulus": SPRUNG,
+    "rod": ("hanger", "tie", "spring_hanger"),
+    "friction": ("rest", "thrust_block"),
+    "section": ("rest", "guide", "strut"),
+    "sections": ("rest", "guide", "strut"),
+    "effective_length_factor": ("rest", "guide", "strut"),
+    "base_plate": ("rest",),
+    "block": ("thrust_block",),
+    "six_way": ("anchor",),
+}
+LEVEL = ("strut", "tie", "guide", "thrust_block")
 
 
 def build_options(building: Building, up: Array) -> dict[str, tuple[Support, ...]]:
@@ -27,6 +64,11 @@ def build_options(building: Building, up: Array) -> dict[str, tuple[Support, ...
             if entry.name in seen:
                 hint = "every support of an option has a name of its own"
                 building.problem((*path, "name"), f"'{entry.name}' is there already", hint, "duplicate_key", entry.name)
+            if entry.name in building.file.joints:
+                hint = "reports name joints and supports side by side"
+                building.problem(
+                    (*path, "name"), f"'{entry.name}' is a joint's name", hint, "duplicate_key", entry.name
+                )
             seen.add(entry.name)
             supports.append(_support(building, path, entry, up))
         options[option] = tuple(supports)
@@ -35,19 +77,17 @@ def build_options(building: Building, up: Array) -> dict[str, tuple[Support, ...
 
 def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> Support:
     building.remark(path, entry.note)
-    rod_area = None
+    _only_where_it_belongs(building, path, entry)
+    _enough_to_act(building, path, entry)
+    rod_area = rod_root_area = None
     if entry.rod is not None:
         found = building.look_up((*path, "rod"), thread, entry.rod)
         if found is not None:
             building.remember(found.provenance)
-            rod_area = found.tensile_area
-    if entry.kind == "spring_hanger" and entry.set_load is None:
-        building.missing((*path, "set_load"), "a spring hanger carries a set load")
-    if entry.six_way is not None and entry.kind != "anchor":
-        building.problem((*path, "six_way"), f"a {entry.kind} does not hold in six ways", "only an anchor does")
-    if entry.block is not None and entry.kind != "thrust_block":
-        building.problem((*path, "block"), f"a {entry.kind} has no block", "only a thrust_block has")
-    allow, block = entry.allow, entry.block
+            rod_area, rod_root_area = found.tensile_area, found.root_area
+    if entry.toward is None and entry.kind in LEVEL:
+        building.granted(f"Support '{entry.name}' ({entry.kind.replace('_', ' ')}) has no 'toward': it acts along up.")
+    allow = entry.allow
     return Support(
         name=entry.name,
         kind=cast(SupportKind, entry.kind),
@@ -59,15 +99,48 @@ def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> 
         friction=si(entry.friction),
         rod=entry.rod,
         rod_area=rod_area,
+        rod_root_area=rod_root_area,
         length=si(entry.length),
         modulus=si(entry.modulus),
         section=_section(building, (*path, "section"), entry.section) if entry.section else None,
-        block=None
-        if block is None
-        else Block(block.length.si, block.width.si, block.height.si, block.density.si, si(block.friction)),
+        sections=_sections(building, path, entry),
+        effective_length_factor=si(entry.effective_length_factor),
+        base_plate=None if entry.base_plate is None else _plate(building, (*path, "base_plate"), entry.base_plate),
+        block=None if entry.block is None else _block(building, (*path, "block"), entry.block),
         six_way=build_stiffness(entry.six_way),
-        allow=None if allow is None else SupportAllow(si(allow.force), si(allow.bearing), allow.origin or "user"),
+        allow=None if allow is None else _allow(building, (*path, "allow"), entry, allow),
+        rod_series=None if allow is None or allow.force != "from table" else allow.rod_series or "older",
+        cost=si(entry.cost),
     )
+
+
+def _only_where_it_belongs(building: Building, path: Path, entry: SupportEntry) -> None:
+    for key, kinds in ONLY.items():
+        if getattr(entry, key) and entry.kind not in kinds:
+            building.problem((*path, key), f"'{key}' does not belong to a {entry.kind}", f"only to: {', '.join(kinds)}")
+
+
+def _enough_to_act(building: Building, path: Path, entry: SupportEntry) -> None:
+    """Every support must say how it gives way; a preset and a gap exclude each other."""
+    if entry.kind == "spring_hanger":
+        if entry.set_load is None:
+            building.missing((*path, "set_load"), "a spring hanger carries a set load")
+        return
+    if entry.kind == "anchor":
+        if entry.six_way is None:
+            hint = "write rigid, or {axial, shear, bending, torsion} with the axis along toward"
+            building.missing((*path, "six_way"), hint)
+        return
+    if entry.gap is not None and entry.set_load is not None and np.any(np.asarray(entry.gap.si) > 0.0):
+        building.at_quantity(entry.gap, "a gap and a set load at once", "a support with a gap does not touch yet")
+    springy = entry.rod is not None or entry.section is not None
+    sprung = springy and entry.length is not None and entry.modulus is not None
+    bedded = entry.block is not None and entry.block.subgrade_modulus is not None
+    if entry.stiffness is None and not sprung and not bedded:
+        ways = {"thrust_block": "stiffness, or block / subgrade_modulus"}
+        of = "rod" if entry.kind in ONLY["rod"] else "section"
+        hint = ways.get(entry.kind, f"write stiffness, or {of}, length and modulus")
+        building.missing((*path, "stiffness"), hint)
 
 
 def _section(building: Building, path: Path, entry: PostSectionEntry) -> PostSection | None:
@@ -75,7 +148,7 @@ def _section(building: Building, path: Path, entry: PostSectionEntry) -> PostSec
     if entry.area is not None and entry.second_moment is not None:
         if entry.outside is not None or entry.wall is not None:
             building.problem(path, "a tube and an area at once", "write outside and wall, or area and second_moment")
-        return PostSection(entry.area.si, entry.second_moment.si)
+        return PostSection(entry.area.si, entry.second_moment.si, si(entry.half_depth))
     if entry.outside is None or entry.wall is None:
         building.problem(
             path, "not a whole section", "write outside and wall, or area and second_moment", "missing_key"
@@ -86,4 +159,104 @@ def _section(building: Building, path: Path, entry: PostSectionEntry) -> PostSec
     if np.any(inside < 0):
         building.at_quantity(entry.wall, f"'{entry.wall.given}' is more than half of outside")
         return None
-    return PostSection(np.pi / 4 * (outside**2 - inside**2), np.pi / 64 * (outside**4 - inside**4))
+    return PostSection(np.pi / 4 * (outside**2 - inside**2), np.pi / 64 * (outside**4 - inside**4), outside / 2)
+
+
+def _sections(building: Building, path: Path, entry: SupportEntry) -> tuple[tuple[str, PostSection], ...]:
+    built = ((name, _section(building, (*path, "sections", name), each)) for name, each in whole(entry.sections))
+    return tuple((name, section) for name, section in built if section is not None)
+
+
+def _plate(building: Building, path: Path, entry: BasePlateEntry) -> BasePlate:
+    anchors = []
+    for number, each in enumerate(entry.anchors, start=1):
+        if each is not None:
+            anchors.append(_plate_anchor(building, (*path, "anchors", str(number)), entry, each))
+    if anchors and (entry.anchor_length is None or entry.anchor_modulus is None):
+        building.problem(
+            path, "the stretch of the anchors is not known", "write anchor_length and anchor_modulus", "missing_key"
+        )
+    return BasePlate(
+        length=entry.length.si,
+        width=entry.width.si,
+        foundation_modulus=entry.foundation_modulus.si,
+        anchors=tuple(anchors),
+        anchor_length=si(entry.anchor_length),
+        anchor_modulus=si(entry.anchor_modulus),
+        preload=0.0 if entry.preload is None else entry.preload.si,
+    )
+
+
+def _plate_anchor(building: Building, path: Path, plate: BasePlateEntry, entry: PlateAnchorEntry) -> PlateAnchor:
+    for place, size in ((entry.x, plate.length), (entry.y, plate.width)):
+        if np.any(2.0 * np.abs(place.si) >= np.asarray(size.si)):
+            building.at_quantity(place, f"'{place.given}' is not on the plate", "x and y are from its middle")
+    found = building.look_up((*path, "size"), thread, entry.size)
+    if found is None:
+        return PlateAnchor(entry.x.si, entry.y.si, np.nan)
+    building.remember(found.provenance)
+    return PlateAnchor(entry.x.si, entry.y.si, found.tensile_area)
+
+
+def _block(building: Building, path: Path, entry: BlockEntry) -> Block:
+    thrust_height = entry.thrust_height
+    if thrust_height is not None and np.any(np.asarray(thrust_height.si) > entry.height.si):
+        building.at_quantity(thrust_height, f"'{thrust_height.given}' is above the block", "from its base up")
+    published = () if entry.soil is None else building.look_up((*path, "soil"), presumptive_bearing, entry.soil)
+    for each in published or ():
+        building.remember(each.provenance)
+    return Block(
+        length=entry.length.si,
+        width=entry.width.si,
+        height=entry.height.si,
+        density=entry.density.si,
+        friction=si(entry.friction),
+        thrust_height=si(thrust_height),
+        passive=si(entry.passive),
+        subgrade_modulus=si(entry.subgrade_modulus),
+        presumptive=tuple((_guide(each), each.bearing) for each in published or ()),
+    )
+
+
+def _guide(row: SoilBearing) -> str:
+    return row.guide if row.cover is None else f"{row.guide}, cover {row.cover:g} m"
+
+
+def _allow(building: Building, path: Path, support: SupportEntry, entry: SupportAllowEntry) -> SupportAllow:
+    origin = entry.origin or "user"
+    force, force_origin = _force(building, path, support, entry)
+    if entry.rod_series is not None and entry.force != "from table":
+        building.problem((*path, "rod_series"), "'rod_series' names a table", "write force: from table beside it")
+    return SupportAllow(
+        force=force,
+        moment=si(entry.moment),
+        stress=si(entry.stress),
+        bearing=si(entry.bearing),
+        anchor_tension=si(entry.anchor_tension),
+        anchor_shear=si(entry.anchor_shear),
+        buckling_factor=si(entry.buckling_factor),
+        bearing_factor=si(entry.bearing_factor),
+        sliding_factor=si(entry.sliding_factor),
+        overturning_factor=si(entry.overturning_factor),
+        uplift_factor=si(entry.uplift_factor),
+        force_origin=force_origin or origin,
+        origin=origin,
+    )
+
+
+def _force(
+    building: Building, path: Path, support: SupportEntry, entry: SupportAllowEntry
+) -> tuple[Number | None, str | None]:
+    """The force that a support may carry, and its origin where that is the table of rod loads."""
+    if entry.force is None or isinstance(entry.force, Quantity):
+        return si(entry.force), None
+    if support.rod is None:
+        building.problem(
+            (*path, "force"), "'from table' needs a rod", "write rod, for example M12, or the force itself"
+        )
+        return None, None
+    found = building.look_up((*path, "force"), hanger_rod, support.rod, entry.rod_series or "older")
+    if found is None:
+        return None, None
+    building.remember(found.provenance)
+    return found.load, f"{found.provenance.source}, rod {found.size}, series '{found.series}'"

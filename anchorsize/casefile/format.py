@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar
 
-from pydantic import ConfigDict, Field
+from pydantic import BeforeValidator, ConfigDict, Field
 
-from anchorsize.casefile.format_joint import AllowEntry, JointEntry, Line, SupportEntry
+from anchorsize.casefile.format_joint import AllowEntry, JointEntry, Line
 from anchorsize.casefile.format_shape import ShapeEntry
+from anchorsize.casefile.format_sizing import SizingEntry
+from anchorsize.casefile.format_support import SupportEntry
 from anchorsize.casefile.leaves import (
     AbsolutePressure,
     Area,
@@ -33,6 +35,7 @@ from anchorsize.casefile.leaves import (
     Word,
     keyed_text,
     length,
+    nothing_is_empty,
 )
 from anchorsize.casefile.quantities import Bounds, Collector, Quantity
 from anchorsize.casefile.reading import Tree
@@ -179,5 +182,8 @@ class CaseFile(Entry):
     joints: dict[str, Item[JointEntry]] = Field(default_factory=dict)
     external: list[Item[ExternalEntry]] = Field(default_factory=list)
     allow: AllowEntry | None = None
+    sizing: SizingEntry | None = None
     cases: dict[str, Item[CaseEntry]]
-    supports: dict[str, list[Item[SupportEntry]]] = Field(default_factory=dict)
+    supports: dict[str, Annotated[list[Item[SupportEntry]], BeforeValidator(nothing_is_empty)]] = Field(
+        default_factory=dict
+    )

@@ -1,4 +1,4 @@
-"""The format of joints and supports: pydantic models of bolts, gaskets, flanges, tightening, allowables, supports."""
+"""The format of joints: pydantic models of bolts, gaskets, flanges, tightening, allowables."""
 
 from __future__ import annotations
 
@@ -7,13 +7,12 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import Discriminator, Field, Tag
 
+from anchorsize.casefile.format_sizing import MOST_BOLTS, SizingEntry
 from anchorsize.casefile.leaves import (
     Area,
-    Density,
     Direction,
     Distance,
     Entry,
-    Force,
     Item,
     Length,
     Modulus,
@@ -35,9 +34,6 @@ from anchorsize.casefile.leaves import (
 )
 from anchorsize.casefile.quantities import Bounds, Collector, Quantity
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
-
-MOST_BOLTS = 400
-SUPPORT_KINDS = ("hanger", "rest", "guide", "strut", "tie", "thrust_block", "spring_hanger", "anchor")
 
 Line = Annotated[str, Name()]
 Gap = Annotated[Quantity, length(least=0.0)]
@@ -212,58 +208,5 @@ class JointEntry(Entry):
     stiffness: StiffnessOrRigid | None = None
     pipe_behind: PipeBehindEntry | None = None
     allow: AllowEntry | None = None
-    note: Note | None = None
-
-
-class PostSectionEntry(Entry):
-    """The section of a post or strut: a tube by outside diameter and wall, or area and least second moment."""
-
-    outside: Length | None = None
-    wall: Length | None = None
-    area: Area | None = None
-    second_moment: Annotated[Quantity, Q("second_moment", Positive)] | None = None
-
-
-class BlockEntry(Entry):
-    """A thrust block: length along its thrust, width and height across, its density and what it stands in."""
-
-    length: Length
-    width: Length
-    height: Length
-    density: Density
-    friction: Ratio | None = None
-
-
-class SupportAllowEntry(Entry):
-    """What a support may carry: a force, and a bearing pressure under or behind it; a force alone as short text."""
-
-    short_form: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["12 kN"]}
-
-    force: Annotated[Quantity, Q("force", Positive)] | None = None
-    bearing: Annotated[Quantity, Q("stress", Positive)] | None = None
-    origin: Line | None = None
-
-    @classmethod
-    def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
-        return keyed_text(node, "force")
-
-
-class SupportEntry(Entry):
-    """One support of an option."""
-
-    kind: Annotated[str, Word(SUPPORT_KINDS)]
-    name: Line
-    at: Point
-    toward: Direction | None = None
-    stiffness: Stiffness | None = None
-    gap: Gap | None = None
-    set_load: Force | None = None
-    friction: Ratio | None = None
-    rod: Line | None = Field(default=None, examples=["M12"])
-    length: Length | None = None
-    modulus: Modulus | None = None
-    section: PostSectionEntry | None = None
-    block: BlockEntry | None = None
-    six_way: StiffnessOrRigid | None = None
-    allow: SupportAllowEntry | None = None
+    sizing: SizingEntry | None = None
     note: Note | None = None

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from anchorsize.casefile.parse import quantities, validate
 from anchorsize.casefile.problems import CaseFileError
-from anchorsize.casefile.quantities import Shape
+from anchorsize.casefile.quantities import Quantity, Shape
+from anchorsize.study import Array
 from anchorsize.units import KINDS
 
 
@@ -53,3 +57,27 @@ def read_inputs(text: str, name: str) -> list[InputValue]:
 def numeric_paths(text: str, name: str) -> dict[str, str]:
     """Return the key paths that overrides take, each with the kind of its quantity (see anchorsize.units.KINDS)."""
     return {value.path: value.kind for value in read_inputs(text, name)}
+
+
+def complaints(quantity: Quantity, values: Array) -> list[tuple[NDArray[np.intp], str]]:
+    """Return the places in ``values`` (m,) [SI] that could not stand for ``quantity`` in its file, with the reason why.
+
+    The bounds are those that the file itself is held to. They are limits, so that the values in their order fall into runs of
+    one complaint each, whose ends are found by halving.
+    """
+    finite = np.isfinite(values)
+    found = [] if np.all(finite) else [(np.flatnonzero(~finite), "is not finite")]
+    order = np.flatnonzero(finite)[np.argsort(values[finite], kind="stable")]
+    start = 0
+    while start < order.size:
+        complaint = quantity.bounds.complaint(values[order[start]], quantity.kind)
+        end, beyond = start + 1, order.size  # the run reaches to ``end`` at least, and not past ``beyond``
+        while end < beyond:
+            middle = (end + beyond) // 2
+            same = quantity.bounds.complaint(values[order[middle]], quantity.kind) == complaint
+            end, beyond = (middle + 1, beyond) if same else (end, middle)
+        if complaint is not None:
+            message, hint = complaint
+            found.append((order[start:end], f"{message} ({hint})" if hint else message))
+        start = end
+    return found

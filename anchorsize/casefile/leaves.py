@@ -279,6 +279,10 @@ def _record(branch: Branch, detail: Mapping[str, Any], collector: Collector) -> 
         collector.add(branch.line, (*branch.path, key), f"'{key}' is missing", "", "missing_key")
         return
     node = branch[key]
+    for deeper in detail["loc"][1:]:
+        if not isinstance(node, Branch) or deeper not in node:
+            break
+        node = node[str(deeper)]
     if isinstance(node, Text) and not node.strip():
         collector.at(node, "nothing is given here", "write it, or take out the key", "empty")
         return
@@ -296,6 +300,11 @@ def _leave_out(value: Any, handler: Any) -> Any:
 
 # An item of a mapping or list that is left out (None) if it is broken, so that its neighbors are still judged.
 Item = Annotated[T, WrapValidator(_leave_out)]
+
+
+def nothing_is_empty(node: Tree) -> Tree | list[Tree]:
+    """A list of which nothing is written is an empty one."""
+    return [] if isinstance(node, Text) and not node.strip() else node
 
 
 def whole(items: Mapping[str, T]) -> Iterator[tuple[str, T]]:

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from anchorsize import __version__
+from anchorsize.cli.boltup import boltup
 from anchorsize.cli.common import (
     EXIT_OF_VERDICT,
     as_json,
@@ -21,6 +22,8 @@ from anchorsize.cli.common import (
     width_option,
 )
 from anchorsize.cli.curve import curve
+from anchorsize.cli.size import size
+from anchorsize.cli.supports import supports
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -53,11 +56,11 @@ def check(
     Example: anchorsize check examples/terrace_elbow.yaml --without 3
     """
     with readable_errors():
-        from anchorsize.assessment import assess
+        from anchorsize.assessment import assess, with_option
         from anchorsize.studies import lost_bolt, torque
 
-        study = lost_bolt.lose(read(file), without)
-        assessment = assess(study, option)
+        study = with_option(lost_bolt.lose(read(file), without), option)
+        assessment = assess(study)
         single = list(study.joints) if len(study.joints) == 1 else []
         windows = [found for name in single if (found := torque.window(study, name)) is not None]
         losses = [row for name in single if one_lost for row in lost_bolt.one_lost(study, name)]
@@ -77,9 +80,10 @@ def check(
 
 @main.command()
 @case_file
+@option_option
 @as_json
 @width_option
-def reactions(file: Path, as_json: bool, width: int | None) -> None:
+def reactions(file: Path, option: str | None, as_json: bool, width: int | None) -> None:
     """Show the loads by source, the reaction and the joint actions of FILE.
 
     Example: anchorsize reactions examples/terrace_elbow.yaml
@@ -87,7 +91,7 @@ def reactions(file: Path, as_json: bool, width: int | None) -> None:
     with readable_errors():
         from anchorsize.assessment import assess
 
-        assessment = assess(read(file))
+        assessment = assess(read(file), option)
     from anchorsize.present.envelope import envelope_dict, envelope_text
     from anchorsize.studies.envelope import envelope
 
@@ -155,3 +159,6 @@ def table(name: str | None, as_json: bool, width: int | None) -> None:
 
 
 main.add_command(curve)
+main.add_command(supports)
+main.add_command(boltup)
+main.add_command(size)

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, cast
 
 import click
 
-from anchorsize.cli.common import as_json, case_file, print_json, readable_errors, refuse, report_width, width_option
+from anchorsize.cli.common import (
+    as_json,
+    case_file,
+    option_option,
+    print_json,
+    readable_errors,
+    refuse,
+    report_width,
+    width_option,
+)
 from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
 
 if TYPE_CHECKING:
@@ -16,9 +25,9 @@ if TYPE_CHECKING:
 
 @click.command()
 @case_file
-@click.option("--case", required=True, help="Operating case to follow.")
+@click.option("--case", metavar="NAME", help="Operating case to follow; needed.")
 @click.option("--from", "start", default="0", show_default=True, help="First value, with its unit.")
-@click.option("--to", "end", required=True, help='Last value, with its unit, such as "30 L/s".')
+@click.option("--to", "end", metavar="VALUE", help='Last value, with its unit, such as "30 L/s"; needed.')
 @click.option("--points", type=click.IntRange(2, 100_000), default=61, show_default=True, help="Number of points.")
 @click.option(
     "--pressure",
@@ -26,6 +35,7 @@ if TYPE_CHECKING:
     default=None,
     help="What the given pressures do as the flow changes (default: held).",
 )
+@option_option
 @click.option("--vary", metavar="PATH", help='Input to vary instead of the flow, such as "openings/outlet/bore".')
 @as_json
 @click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values (SI, unit in the key).")
@@ -34,11 +44,12 @@ if TYPE_CHECKING:
 @width_option
 def curve(
     file: Path,
-    case: str,
+    case: str | None,
     start: str,
-    end: str,
+    end: str | None,
     points: int,
     pressure: str | None,
+    option: str | None,
     vary: str | None,
     as_json: bool,
     as_csv: bool,
@@ -65,7 +76,7 @@ def curve(
             refuse(f"{picture}: a picture is .svg or .png.")
         refuse_to_overwrite(picture, force)
     with readable_errors():
-        made = _follow(file, case, (start, end), points, cast("PressureRule", pressure or "held"), vary)
+        made = _follow(file, case, (start, end), points, cast("PressureRule", pressure or "held"), vary, option)
         if picture is not None and kind is not None:
             write(picture, present.curve_picture(made, kind), force)
     if as_json:
@@ -77,15 +88,25 @@ def curve(
 
 
 def _follow(
-    file: Path, case: str, ends: tuple[str, str], points: int, pressure: PressureRule, vary: str | None
+    file: Path,
+    case: str | None,
+    ends: tuple[str, str | None],
+    points: int,
+    pressure: PressureRule,
+    vary: str | None,
+    option: str | None,
 ) -> Curve:
     import numpy as np
 
+    from anchorsize.assessment import with_option
     from anchorsize.casefile import numeric_paths, parse_case
     from anchorsize.casefile.reading import read_text
     from anchorsize.studies.curve import against_flow, against_input
 
     text = read_text(file)
+    if case is None or ends[1] is None:
+        cases = ", ".join(f"'{name}'" for name in parse_case(text, str(file)).cases)
+        refuse(f"--case NAME and --to VALUE say what to follow and how far; the cases of {file}: {cases}.")
     kind = "flow" if vary is None else numeric_paths(text, str(file)).get(vary)
     if kind is None:
         from anchorsize.casefile.problems import nearest
@@ -93,13 +114,13 @@ def _follow(
         refuse(
             f"--vary {vary}: no number of {file} stands there ({nearest(str(vary), numeric_paths(text, str(file)))})"
         )
-    first, last = (_value(word, each, kind) for word, each in zip(("--from", "--to"), ends, strict=True))
+    first, last = _value("--from", ends[0], kind), _value("--to", ends[1], kind)
     if not first < last:
         refuse(f"--from {ends[0]} is not less than --to {ends[1]}.")
     values = np.linspace(first, last, points)
     if vary is None:
-        return against_flow(parse_case(text, str(file)), case, values, pressure)
-    return against_input(text, str(file), case, vary, values)
+        return against_flow(with_option(parse_case(text, str(file)), option), case, values, pressure)
+    return against_input(text, str(file), case, vary, values, option)
 
 
 def _value(option: str, text: str, kind: str) -> float:

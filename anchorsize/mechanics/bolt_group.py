@@ -105,6 +105,22 @@ def tensions_of(group: Pattern, N: Array, M1: Array, M2: Array) -> Array:
 
     Arguments as :func:`tension`, with the pattern worked out beforehand.
     """
+    if group.weight.ndim > 1 or group.xy.ndim > 2 or np.broadcast(N, M1, M2).ndim != 1:
+        return _tensions(group, N, M1, M2)
+    return _by_influence(_tensions(group, *np.eye(3)), (N, M1, M2))
+
+
+def _by_influence(influence: Array, loads: Triple) -> Array:
+    """Return loads times the influence (3, n) of each on n values, (rows, n), for one pattern and many loads.
+
+    The values lie in memory with the rows side by side: what runs over the bolts then runs along the rows.
+    """
+    values: Array = influence.T @ np.stack(np.broadcast_arrays(*loads))
+    return values.T
+
+
+def _tensions(group: Pattern, N: Array, M1: Array, M2: Array) -> Array:
+    """Return what :func:`tensions_of` does, for any batch of patterns."""
     along_x = M2 - N * group.center[..., 0]
     along_y = -M1 - N * group.center[..., 1]
     xx, yy, xy = (group.second[..., part] for part in range(3))
@@ -127,6 +143,15 @@ def shears_of(group: Pattern, V1: Array, V2: Array, torsion: Array) -> Array:
 
     Arguments as :func:`shear`, with the pattern worked out beforehand.
     """
+    if group.weight.ndim > 1 or group.xy.ndim > 2 or np.broadcast(V1, V2, torsion).ndim != 1:
+        return _shears(group, V1, V2, torsion)
+    influence = _shears(group, *np.eye(3))
+    parts = [_by_influence(influence[..., along], (V1, V2, torsion)) for along in range(2)]
+    return np.moveaxis(np.stack([part.T for part in parts]), 0, -1).swapaxes(0, 1)
+
+
+def _shears(group: Pattern, V1: Array, V2: Array, torsion: Array) -> Array:
+    """Return what :func:`shears_of` does, for any batch of patterns."""
     turn = -torsion - (group.center[..., 0] * V2 - group.center[..., 1] * V1)
     polar = group.second[..., 0] + group.second[..., 1]
     twist = turn / np.where(group.rank >= 2, polar, np.inf)

@@ -159,7 +159,10 @@ def utilization(demand: ArrayLike, allowable: ArrayLike) -> Array:
     -------
     (...) 0 where nothing is demanded, infinite where something is and nothing is allowed
     """
-    demand, allowable = np.broadcast_arrays(np.asarray(demand, dtype=float), np.asarray(allowable, dtype=float))
+    demand, allowable = np.asarray(demand, dtype=float), np.asarray(allowable, dtype=float)
+    if np.all(allowable > 0.0):  # all but always; one pass, and the layout of the demand is kept
+        return np.asarray(np.maximum(demand / allowable, 0.0))
+    demand, allowable = np.broadcast_arrays(demand, allowable)
     # NaN (a missing bolt) is no "nothing allowed": it divides through to NaN.
     spent = np.full(demand.shape, np.inf)
     ratio = np.divide(demand, allowable, out=spent, where=~(allowable <= 0.0))

@@ -25,8 +25,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from anchorsize.mechanics import one_sided
-from anchorsize.mechanics.face_integrals import Face, in_rows, take_rows
-from anchorsize.mechanics.inputs import Array, not_negative
+from anchorsize.mechanics.contact_rows import JointRows, given_joint
+from anchorsize.mechanics.face_integrals import Face, take_rows
+from anchorsize.mechanics.inputs import Array
 
 BLOCK: Final = 4096
 """Rows solved at a time: with a dozen bolts their arrays stay in a second-level cache."""
@@ -72,55 +73,24 @@ class ContactResult(NamedTuple):
     """(...) evaluations of the joint, the assembled one not counted."""
 
 
-class _Joint(NamedTuple):
-    """The inputs of a batch with rows last: (…, rows), or (…, 1) where one serves all."""
+class Assembled(NamedTuple):
+    """The joint as tightened, before any load; leading axes (...) those of bolts and face."""
 
-    points: Array
-    stiffness: Array
-    preload: Array
-    face: Face | None
-    modulus: Array
-    reach: Array
+    closing: Array
+    """(..., 3) the field c [m, -, -] by which the bolts press the flange into the face; NaN without an assembly."""
+    status: NDArray[np.int8]
+    """(...) ``SOLVED``, ``NO_ASSEMBLY`` or ``GIVEN_UP`` of :class:`ContactStatus`."""
 
-    def take(self, rows: slice) -> _Joint:
-        face = None if self.face is None else self.face.take(rows)
-        points = self.points if self.points.ndim == 2 else take_rows(self.points, rows)
-        stiffness, preload = take_rows(self.stiffness, rows), take_rows(self.preload, rows)
-        return _Joint(points, stiffness, preload, face, take_rows(self.modulus, rows), take_rows(self.reach, rows))
+    def rows(self, shape: tuple[int, ...]) -> Assembled:
+        """Return the same with rows last: (3, 1) and (1,) where one assembly serves the whole batch ``shape``."""
+        if self.status.size == 1:
+            return Assembled(self.closing.reshape(3, 1), self.status.reshape(1))
+        closing = np.broadcast_to(self.closing, (*shape, 3)).reshape(-1, 3).T
+        return Assembled(closing, np.broadcast_to(self.status, shape).reshape(-1))
 
-
-def _bolts_in_rows(values: Array, shape: tuple[int, ...]) -> Array:
-    """Return (..., n) as (n, rows), or (n, 1) where one set of bolts serves the batch."""
-    bolts = values.shape[-1]
-    if values.size == bolts:
-        return values.reshape(bolts, 1)
-    return np.broadcast_to(values, (*shape, bolts)).reshape(-1, bolts).T
-
-
-def _points(xy: Array, shape: tuple[int, ...]) -> Array:
-    """Return (..., n, 2) as rows 1, x, y: (3, n) where one pattern serves the batch, else (3, n, rows)."""
-    ones = np.ones((*xy.shape[:-1], 1))
-    points = np.concatenate([ones, xy], axis=-1)
-    if xy.size == 2 * xy.shape[-2]:
-        return points.reshape(-1, 3).T
-    points = np.broadcast_to(points, (*shape, *points.shape[-2:]))
-    return np.ascontiguousarray(points.reshape(-1, *points.shape[-2:]).transpose(2, 1, 0))
-
-
-def _reach(points: Array, face: Face | None) -> Array:
-    """Return the length (1 or rows) [m] that turns moments into forces: how far bolts and face stand from the center."""
-    bolts = np.max(np.hypot(points[1], points[2]), axis=0, initial=0.0)
-    reach = np.maximum(bolts, 0.0 if face is None else face.reach())
-    return np.atleast_1d(np.where(reach > 0.0, reach, 1.0))
-
-
-def _joint(
-    xy: Array, stiffness: Array, preload: Array, face: Face | None, modulus: Array, shape: tuple[int, ...]
-) -> _Joint:
-    points = _points(xy, shape)
-    rows = None if face is None else face.in_rows(shape)
-    k, tightened = _bolts_in_rows(stiffness, shape), _bolts_in_rows(preload, shape)
-    return _Joint(points, k, tightened, rows, in_rows(modulus, shape), _reach(points, rows))
+    def take(self, rows: slice) -> Assembled:
+        """Return some rows only; one that serves every row stays."""
+        return self if self.status.size == 1 else Assembled(self.closing[:, rows], self.status[rows])
 
 
 def _as_force(load: Array, reach: Array) -> Array:
@@ -129,7 +99,7 @@ def _as_force(load: Array, reach: Array) -> Array:
     return np.asarray(np.maximum(np.abs(load[0]), moment / reach))
 
 
-def _assemble(joint: _Joint) -> tuple[Array, NDArray[np.int8]]:
+def _assemble(joint: JointRows) -> tuple[Array, NDArray[np.int8]]:
     """Return the field c (3, rows) by which the bolts press the flange into the face, and its status (rows)."""
     tightening = one_sided.over_bolts(joint.points, joint.preload)
     if joint.face is None:
@@ -154,20 +124,27 @@ def _assemble(joint: _Joint) -> tuple[Array, NDArray[np.int8]]:
     return np.where(failed == ContactStatus.SOLVED, -found.displacement, np.nan), failed.astype(np.int8)
 
 
-def _under_load(joint: _Joint, closing: Array, change: Array) -> one_sided.OneSidedSystem:
+def _under_load(joint: JointRows, closing: Array, change: Array) -> one_sided.OneSidedSystem:
     """Return the system of the assembled joint with an external load (3, rows).
 
     A bolt with a preload but no stiffness is a constant force: it counts as load.
     """
     springy = joint.stiffness > 0.0
-    constant = one_sided.over_bolts(joint.points, np.where(springy, 0.0, joint.preload))
+    load = change
+    if np.any((joint.preload != 0.0) & ~springy):
+        load = change - one_sided.over_bolts(joint.points, np.where(springy, 0.0, joint.preload))
     tightening = np.sum(joint.preload, axis=0)
     return one_sided.OneSidedSystem(
-        load=change - constant,
+        load=load,
         change=change,
         points=joint.points,
         stiffness=joint.stiffness,
-        stretch=np.where(springy, joint.preload, 0.0) / np.where(springy, joint.stiffness, 1.0),
+        stretch=np.divide(
+            joint.preload,
+            joint.stiffness,
+            out=np.zeros(np.broadcast_shapes(joint.preload.shape, springy.shape)),
+            where=springy,
+        ),
         face=joint.face,
         modulus=joint.modulus,
         closing=closing,
@@ -176,40 +153,100 @@ def _under_load(joint: _Joint, closing: Array, change: Array) -> one_sided.OneSi
     )
 
 
-def _result(
-    system: one_sided.OneSidedSystem, joint: _Joint, found: one_sided.Minimum, status: NDArray[np.int8]
-) -> ContactResult:
-    """Return bolt tensions and the state of the face at the displacements found, one block of rows."""
+class _Found(NamedTuple):
+    """The state of a block of rows at its displacements, rows last."""
+
+    displacement: Array
+    tension: Array
+    clamp: Array
+    contact: Array
+    status: NDArray[np.int8]
+    passes: NDArray[np.int64]
+
+
+def _as_one_piece(system: one_sided.OneSidedSystem, products: Array) -> tuple[Array, Array]:
+    """Return the displacement (3, R) of the joint as if nothing could come loose, and what it leaves unbalanced (3, R)."""
+    whole = one_sided.unloosened(system, products)
+    diagonal = whole[[0, 3, 5]]
+    moved = one_sided.solve_symmetric(whole, np.where(diagonal > 0.0, diagonal, 1.0), system.change)
+    return moved, one_sided.times(np.broadcast_to(whole, (6, moved.shape[1])), moved) - system.change
+
+
+def _closed(system: one_sided.OneSidedSystem, joint: JointRows, products: Array) -> tuple[_Found, NDArray[np.bool_]]:
+    """Return the state of the joint as if nothing could come loose, and the rows in which nothing does: there it is exact.
+
+    One linear system gives the answer, and no part of the face has to be cut off and integrated. These are most rows of most
+    studies. The face must be closed before the load as well as under it.
+    """
+    moved, left = _as_one_piece(system, products)
+    stretch = system.stretch + one_sided.at_bolts(system.points, moved)
+    fast = _as_force(left, system.reach) <= one_sided.TOLERANCE * system.scale
+    fast &= np.all((stretch >= 0.0) | (system.stiffness == 0.0), axis=0)
+    clamp = contact = np.zeros(moved.shape[1])
+    if system.face is not None:
+        pressed = system.closing - moved
+        fast &= (system.face.extremes(system.closing)[0] >= 0.0) & (system.face.extremes(pressed)[0] >= 0.0)
+        moments = system.face.moments(np.array([[1.0], [0.0], [0.0]]))
+        contact = np.broadcast_to(moments[0], fast.shape)
+        clamp = system.modulus * (moments[:3] * pressed).sum(axis=0)
+    tension = np.where(joint.stiffness > 0.0, system.stiffness * stretch, joint.preload)
+    solved = np.full(fast.shape, ContactStatus.SOLVED, dtype=np.int8)
+    return _Found(moved, tension, clamp, contact, solved, np.ones(fast.shape, dtype=np.int64)), fast
+
+
+def _find(system: one_sided.OneSidedSystem, joint: JointRows, assembly: NDArray[np.int8]) -> _Found:
+    """Return the state of a block of rows: at once where nothing comes loose, by least energy where something does."""
+    products = system.products()
+    found, fast = _closed(system, joint, products)
+    rows = np.flatnonzero(~(fast & (assembly == ContactStatus.SOLVED)))
+    if rows.size == 0:
+        return found
+    hard = system if rows.size == fast.size else system.take(rows)
+    least = one_sided.minimize(hard)
+    if products.ndim == 3 and hard is not system:
+        products = products[..., rows]
+    springs = one_sided.springs_at(hard, products, least.displacement)
+    stiffness, preload = take_rows(joint.stiffness, rows), take_rows(joint.preload, rows)
+    found = _Found._make(np.array(part) for part in found)
+    found.displacement[:, rows], found.status[rows], found.passes[rows] = least
+    found.tension[:, rows] = np.where(stiffness > 0.0, springs.tension, preload)
+    found.clamp[rows], found.contact[rows] = springs.push[0], springs.contact
+    status = np.where(assembly == ContactStatus.SOLVED, found.status, assembly).astype(np.int8)
+    return found._replace(status=status)
+
+
+def _result(system: one_sided.OneSidedSystem, found: _Found) -> ContactResult:
+    """Return bolt tensions and the state of the face of one block of rows."""
     moved = found.displacement
-    springs = one_sided.springs_at(system, system.products(), moved)
-    tension = np.where(joint.stiffness > 0.0, springs.tension, joint.preload)
     nothing = np.full(moved.shape[1], np.nan)
     least, greatest, lift_off, rising = nothing, nothing, nothing, moved
     if system.face is not None:
         pressed = system.closing - moved
         lowest, highest = system.face.extremes(pressed)
         least, greatest = (system.modulus * np.maximum(value, 0.0) for value in (lowest, highest))
-        open_share = np.clip(1.0 - springs.contact / system.face.area(), 0.0, 1.0)
+        open_share = np.clip(1.0 - found.contact / system.face.area(), 0.0, 1.0)
         lift_off = np.where(lowest > 0.0, 0.0, open_share)  # exactly none where none, whatever the rounding
         rising = -pressed
     tilt = np.hypot(rising[1], rising[2])
     tilted = tilt * system.reach > _LEVEL * one_sided.travel(rising, system.reach)
     toward = np.where(tilted, np.arctan2(rising[2], rising[1]) % (2.0 * np.pi), np.nan)
-    ok = status == ContactStatus.SOLVED
+    ok = found.status == ContactStatus.SOLVED
+
+    all_known = bool(np.all(ok))
 
     def known(value: Array) -> Array:
-        return np.where(ok, value, np.nan)
+        return value if all_known else np.where(ok, value, np.nan)
 
     return ContactResult(
         displacement=known(moved).T,
-        bolt_tension=known(tension).T,
-        clamp=known(springs.push[0]),
+        bolt_tension=known(found.tension).T,
+        clamp=known(found.clamp),
         pressure_min=known(least),
         pressure_max=known(greatest),
         lift_off=known(lift_off),
         opens_toward=known(toward),
         converged=ok,
-        status=status,
+        status=found.status,
         iterations=found.passes,
     )
 
@@ -229,21 +266,58 @@ def _empty(rows: int, bolts: int) -> ContactResult:
     )
 
 
-def _solve_rows(joint: _Joint, change: Array, one_joint: bool) -> ContactResult:
-    """Return the results of all rows, a block at a time; ``one_joint`` says that the rows differ by their load only."""
+def _solve_rows(joint: JointRows, change: Array, assembled: Assembled) -> ContactResult:
+    """Return the results of all rows, a block at a time; ``assembled`` holds rows, or one that serves all."""
     count, bolts = change.shape[1], joint.points.shape[1]
     out = _empty(count, bolts)
-    assembled = _assemble(joint) if one_joint else None
     for first in range(0, count, BLOCK):
         block = slice(first, first + BLOCK)
-        part = joint.take(block)
-        closing, status = assembled or _assemble(part)
-        system = _under_load(part, closing, change[:, block])
-        found = one_sided.minimize(system)
-        status = np.where(status == ContactStatus.SOLVED, found.status, status)
-        for name, piece in _result(system, part, found, status)._asdict().items():
+        part, tight = joint.take(block), assembled.take(block)
+        system = _under_load(part, tight.closing, change[:, block])
+        found = _find(system, part, tight.status)
+        for name, piece in _result(system, found)._asdict().items():
             getattr(out, name)[block] = piece
     return out
+
+
+def assemble(xy: ArrayLike, preload: ArrayLike, face: Face | None, foundation_modulus: ArrayLike = 0.0) -> Assembled:
+    """Return the joint as the preloads alone press it together, for :func:`solve_preloaded_joint` under one load after another.
+
+    Arguments and errors as there.
+    """
+    given = given_joint(xy, 0.0, preload, face, foundation_modulus)
+    joint, count = given.joint(given.shape), int(np.prod(given.shape))
+    closing, status = np.empty((3, count)), np.empty(count, dtype=np.int8)
+    with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
+        for first in range(0, count, BLOCK):
+            block = slice(first, first + BLOCK)
+            closing[:, block], status[block] = _assemble(joint.take(block))
+    return Assembled(closing.T.reshape(*given.shape, 3), status.reshape(given.shape))
+
+
+def closed_change(
+    N: ArrayLike,
+    M1: ArrayLike,
+    M2: ArrayLike,
+    xy: ArrayLike,
+    bolt_stiffness: ArrayLike,
+    face: Face,
+    foundation_modulus: ArrayLike,
+) -> Array:
+    """Return by how much a load changes the field c (..., 3) [m, -, -] while no bolt is slack and the whole face is closed.
+
+    The face pressure is then κ (c + change), linear in the load. Arguments and errors as in :func:`solve_preloaded_joint`.
+    """
+    given = given_joint(xy, bolt_stiffness, 0.0, face, foundation_modulus)
+    loads = [np.asarray(load, dtype=float) for load in (N, M2, -np.asarray(M1, dtype=float))]
+    shape = np.broadcast_shapes(given.shape, *(load.shape for load in loads))
+    change = np.stack([np.broadcast_to(load, shape).reshape(-1) for load in loads])
+    joint = given.joint(shape)
+    nothing = np.zeros((3, 1))
+    with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
+        system = _under_load(joint, nothing, change)
+        moved, _ = _as_one_piece(system, system.products())
+    return -moved.T.reshape(*shape, 3)
 
 
 def solve_preloaded_joint(
@@ -255,6 +329,7 @@ def solve_preloaded_joint(
     preload: ArrayLike,
     face: Face | None,
     foundation_modulus: ArrayLike = 0.0,
+    assembled: Assembled | None = None,
 ) -> ContactResult:
     """Solve a preloaded joint for its bolt tensions and face pressure, each row by itself.
 
@@ -269,6 +344,7 @@ def solve_preloaded_joint(
     face : the gasket or face, :class:`~anchorsize.mechanics.face_integrals.Annulus` or ``Rectangle``; None without one.
         Its dimensions may carry the batch axes
     foundation_modulus : (...) κ = E_g/t_g, stiffness of the face per area [Pa/m]; must be positive where there is a face
+    assembled : what :func:`assemble` gives for the same bolts and face, where it is known already
 
     Returns
     -------
@@ -280,24 +356,11 @@ def solve_preloaded_joint(
     ------
     ValueError : if a stiffness or preload is negative, a modulus not positive where there is a face, or the shapes do not fit
     """
-    xy = np.asarray(xy, dtype=float)
-    stiffness = not_negative("the stiffness of a bolt", bolt_stiffness)
-    tightened = not_negative("the preload of a bolt", preload)
-    modulus = np.asarray(foundation_modulus, dtype=float)
-    if face is not None and np.any(modulus <= 0.0):
-        raise ValueError("the foundation modulus of a face must be positive")
-    if xy.ndim < 2 or xy.shape[-1] != 2:
-        raise ValueError("the places of the bolts must be pairs x, y: (..., n, 2)")
-    bolts = xy.shape[-2]
-    stiffness = np.broadcast_to(stiffness, np.broadcast_shapes(stiffness.shape, (bolts,)))
-    tightened = np.broadcast_to(tightened, np.broadcast_shapes(tightened.shape, (bolts,)))
+    given = given_joint(xy, bolt_stiffness, preload, face, foundation_modulus)
     loads = [np.asarray(load, dtype=float) for load in (N, M2, -np.asarray(M1, dtype=float))]
-    face_shape = () if face is None else np.shape(face.area())
-    own = np.broadcast_shapes(xy.shape[:-2], stiffness.shape[:-1], tightened.shape[:-1], modulus.shape, face_shape)
-    shape = np.broadcast_shapes(own, *(load.shape for load in loads))
-
+    shape = np.broadcast_shapes(given.shape, *(load.shape for load in loads))
     change = np.stack([np.broadcast_to(load, shape).reshape(-1) for load in loads])
-    joint = _joint(xy, stiffness, tightened, face, modulus, shape)
+    known = assemble(xy, preload, face, foundation_modulus) if assembled is None else assembled
     with np.errstate(invalid="ignore", over="ignore", divide="ignore"):  # rows that are not finite come out as given up
-        rows = _solve_rows(joint, change, one_joint=int(np.prod(own)) == 1)
+        rows = _solve_rows(given.joint(shape), change, known.rows(shape))
     return ContactResult._make(part.reshape((*shape, *part.shape[1:])) for part in rows)

@@ -264,7 +264,9 @@ def _body(setting: _Setting, load: Array) -> SpringBody:
 def _states(setting: _Setting, body: SpringBody, forces: spring_body.Forces) -> NDArray[np.int8]:
     pull = np.linalg.norm(forces.across, axis=-1)
     slides = (body.stick > 0.0) & (forces.along > 0.0) & (pull >= body.limit * (1.0 - 1e-9))
-    state = np.where(forces.along == 0.0, SupportState.OPEN, SupportState.CARRYING)
+    # A spring that acts both ways without a gap always touches, also where it happens to carry nothing.
+    parts = (setting.action == Action.ONE_WAY) | (setting.gap > 0.0)
+    state = np.where((forces.along == 0.0) & parts, SupportState.OPEN, SupportState.CARRYING)
     state = np.where(slides, SupportState.SLIDING, state)
     fixed = (setting.action == Action.CONSTANT) | ((setting.rigid is not None) & (setting.set_load != 0.0))
     return np.where(fixed, SupportState.SET_LOAD, state).astype(np.int8)

@@ -8,32 +8,36 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.mechanics import frames
+from anchorsize.present.support_words import given_supports
 from anchorsize.present.words import KIND_OF_UNIT, column, figure, paragraph, quantity, table
 from anchorsize.study import Array, Joint, Study
 from anchorsize.units import System
 
 
-def given(study: Study, width: int) -> str:
-    """Openings, weights, joints, outside loads and allowables of a study."""
+def given(study: Study, width: int, option: str = "") -> str:
+    """Openings, weights, joints, supports of the option, outside loads and allowables of a study."""
     lines = ["Given", _openings(study), "", *_weights(study, width)]
     for joint in study.joints.values():
         lines += _joint(study, joint, width)
+    lines += given_supports(study, option, width)
     for load in study.external:
         where = "every case" if load.cases is None else ", ".join(f"'{case}'" for case in load.cases)
-        force, moment = _vector(load.force, "force", study.units), _vector(load.moment, "moment", study.units)
-        at = _vector(load.at, "length", study.units)
+        force, moment = vector_words(load.force, "force", study.units), vector_words(load.moment, "moment", study.units)
+        at = vector_words(load.at, "length", study.units)
         lines.append(paragraph(f"{load.name}: force {force}, moment {moment}, at {at}, in {where}", width))
     lines += _allowables(study, width)
     lines += [paragraph(f"note in the file: {remark}", width) for remark in study.remarks]
     return "\n".join(lines)
 
 
-def _vector(vector: Array, kind: str, system: System) -> str:
+def vector_words(vector: Array, kind: str, system: System) -> str:
+    """A vector (3,) of one kind with its unit after the bracket."""
     converted, unit = units.convert(np.asarray(vector), kind, system)
     return f"[{', '.join(units.figures(float(part), 5) for part in np.asarray(converted))}] {unit}".rstrip()
 
 
-def _direction(vector: Array) -> str:
+def direction_words(vector: Array) -> str:
+    """A direction (3,), rounding read as zero."""
     return f"[{', '.join(units.figures(float(part) if abs(part) > 1e-12 else 0.0, 6) for part in vector)}]"
 
 
@@ -42,7 +46,7 @@ def _openings(study: Study) -> str:
     bores, bore_unit = column((float(np.sqrt(4 * o.area / np.pi)) for o in openings), "length", study.units)
     areas, area_unit = column((float(o.area) for o in openings), "area", study.units)
     rows = [
-        [o.name, _vector(o.center, "length", study.units), _direction(o.outward), bores[i], areas[i]]
+        [o.name, vector_words(o.center, "length", study.units), direction_words(o.outward), bores[i], areas[i]]
         for i, o in enumerate(openings)
     ]
     return table(rows, ["opening", "center", "outward", f"bore\n{bore_unit}", f"area\n{area_unit}"], left=3)
@@ -56,12 +60,12 @@ def _weights(study: Study, width: int) -> list[str]:
             textwrap.fill(line, width, initial_indent="      ", subsequent_indent="        ")
             for line in fitting.built_from
         ]
-    lines.append(paragraph(f"up is {_direction(study.up)}; g = 9.80665 m/s²", width))
+    lines.append(paragraph(f"up is {direction_words(study.up)}; g = 9.80665 m/s²", width))
     if fitting.mass is not None and fitting.mass_center is not None:
-        at = _vector(fitting.mass_center, "length", study.units)
+        at = vector_words(fitting.mass_center, "length", study.units)
         lines.append(paragraph(f"fitting: {quantity(float(fitting.mass), 'mass', study.units)} at {at}", width))
     if fitting.contents is not None and fitting.contents_center is not None:
-        at = _vector(fitting.contents_center, "length", study.units)
+        at = vector_words(fitting.contents_center, "length", study.units)
         lines.append(paragraph(f"contents: {quantity(float(fitting.contents), 'volume', study.units)} at {at}", width))
     return lines
 
@@ -83,7 +87,7 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
     lines = [
         paragraph(f"{pattern}; tensile stress area {areas}", width),
         paragraph(
-            f"joint frame: axis a = {_direction(study.openings[joint.at].outward)}, e1 = {_direction(e1)}, e2 = {_direction(e2)}",
+            f"joint frame: axis a = {direction_words(study.openings[joint.at].outward)}, e1 = {direction_words(e1)}, e2 = {direction_words(e2)}",
             width,
         ),
     ]

@@ -8,6 +8,7 @@ import numpy as np
 
 from anchorsize.assessment.clamping import Service
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
+from anchorsize.present.support_words import supports_dict
 from anchorsize.present.words import number
 from anchorsize.study import Array, Joint, Provenance
 
@@ -72,7 +73,7 @@ def case_dict(assessment: Assessment, case: CaseResult) -> dict[str, Any]:
             "velocity_at": case.energy.velocity_at,
         },
         "joints": {name: joint_dict(assessment.study.joints[name], result) for name, result in case.joints.items()},
-        "supports": {},
+        "supports": supports_dict(case),
         "checks": [check_dict(check) for check in case.checks],
     }
 

@@ -7,15 +7,27 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.present.given import given
-from anchorsize.present.words import clock, column, demand_words, figure, margin, paragraph, quantity, table
-from anchorsize.study import Joint
+from anchorsize.present.on_site import on_site_text
+from anchorsize.present.support_words import case_supports
+from anchorsize.present.words import (
+    clock,
+    column,
+    demand_words,
+    figure,
+    margin,
+    paragraph,
+    place_words,
+    quantity,
+    table,
+)
+from anchorsize.study import Joint, Number
 from anchorsize.units import System
 
-LAYOUT = ("bolt spacing", "widest bolt gap")  # the same in every case: geometry, not load
 _EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
 
 
@@ -24,17 +36,22 @@ def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()
 
     ``further`` are sections of studies that ask the assessment more than once; they stand behind the cases.
     """
-    parts = [_heading(assessment, width), _verdict(assessment, width), given(assessment.study, width)]
+    parts = [
+        _heading(assessment, width),
+        _verdict(assessment, width),
+        on_site_text(assessment, width),
+        given(assessment.study, width, assessment.option),
+    ]
     parts += [_case(assessment, case, width, with_checks=True) for case in assessment.cases.values()]
-    parts += [*further, _how(assessment, width), _not_checked(assessment, width), *_closing(assessment, width)]
+    parts += [*further, _how(assessment, width), not_checked_section(assessment, width), *closing_sections(assessment, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def reactions_report(assessment: Assessment, width: int) -> str:
     """The report of ``reactions``: loads, reaction and joint actions, no bolts and no checks."""
-    parts = [_heading(assessment, width), given(assessment.study, width)]
+    parts = [_heading(assessment, width), given(assessment.study, width, assessment.option)]
     parts += [_case(assessment, case, width, with_checks=False) for case in assessment.cases.values()]
-    parts += _closing(assessment, width)
+    parts += closing_sections(assessment, width)
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
@@ -84,7 +101,7 @@ def _governing(assessment: Assessment) -> list[str]:
         where = "in every case" if check.check in LAYOUT else f"in '{name}'"
         lead = "Of the checks under load" if index else "Governs"
         lines.append(
-            f"{lead}: {check.check} of joint '{check.where}'{bolt} {where}: utilization {figure(float(check.utilization), 3)}, "
+            f"{lead}: {check.check} of {place_words(assessment.study, check.where)}{bolt} {where}: utilization {figure(float(check.utilization), 3)}, "
             f"margin {margin(float(check.margin))}."
         )
     return lines
@@ -96,6 +113,7 @@ def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: boo
         f"Case: {case.name}\n{'-' * min(width, 6 + len(case.name))}" + _case_terms(assessment, case),
         _openings(case, system),
         _loads(case, system),
+        *([supports] if (supports := case_supports(case, system)) else []),
         *(_joint(assessment.study.joints[name], result, system, with_checks) for name, result in case.joints.items()),
     ]
     if with_checks and case.checks:
@@ -171,11 +189,16 @@ def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool) 
         ("gasket reaction diameter G", result.reaction_diameter, "length"),
     )
     lines = [f"  Joint '{joint.name}' at {joint.at}, what the loads ask of it:"]
-    lines += [f"    {what:<38} {quantity(float(value), kind, system):>16}" for what, value, kind in items]
+    lines += [f"    {what:<38} {quantity(_clean(value, negligible), kind, system):>16}" for what, value, kind in items]
     if with_bolts:
         lines.append("")
         lines.append(_bolts(joint, result, system))
     return "\n".join(lines)
+
+
+def _clean(value: Number, negligible: float) -> float:
+    """A force or moment with rounding read as nothing."""
+    return 0.0 if abs(float(value)) <= negligible else float(value)
 
 
 def _bolts(joint: Joint, result: JointResult, system: System) -> str:
@@ -290,7 +313,7 @@ def _how(assessment: Assessment, width: int) -> str:
     return "\n".join(lines)
 
 
-def _not_checked(assessment: Assessment, width: int) -> str:
+def not_checked_section(assessment: Assessment, width: int) -> str:
     if not assessment.not_checked:
         return ""
     lines = ["Not checked, for want of an input"]
@@ -300,7 +323,7 @@ def _not_checked(assessment: Assessment, width: int) -> str:
     return "\n".join(lines)
 
 
-def _closing(assessment: Assessment, width: int) -> list[str]:
+def closing_sections(assessment: Assessment, width: int) -> list[str]:
     """Warnings, assumptions, tables used, cautions: the part that must never be cut off from the numbers."""
     sections = []
     if assessment.warnings:

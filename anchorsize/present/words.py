@@ -12,11 +12,12 @@ import tabulate as tables
 from anchorsize import units
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics.frames import clock_position
+from anchorsize.study import Study
 from anchorsize.units import System
 
 tables.MIN_PADDING = 0  # headers no wider than their words: reports must fit 80 columns
 
-KIND_OF_UNIT = {"Pa": "stress", "N": "force", "m": "length", "m2": "area", "1": "number"}
+KIND_OF_UNIT = {"Pa": "stress", "N": "force", "Nm": "moment", "m": "length", "m2": "area", "1": "number"}
 
 
 def figure(value: float, digits: int = 4, negligible: float = 0.0) -> str:
@@ -69,6 +70,11 @@ def demand_words(check: Check, system: System) -> tuple[str, str]:
     kind = KIND_OF_UNIT[check.unit]
     sign = "≥ " if check.least else ""
     return quantity(float(check.demand), kind, system), sign + quantity(float(check.allowable), kind, system)
+
+
+def place_words(study: Study, where: str) -> str:
+    """What a check is about: a joint or a support, by name."""
+    return f"{'joint' if where in study.joints else 'support'} '{where}'"
 
 
 def table(rows: Sequence[Sequence[str]], headers: Sequence[str], left: int = 1, indent: str = "  ") -> str:

@@ -13,11 +13,13 @@ from anchorsize.reference.coefficients import (
 from anchorsize.reference.fasteners import (
     BoltClass,
     Thread,
+    coarse_sizes,
     property_class,
     thread,
     wrench_spacing,
 )
 from anchorsize.reference.flanges import (
+    RING_ROUNDING,
     FlangeDrilling,
     FlangeRating,
     GasketMaterial,
@@ -25,6 +27,7 @@ from anchorsize.reference.flanges import (
     PipeSize,
     flange,
     flange_rating,
+    flanges_for_bore,
     gasket_material,
     gasket_ring,
     pipe,
@@ -37,13 +40,14 @@ from anchorsize.reference.media import (
     fluid,
     hanger_rod,
     hanger_rod_least,
-    soil_bearing,
+    presumptive_bearing,
     support_span,
     wave_speed_material,
 )
 from anchorsize.reference.tables import NotInTable, Table, UnknownTable, load, table_names
 
 __all__ = [
+    "RING_ROUNDING",
     "BoltClass",
     "Coefficient",
     "FlangeDrilling",
@@ -60,8 +64,10 @@ __all__ = [
     "Thread",
     "UnknownTable",
     "WaveSpeedMaterial",
+    "coarse_sizes",
     "flange",
     "flange_rating",
+    "flanges_for_bore",
     "fluid",
     "friction",
     "gasket_material",
@@ -72,9 +78,9 @@ __all__ = [
     "loss_coefficient",
     "nut_factor",
     "pipe",
+    "presumptive_bearing",
     "property_class",
     "scatter",
-    "soil_bearing",
     "soil_friction",
     "support_span",
     "table_names",

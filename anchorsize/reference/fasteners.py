@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from anchorsize.reference.tables import (
     INCH,
@@ -57,6 +58,7 @@ class BoltClass:
     provenance: Provenance
 
 
+@lru_cache(maxsize=4096)
 def thread(designation: str) -> Thread:
     """The thread of a bolt size such as 'M16', 'M16x1.5', '3/4 in', '3/4-10', '1-1/8 in' or '0.75 in'.
 
@@ -68,6 +70,13 @@ def thread(designation: str) -> Thread:
     if metric:
         return _metric_thread(designation, float(metric[1]), float(metric[2]) if metric[2] else None)
     return _inch_thread(designation, text)
+
+
+def coarse_sizes(*, metric: bool) -> list[str]:
+    """Designations of the coarse threads listed, the least first: 'M6' … or '3/8 in' …; each is one of :func:`thread`."""
+    if metric:
+        return [row["designation"] for row in load("threads_metric").rows if row["series"] == "coarse"]
+    return [f"{row['size']} in" for row in load("threads_inch").rows if row["series"] == "UNC"]
 
 
 def _metric_thread(designation: str, diameter: float, pitch: float | None) -> Thread:
@@ -163,6 +172,7 @@ def _thread_of_inch_row(table: Table, row: Row) -> Thread:
     )
 
 
+@lru_cache(maxsize=4096)
 def property_class(grade: str, diameter: float) -> BoltClass:
     """Strengths of a bolt of ``diameter`` [m] in a property class or grade: '8.8', 'A193 B7', 'A2-70', 'SAE J429 grade 5'.
 
@@ -228,6 +238,7 @@ def _size_range(row: Row) -> str:
     return f"{row['size_from']} to {row['size_to']}" if row["size_from"] else f"up to {row['size_to']}"
 
 
+@lru_cache(maxsize=4096)
 def wrench_spacing(diameter: float) -> tuple[float, Provenance]:
     """The least bolt spacing [m] along the circle that leaves room for a wrench, and its origin.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -25,6 +26,7 @@ from anchorsize.study import Provenance
 
 MM = 1e-3
 BAR = 1e5
+RING_ROUNDING = 1.5e-4  # m: tabled gasket rings reach to the bolts and are rounded to 0.01 in, up to half of that over
 MPA = 1e6
 
 
@@ -184,6 +186,25 @@ def _drilling(table: Table, row: Row) -> FlangeDrilling:
         from_memory=tuple(column for column in used if row[column] and table.status(row, column) == "from-memory"),
         provenance=table.provenance(f"flange {name}", row, name, used),
     )
+
+
+def flanges_for_bore(bore: float) -> tuple[FlangeDrilling, ...]:
+    """In every standard and rating, the flange whose nominal size is nearest to a bore [m] by ratio, in table order.
+
+    The nominal size is DN in mm, or NPS in inches. Sources: EN 1092-1, ASME B16.5, AWWA C207.
+    """
+    found = []
+    for name, rating, size, unit in (
+        ("flange_en1092_1", "pn", "dn", MM),
+        ("flange_b16_5", "rating_class", "nps", INCH),
+        ("flange_awwa_c207", "", "nps", INCH),
+    ):
+        table = load(name)
+        for value in dict.fromkeys(row.get(rating, "") for row in table.rows):
+            rated = [row for row in table.rows if row.get(rating, "") == value]
+            nearest = min(rated, key=lambda row: abs(math.log(_size_of(row, size) * unit / bore)))
+            found.append(_drilling(table, nearest))
+    return tuple(found)
 
 
 def flange_rating(designation: str, temperature: float) -> FlangeRating:

@@ -159,29 +159,24 @@ def wave_speed_material(name: str) -> WaveSpeedMaterial:
     )
 
 
-def soil_bearing(soil: str, guide: str, cover: float | None = None) -> SoilBearing:
-    """Horizontal bearing of a soil by one guide; ``cover`` [m] picks the row not deeper than it where the guide has several.
+def presumptive_bearing(soil: str) -> list[SoilBearing]:
+    """What published guides presume of the horizontal bearing of a soil, such as 'sand': for orientation, never an allowable.
 
-    The guides contradict one another, so one must be named: 'Buried Pipe Design' is the lowest. Raises :class:`NotInTable`.
+    The guides differ in cover and in the safety they hold, and contradict one another. Raises :class:`NotInTable`.
     """
     table = load("soil_bearing")
-    rows = find(table, lambda row: f"{row['guide']}: {row['soil']}", f"{guide}: {soil}", "soil")
-    fitting = [row for row in rows if _deep_enough(row, cover, sole=len(rows) == 1)]
-    if not fitting:
-        depths = ", ".join(f"{row['cover_m']} m" for row in rows)
-        raise NotInTable(f"soil '{soil}' of {rows[0]['guide']} needs a cover of at least one of: {depths}")
-    row = fitting[-1]
-    label = f"{row['guide']}: {row['soil']}"
-    origin = table.provenance(f"bearing of {row['soil']}", row, label, ["bearing_kPa"])
-    return SoilBearing(
-        row["soil"], row["guide"], figure(row, "bearing_kPa", KPA), figure_or_none(row, "cover_m"), origin
-    )
-
-
-def _deep_enough(row: Row, cover: float | None, *, sole: bool) -> bool:
-    if not row["cover_m"] or cover is None:
-        return sole
-    return figure(row, "cover_m") <= cover + 1e-9
+    return [
+        SoilBearing(
+            row["soil"],
+            row["guide"],
+            figure(row, "bearing_kPa", KPA),
+            figure_or_none(row, "cover_m"),
+            table.provenance(
+                f"presumptive bearing of {row['soil']}", row, f"{row['guide']}: {row['soil']}", ["bearing_kPa"]
+            ),
+        )
+        for row in find(table, lambda row: row["soil"], soil, "soil")
+    ]
 
 
 def hanger_rod(size: str, series: str = "older") -> HangerRod:

@@ -12,11 +12,13 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from anchorsize.assessment.evaluation import evaluate_case
-from anchorsize.assessment.results import CaseResult, StudyError
+from anchorsize.assessment.holding import with_option
+from anchorsize.assessment.results import CaseResult, OpeningResult, StudyError
+from anchorsize.assessment.states import opening_states
 from anchorsize.casefile import numeric_paths, parse_case
 from anchorsize.mechanics import energy
 from anchorsize.studies.roots import bisect, brackets
-from anchorsize.study import Array, Case, Losses, OpeningState, Study
+from anchorsize.study import Array, Case, Losses, Number, OpeningState, Study
 
 PressureRule: TypeAlias = Literal["held", "square", "from losses"]
 Studies: TypeAlias = Callable[[Array], Study]
@@ -57,23 +59,24 @@ def against_flow(study: Study, case: str, flows: Array, pressure: PressureRule =
     _known(study, case)
     if np.any(flows < 0.0):
         raise StudyError("a curve against flow starts at zero or more")
-    base = evaluate_case(replace(study, joints={}), study.cases[case])
-    through = sum(np.maximum(-np.asarray(opening.flow), 0.0) for opening in base.openings.values())
-    if not np.all(np.asarray(through) > 0.0):
+    openings = opening_states(study, study.cases[case])
+    through = inflow(openings)
+    if through <= 0.0:
         raise StudyError(f"case '{case}' has no flow to scale; give it one, or name an input with --vary")
-    if any(state.gas is not None for state in study.cases[case].states.values()):
+    if discharges_gas(study.cases[case]):
         raise StudyError(f"case '{case}' discharges gas, whose flow fixes its pressure; name the mass flow with --vary")
     if pressure == "from losses":
-        study = _with_losses(study, case, base)
+        study = with_losses(study, case, openings)
 
-    def scaled(values: Array) -> Study:
-        return _scaled(study, case, values / float(through), squared=pressure == "square")
+    def followed(values: Array) -> Study:
+        multiple = values / through
+        return scaled(study, case, multiple, multiple**2 if pressure == "square" else 1.0)
 
-    return _curve(scaled, case, "flow into the fitting", "flow", flows, pressure)
+    return _curve(followed, case, "flow into the fitting", "flow", flows, pressure)
 
 
-def against_input(text: str, name: str, case: str, path: str, values: Array) -> Curve:
-    """Follow any numeric input of a case file's ``text`` by its path over ``values`` (m,) in SI.
+def against_input(text: str, name: str, case: str, path: str, values: Array, option: str | None = None) -> Curve:
+    """Follow any numeric input of a case file's ``text`` by its path over ``values`` (m,) in SI, with the supports of an option.
 
     Raises
     ------
@@ -85,7 +88,7 @@ def against_input(text: str, name: str, case: str, path: str, values: Array) -> 
     kind = numeric_paths(text, name).get(path, "number")
 
     def varied(values: Array) -> Study:
-        return parse_case(text, name, overrides={path: values})
+        return with_option(parse_case(text, name, overrides={path: values}), option)
 
     return _curve(varied, case, path, kind, values, None)
 
@@ -106,7 +109,7 @@ def _balance(studies: Studies, case: str, x: Array) -> Array:
     """Values between the ends of ``x`` at which the vertical reaction changes sign."""
 
     def vertical(values: Array) -> tuple[Array, Array]:
-        study = replace(studies(values), joints={})
+        study = replace(studies(values), joints={}, supports={})
         result = evaluate_case(study, study.cases[case])
         loads = sum(np.linalg.norm(load.force, axis=-1) for load in result.loads)
         reaction, rounding = np.broadcast_arrays(result.vertical_reaction, NOISE * loads, values)[:2]
@@ -118,22 +121,41 @@ def _balance(studies: Studies, case: str, x: Array) -> Array:
     return bisect(lambda values: vertical(values)[0], *brackets(grid[there], reaction[there]))
 
 
-def _scaled(study: Study, case: str, scale: Array, squared: bool) -> Study:
-    """The study with the given flows of a case times ``scale`` (m,), and its given pressures times its square."""
+def inflow(openings: dict[str, OpeningResult]) -> float:
+    """Flow into the fitting [m³/s] in a study of one row."""
+    return float(sum(np.maximum(-np.asarray(opening.flow), 0.0) for opening in openings.values()))
+
+
+def discharges_gas(case: Case) -> bool:
+    """Whether a gas leaves somewhere, whose flow fixes its pressure."""
+    return any(state.gas is not None for state in case.states.values())
+
+
+def scaled(study: Study, case: str, flow: Number, pressure: Number) -> Study:
+    """The study with the given flows of a case times ``flow`` (...) and its given pressures times ``pressure`` (...)."""
     old = study.cases[case]
 
     def state(old: OpeningState) -> OpeningState:
-        flow = None if old.flow is None else old.flow * scale
-        pressure = old.pressure if old.pressure is None or not squared else old.pressure * scale**2
-        surge = None if old.surge is None else replace(old.surge, stopped_flow=old.surge.stopped_flow * scale)
-        return replace(old, flow=flow, pressure=pressure, surge=surge)
+        surge = None if old.surge is None else replace(old.surge, stopped_flow=old.surge.stopped_flow * flow)
+        return replace(old, flow=_times(old.flow, flow), pressure=_times(old.pressure, pressure), surge=surge)
 
     states = {name: state(each) for name, each in old.states.items()}
     return replace(study, cases={**study.cases, case: replace(old, states=states)})
 
 
-def _with_losses(study: Study, case: str, base: CaseResult) -> Study:
-    """The study with the pressure at the way in following from the losses that the case states or implies."""
+def _times(value: Number | None, multiple: Number) -> Number | None:
+    """A given value times a multiple; zero, as at every free jet, stays one number and does not become a batch of zeros."""
+    return value if value is None or np.all(np.asarray(value) == 0.0) else value * multiple
+
+
+def with_losses(study: Study, case: str, openings: dict[str, OpeningResult]) -> Study:
+    """The study with the pressure at the way in following from the losses that the case states or implies.
+
+    Raises
+    ------
+    StudyError
+        More than two open ends, or pressures that imply a gain of energy.
+    """
     old = study.cases[case]
     if any(state.losses is not None for state in old.states.values()):
         return study
@@ -143,8 +165,8 @@ def _with_losses(study: Study, case: str, base: CaseResult) -> Study:
             f"case '{case}': losses between {len(open_ends)} open ends cannot be told from its pressures; write "
             "'pressure: from losses' with a loss coefficient"
         )
-    entry, leaving = sorted(open_ends, key=lambda name: float(np.asarray(base.openings[name].flow)))
-    coefficient = _implied(study, base, entry, leaving)
+    entry, leaving = sorted(open_ends, key=lambda name: float(np.asarray(openings[name].flow)))
+    coefficient = _implied(study, openings, entry, leaving)
     if coefficient < 0.0:
         raise StudyError(
             f"case '{case}': its pressures imply a gain of energy from {entry} to {leaving}; correct them, or hold the pressure"
@@ -152,9 +174,9 @@ def _with_losses(study: Study, case: str, base: CaseResult) -> Study:
     return _replaced(study, old, entry, Losses(coefficient, entry))
 
 
-def _implied(study: Study, base: CaseResult, entry: str, leaving: str) -> float:
+def _implied(study: Study, openings: dict[str, OpeningResult], entry: str, leaving: str) -> float:
     """Loss coefficient on the velocity at ``entry`` that the pressures of a case imply [-]."""
-    ends = [(study.openings[name], base.openings[name]) for name in (entry, leaving)]
+    ends = [(study.openings[name], openings[name]) for name in (entry, leaving)]
     heads = [
         energy.total_head(end.pressure - end.surge_rise, end.velocity, opening.center @ study.up, end.density)
         for opening, end in ends

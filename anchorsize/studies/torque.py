@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
 from anchorsize.assessment import evaluate
-from anchorsize.assessment.clamping import clamping
-from anchorsize.assessment.results import Check
-from anchorsize.studies.roots import bisect
-from anchorsize.study import Array, Study
+from anchorsize.assessment.checks import judge
+from anchorsize.assessment.clamping import clamping, service
+from anchorsize.assessment.results import CaseResult, Check, JointResult
+from anchorsize.study import Array, Joint, Study
 
 WANT_MORE = {"joint lift-off", "joint slip", "slip at the bolts", "gasket seating", "gasket in service"}
 WANT_LESS = {"bolt proof", "gasket crushing", "thread stripping"}
 LEAST_SHARE = 1e-6  # of the greatest tightening looked at
-WAYS = 64  # parts of a bracket judged in one batch
+EVEN, NEAR = 31, 16  # multiples judged in one batch: evenly spread, and on either side of where an end should be
+CLOSER = 4.0  # how much nearer each of the latter lies than the one before
 TOLERANCE = 1e-10  # relative width at which an end of the window counts as found
+GREATEST_ROUNDS = 40  # the even ones alone narrow a bracket below the tolerance in seven
 
 
 @dataclass(frozen=True)
@@ -42,61 +46,156 @@ class TighteningWindow:
         return self.least <= self.greatest
 
 
-def window(study: Study, joint: str) -> TighteningWindow | None:
+def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = None) -> TighteningWindow | None:
     """The tightening window of a joint; None where its tightening is not given.
 
     The ends are solved to 1e-10 on the batched evaluation, up to the tightening at which the greatest preload
     reaches the bolts' tensile strength (or thirty times the given one where no class is given).
+
+    ``cases`` are the results of the study where they are known already, of the support option asked about. Tightening changes
+    no load, so the loads of all cases come from them and only what the preload decides is worked out again.
     """
     clamped = clamping(study.joints[joint])
     if clamped is None or not np.any(clamped.greatest > 0.0):
         return None
     top = _most(study, joint, clamped.greatest)
+    known = evaluate(study) if cases is None else cases
+    loads = _side_by_side([case.joints[joint] for case in known.values()])
 
-    def uses(multiples: Array) -> tuple[_Worst, _Worst]:
-        cases = evaluate(_scaled(study, joint, multiples))
-        made = [(name, check) for name, case in cases.items() for check in case.checks]
-        return _worst(made, WANT_MORE, multiples), _worst(made, WANT_LESS, multiples)
+    def uses(multiples: Array) -> _Uses:
+        return _judged(study, joint, loads, list(known), multiples)
 
-    def over(multiples: Array) -> Array:
-        """What the least end and, in the second half, the greatest end must bring to zero."""
-        half = len(multiples) // 2
-        more, less = uses(multiples)
-        return np.concatenate([more.use[:half] - 1.0, less.use[half:] - 1.0])
-
-    bottom = top * LEAST_SHARE
-    more, less = uses(np.array([bottom, top]))
-    found = bisect(over, np.full(2, bottom), np.full(2, top), WAYS, TOLERANCE)
-    more_there, less_there = uses(found)
-    least, least_by = float(found[0]), more_there.by[0]
-    if more.use[1] > 1.0:
-        least, least_by = np.inf, more.by[1]
-    elif more.use[0] <= 1.0:
-        least, least_by = bottom, None
-    greatest, greatest_by = float(found[1]), less_there.by[1]
-    if less.use[0] > 1.0:
-        greatest, greatest_by = 0.0, less.by[0]
-    elif less.use[1] <= 1.0:
-        greatest, greatest_by = top, None
+    start = np.linspace(top * LEAST_SHARE, top, EVEN)
+    least, greatest = _ends(uses, start)
     torque = None if clamped.torque is None else float(np.max(clamped.torque))
-    return TighteningWindow(joint, least, greatest, least_by, greatest_by, torque, float(np.max(clamped.mean)))
+    return TighteningWindow(joint, least.at, greatest.at, least.by, greatest.by, torque, float(np.max(clamped.mean)))
 
 
 @dataclass(frozen=True)
-class _Worst:
-    """The greatest utilization of some checks per row, and the check and case it belongs to."""
+class _Uses:
+    """Greatest utilization of the checks that want more and of those that want less, by rising multiples (m,).
 
-    use: Array
-    by: list[str | None]
+    The ``by`` arrays name the check, with its case, that each is of; empty where there is no such check.
+    """
+
+    multiples: Array
+    more: Array
+    less: Array
+    more_by: Sequence[str]
+    less_by: Sequence[str]
 
 
-def _worst(made: list[tuple[str, Check]], names: set[str], multiples: Array) -> _Worst:
-    chosen = [(name, check) for name, check in made if check.check in names]
+@dataclass(frozen=True)
+class _End:
+    """One end of the window: where it is, the check that sets it, and the bracket (low, high) it was found in."""
+
+    at: float
+    by: str | None
+    bracket: tuple[int, int] | None = None
+
+
+def _ends(uses: Callable[[Array], _Uses], start: Array) -> tuple[_End, _End]:
+    """The least and the greatest multiple at which the checks hold, from brackets that are narrowed together."""
+    found = uses(start)
+    for _ in range(GREATEST_ROUNDS):
+        least, greatest = _least_end(found), _greatest_end(found)
+        # a joint's pressure and clamp go about in proportion to its tightening: these are the straighter lines
+        asked = np.concatenate(
+            [
+                _closer(found.multiples, 1.0 / np.maximum(found.more, 1e-300) - 1.0, least.bracket),
+                _closer(found.multiples, 1.0 - found.less, greatest.bracket),
+            ]
+        )
+        if not asked.size:
+            break
+        found = _merged(found, uses(np.unique(asked)))
+    return least, greatest
+
+
+def _least_end(found: _Uses) -> _End:
+    """The first multiple from below at which the checks that want more hold."""
+    holds = found.more <= 1.0
+    first = int(np.argmax(holds))
+    if not holds[first]:
+        return _End(np.inf, found.more_by[-1])
+    if first == 0:
+        return _End(float(found.multiples[0]), None)
+    return _End(float(found.multiples[first]), found.more_by[first], (first - 1, first))
+
+
+def _greatest_end(found: _Uses) -> _End:
+    """The last multiple from below up to which the checks that want less hold."""
+    holds = found.less <= 1.0
+    over = int(np.argmin(holds))
+    if holds[over]:
+        return _End(float(found.multiples[-1]), None)
+    if over == 0:
+        return _End(0.0, found.less_by[0])
+    return _End(float(found.multiples[over - 1]), found.less_by[over], (over - 1, over))
+
+
+def _closer(x: Array, y: Array, bracket: tuple[int, int] | None) -> Array:
+    """Multiples to judge next inside a bracket: evenly spread, and closer and closer to where a straight line puts the end."""
+    if bracket is None:
+        return np.zeros(0)
+    low, high = x[bracket[0]], x[bracket[1]]
+    if high - low <= TOLERANCE * high:
+        return np.zeros(0)
+    below, above = y[bracket[0]], y[bracket[1]]
+    share = below / (below - above) if np.isfinite(below - above) and below != above else 0.5
+    steps = (high - low) * CLOSER ** -np.arange(1.0, NEAR + 1.0)
+    line = low + share * (high - low)
+    points = np.concatenate([np.linspace(low, high, EVEN)[1:-1], line - steps, line + steps])
+    inside: Array = points[(points > low) & (points < high)]
+    return inside
+
+
+def _merged(one: _Uses, other: _Uses) -> _Uses:
+    multiples, first = np.unique(np.concatenate([one.multiples, other.multiples]), return_index=True)
+    more_by, less_by = [*one.more_by, *other.more_by], [*one.less_by, *other.less_by]
+    return _Uses(
+        multiples,
+        np.concatenate([one.more, other.more])[first],
+        np.concatenate([one.less, other.less])[first],
+        [more_by[i] for i in first],
+        [less_by[i] for i in first],
+    )
+
+
+def _judged(study: Study, joint: str, loads: JointResult, cases: Sequence[str], multiples: Array) -> _Uses:
+    """What the checks say of all cases (k, 1) of ``loads`` at all ``multiples`` (m,) in one batch (k, m)."""
+    tightened = _tightened(study.joints[joint], multiples)
+    clamped = clamping(tightened)
+    if clamped is None:
+        raise ValueError(f"joint '{joint}' is not tightened")
+    bending = np.asarray(loads.bending1), np.asarray(loads.bending2)
+    carried = service(tightened, clamped, loads.axial_demand, *bending, loads.external_tension)
+    result = replace(loads, clamping=clamped, service=carried)
+    made, _ = judge(replace(study, joints={joint: tightened}), {joint: result})
+    more, more_by = _worst(made, WANT_MORE, cases, multiples)
+    less, less_by = _worst(made, WANT_LESS, cases, multiples)
+    return _Uses(multiples, more, less, more_by, less_by)
+
+
+def _worst(made: Sequence[Check], names: set[str], cases: Sequence[str], multiples: Array) -> tuple[Array, list[str]]:
+    """Greatest utilization (m,) of the checks named, over all cases, and the check and case that it belongs to."""
+    chosen = [check for check in made if check.check in names]
     if not chosen:
-        return _Worst(np.zeros_like(multiples), [None] * len(multiples))
-    use = np.array([np.broadcast_to(check.utilization, multiples.shape) for _, check in chosen])
-    governs = [chosen[i] for i in np.argmax(use, axis=0)]
-    return _Worst(use.max(axis=0), [f"{check.check} in '{name}'" for name, check in governs])
+        return np.zeros_like(multiples), [""] * len(multiples)
+    shape = (len(cases), len(multiples))
+    use = np.array([np.broadcast_to(check.utilization, shape) for check in chosen])
+    governs = np.argmax(use.reshape(-1, len(multiples)), axis=0)
+    words = [f"{check.check} in '{case}'" for check in chosen for case in cases]
+    return use.max(axis=(0, 1)), [words[i] for i in governs]
+
+
+def _side_by_side(results: Sequence[JointResult]) -> JointResult:
+    """The results of one joint in several cases as one with a batch (k, 1) of cases."""
+    numbers = [each.name for each in fields(JointResult) if each.name not in ("clamping", "service")]
+    stacked: dict[str, Any] = {
+        name: np.stack([np.asarray(getattr(result, name)) for result in results])[:, None] for name in numbers
+    }
+    return replace(results[0], **stacked)
 
 
 def _most(study: Study, joint: str, greatest: Array) -> float:
@@ -108,14 +207,15 @@ def _most(study: Study, joint: str, greatest: Array) -> float:
     return float(np.min(strength[greatest > 0.0] / greatest[greatest > 0.0])) * (1.0 - 1e-12)
 
 
-def _scaled(study: Study, joint: str, multiples: Array) -> Study:
-    given = study.joints[joint].tightening
+def _tightened(joint: Joint, multiples: Array) -> Joint:
+    """The joint with its tightening at each of the multiples (m,)."""
+    given = joint.tightening
     if given is None:
-        return study
+        return joint
     column = multiples[:, None]
     tightened = replace(
         given,
         torque=None if given.torque is None else given.torque * column,
         preload=None if given.preload is None else given.preload * column,
     )
-    return replace(study, joints={**study.joints, joint: replace(study.joints[joint], tightening=tightened)})
+    return replace(joint, tightening=tightened)

@@ -57,6 +57,7 @@ velocity             | a velocity             | m/s     | m/s ft/s              
 angle                | an angle               | rad     | deg rad               | °                  | °
 stiffness            | a stiffness            | N/m     | kN/mm MN/m lbf/in     | kN/mm              | lbf/in
 rotational_stiffness | a rotational stiffness | N·m/rad | kN·m/rad ft·lbf/deg   | kN·m/rad           | ft·lbf/rad
+subgrade_modulus     | a pressure per settlement | Pa/m | MN/m³ kPa/mm lbf/in³ | MN/m³              | lbf/in³
 temperature          | a temperature          | K       | degC degF K           | °C                 | °F
 temperature_change   | a change of temperature| K       | K degC degF           | K                  | °F
 time                 | a time                 | s       | s ms min h            | s                  | s

@@ -299,7 +299,7 @@ BROKEN = [
         "outside: 162 mm",
         "outside: 190 mm",
         [
-            "19: joints / main / bolts / circle: the bolt circle '180 mm' is not outside the gasket, '190 mm' (give the contact ring inside the bolts; a gasket that reaches past them is not covered)"
+            "19: joints / main / bolts / circle: the bolt circle '180 mm' puts the bolts on the gasket, '190 mm' (give the contact ring inside the bolts; a gasket that reaches past them is not covered)"
         ],
     ),
     ("inside: 115 mm, ", "", ["20: joints / main / gasket / inside: 'inside' is missing"]),

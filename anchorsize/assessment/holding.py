@@ -1,0 +1,291 @@
+"""What holds the fitting: the joints and the supports of an option, and how they share the reaction.
+
+A single joint without supports carries the whole reaction, whatever its stiffness. Otherwise the fitting is a rigid body on
+joints and supports (:mod:`anchorsize.mechanics.restraint`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+
+from anchorsize.assessment.clamping import joint_stiffnesses
+from anchorsize.assessment.refusing import Refuse
+from anchorsize.assessment.results import StudyError, SupportResult
+from anchorsize.mechanics import frames, joint_stiffness, momentum, restraint, rigid_body, support_capacity
+from anchorsize.mechanics.restraint import Action, RestraintStatus, SupportState
+from anchorsize.mechanics.rigid_body import FreeMotion
+from anchorsize.study import Array, Joint, JointStiffness, Number, Study, Support
+
+Wrench: TypeAlias = tuple[Array, Array]
+"""Force (..., 3) [N] on the fitting and moment (..., 3) [N·m] about the center of what gives it."""
+
+NO_SUPPORT = "bolts alone"
+ALONG = 0.999
+"""Cosine from which a support counts as standing along up, so that its plane is counted from +x."""
+
+ACTIONS = {
+    "hanger": Action.ONE_WAY,
+    "tie": Action.ONE_WAY,
+    "rest": Action.ONE_WAY,
+    "thrust_block": Action.ONE_WAY,
+    "guide": Action.TWO_WAY,
+    "strut": Action.TWO_WAY,
+    "spring_hanger": Action.CONSTANT,
+}
+
+
+@dataclass(frozen=True)
+class Holding:
+    """Joints and six-way anchors as mounts, the joints first, and the other supports as springs, in the order named."""
+
+    joints: tuple[str, ...]
+    anchors: tuple[Support, ...]
+    springs: tuple[Support, ...]
+    mounts: restraint.Mounts
+    supports: restraint.Supports
+
+
+@dataclass(frozen=True)
+class Shared:
+    """Who carries what in one case: the wrench of each joint and the result of each support."""
+
+    joints: dict[str, Wrench]
+    supports: dict[str, SupportResult]
+
+
+def chosen_option(study: Study, option: str | None) -> str:
+    """Name of the support option asked for, the first of the file if None. Raises StudyError where there is none."""
+    names = list(study.supports) or [NO_SUPPORT]
+    chosen = names[0] if option is None else option
+    if chosen not in names:
+        raise StudyError(f"no support option '{chosen}'; the file has {', '.join(names)}")
+    return chosen
+
+
+def with_option(study: Study, option: str | None) -> Study:
+    """The study with the option asked for in the first place, so that whatever is asked of it is asked with that option."""
+    chosen = chosen_option(study, option)
+    if chosen not in study.supports:
+        return study
+    return replace(study, supports={chosen: study.supports[chosen], **study.supports})
+
+
+def stiffness_known(joint: Joint) -> bool:
+    """Whether the joint gives way by a known amount; otherwise it counts as rigid."""
+    return isinstance(joint.stiffness, JointStiffness) or joint.pipe_behind is not None
+
+
+def holding(study: Study, option: str) -> Holding | None:
+    """What holds the fitting; None where one joint holds it alone, nothing is named, or joints have no stiffness to share by.
+
+    Raises
+    ------
+    StudyError
+        Two mounts are rigid, or joints and supports leave a movement free.
+    """
+    supports = study.supports.get(option, ())
+    if not supports and len(study.joints) < 2:
+        return None
+    loose = [name for name, joint in study.joints.items() if not stiffness_known(joint) and joint.stiffness != "rigid"]
+    if len(study.joints) > 1 and loose:
+        return None
+    anchors = tuple(each for each in supports if each.kind == "anchor")
+    springs = tuple(each for each in supports if each.kind != "anchor")
+    rigid = [not stiffness_known(joint) for joint in study.joints.values()]
+    rigid += [not isinstance(anchor.six_way, JointStiffness) for anchor in anchors]
+    stiff = [_joint_stiffness(study, joint) for joint in study.joints.values()]
+    stiff += [_anchor_stiffness(study, anchor) for anchor in anchors]
+    centers = [joint.center for joint in study.joints.values()] + [anchor.at for anchor in anchors]
+    mounts = restraint.Mounts(_stacked(centers, (0, 3)), _stacked(stiff, (0, 6, 6)), tuple(rigid))
+    held = Holding(tuple(study.joints), anchors, springs, mounts, _springs(springs))
+    _refuse_two_rigid(held)
+    if not study.joints:
+        _refuse_free(option, held)
+    return held
+
+
+def _stacked(parts: list[Array], empty: tuple[int, ...]) -> Array:
+    if not parts:
+        return np.zeros(empty)
+    axis = -2 if parts[0].ndim == 1 or len(empty) == 2 else -3
+    return np.stack(np.broadcast_arrays(*parts), axis=axis)
+
+
+def _joint_stiffness(study: Study, joint: Joint) -> Array:
+    """6×6 stiffness of a joint in world axes; zeros where it counts as rigid."""
+    axis = study.openings[joint.at].outward
+    e1, e2 = frames.joint_frame(axis, joint.reference)
+    if isinstance(joint.stiffness, JointStiffness):
+        return rigid_body.in_world_axes(_given(joint.stiffness), axis, e1, e2)
+    if joint.pipe_behind is None:
+        return np.zeros((6, 6))
+    pipe = joint.pipe_behind
+    parts = [joint_stiffness.pipe_flexibility(pipe.outside, pipe.wall, pipe.length, pipe.modulus, pipe.poisson)]
+    stiff = joint_stiffnesses(joint)
+    if stiff is not None:
+        parts.append(joint_stiffness.clamped_flexibility(joint.bolts.xy, stiff.bolts, stiff.face, stiff.modulus))
+    return rigid_body.in_world_axes(joint_stiffness.joint_from_flexibility(*parts), axis, e1, e2)
+
+
+def _given(given: JointStiffness) -> Array:
+    return joint_stiffness.given_stiffness(given.axial, given.shear, given.bending, given.torsion)
+
+
+def _anchor_stiffness(study: Study, anchor: Support) -> Array:
+    """6×6 stiffness of an anchor, its axis along ``toward``; zeros where it is rigid."""
+    if not isinstance(anchor.six_way, JointStiffness):
+        return np.zeros((6, 6))
+    e1, e2 = axes_across(anchor.toward, study.up)
+    return rigid_body.in_world_axes(_given(anchor.six_way), anchor.toward, e1, e2)
+
+
+def axes_across(axis: Array, up: Array) -> tuple[Array, Array]:
+    """Unit vectors e1 and e2 across ``axis`` (..., 3): e1 along up, or along +x where the axis itself runs along up."""
+    along_up = np.abs(np.sum(np.asarray(axis) * up, axis=-1, keepdims=True)) > ALONG
+    return frames.joint_frame(axis, np.where(along_up, np.array([1.0, 0.0, 0.0]), up))
+
+
+def _springs(springs: tuple[Support, ...]) -> restraint.Supports:
+    def column(values: list[Number]) -> Array:
+        return np.stack(np.broadcast_arrays(*values), axis=-1) if values else np.zeros(0)
+
+    return restraint.Supports(
+        point=_stacked([each.at for each in springs], (0, 3)),
+        direction=_stacked([each.toward for each in springs], (0, 3)),
+        action=np.array([ACTIONS[each.kind] for each in springs], dtype=np.int64),
+        stiffness=column([1.0 if each.kind == "spring_hanger" else support_stiffness(each) for each in springs]),
+        gap=column([each.gap for each in springs]),
+        set_load=column([0.0 if each.set_load is None else each.set_load for each in springs]),
+        friction=column([0.0 if each.friction is None else each.friction for each in springs]),
+    )
+
+
+def support_stiffness(support: Support) -> Number:
+    """Stiffness of a support along its direction [N/m]: as given, EA/L of rod or post, or its block on the subgrade.
+
+    Raises
+    ------
+    StudyError
+        Nothing that it could follow from is given.
+    """
+    if support.stiffness is not None:
+        return support.stiffness
+    area = support.rod_area if support.section is None else support.section.area
+    if area is not None and support.length is not None and support.modulus is not None:
+        return support_capacity.axial_stiffness(area, support.length, support.modulus)
+    block = support.block
+    if block is not None and block.subgrade_modulus is not None:
+        bearing = np.asarray(block.width) * block.height
+        return support_capacity.soil_stiffness(block.subgrade_modulus, bearing)
+    raise StudyError(f"support '{support.name}': nothing gives its stiffness")
+
+
+def _refuse_two_rigid(held: Holding) -> None:
+    names = [*(f"joint '{name}'" for name in held.joints), *(f"anchor '{each.name}'" for each in held.anchors)]
+    rigid = [name for name, is_rigid in zip(names, held.mounts.rigid, strict=True) if is_rigid]
+    if len(rigid) > 1:
+        raise StudyError(
+            f"{' and '.join(rigid)} are rigid: how they share the load is not determined; give one of them a stiffness "
+            "(a joint: stiffness or pipe_behind; an anchor: six_way)"
+        )
+
+
+def _refuse_free(option: str, held: Holding) -> None:
+    """Without a joint the supports alone must hold the fitting every way."""
+    free = restraint.hold(held.supports, held.mounts)
+    if free:
+        listed = "; ".join(_free_words(motion) for motion in free)
+        raise StudyError(
+            f"support option '{option}': nothing holds the fitting against {listed}; another support is missing there"
+        )
+
+
+def _free_words(motion: FreeMotion) -> str:
+    if not motion.turns:
+        return f"moving along {_rounded(motion.direction)}"
+    return f"turning about the line along {_rounded(motion.direction)} through {_rounded(motion.through)} m"
+
+
+def _rounded(vector: Array) -> str:
+    return f"[{', '.join(f'{value:.3g}' for value in np.round(vector, 6) + 0.0)}]"
+
+
+def share_out(study: Study, case: str, held: Holding | None, force: Array, moment: Array, refuse: Refuse) -> Shared:
+    """Share the reaction, force (..., 3) [N] and moment (..., 3) [N·m] about the origin, among joints and supports."""
+    if held is None:
+        joints = {
+            name: (force, momentum.transfer(force, moment, np.zeros(3), joint.center))
+            for name, joint in study.joints.items()
+        }
+        return Shared(joints if len(joints) == 1 else {}, {})
+    solved = restraint.solve_restraint(-force, -moment, held.supports, held.mounts)
+    refuse(~solved.converged, _why_not(case, held, solved))
+    wrenches = [
+        (solved.mount_wrench[..., i, :3], solved.mount_wrench[..., i, 3:]) for i in range(len(held.mounts.rigid))
+    ]
+    results = {each.name: _spring_result(each, solved, i) for i, each in enumerate(held.springs)}
+    for anchor, wrench in zip(held.anchors, wrenches[len(held.joints) :], strict=True):
+        results[anchor.name] = _anchor_result(anchor, wrench, solved)
+    option_order = [*held.springs, *held.anchors]
+    return Shared(
+        dict(zip(held.joints, wrenches, strict=False)), {each.name: results[each.name] for each in option_order}
+    )
+
+
+def _why_not(case: str, held: Holding, solved: restraint.Restraint) -> str:
+    """Words for the worst row without an answer."""
+    lost = ~solved.converged
+    if not np.any(lost):
+        return ""
+    row = int(np.argmax(np.ravel(lost)))
+    status = RestraintStatus(int(np.ravel(solved.status)[row]))
+    lack = solved.unbalanced.reshape(-1, 6)[row]
+    short = f"short by force [{', '.join(f'{v:.4g}' for v in lack[:3])}] N and moment [{', '.join(f'{v:.4g}' for v in lack[3:])}] N·m"
+    if status == RestraintStatus.SLIDES:
+        return f"case '{case}': the fitting slides off its supports: friction does not hold it ({short}); add a support across"
+    if status == RestraintStatus.NO_EQUILIBRIUM:
+        return (
+            f"case '{case}': joints and supports cannot hold the load ({short}): supports that only push or only pull face the "
+            "wrong way; add one against that force or moment"
+        )
+    if not np.any(np.asarray(held.supports.friction) > 0.0):
+        return f"case '{case}': no state of joints and supports in balance was found: the load lies at the limit of what they hold"
+    return (
+        f"case '{case}': friction at the supports does not settle on one state: take the friction out, or less of it, and judge the "
+        "case both ways"
+    )
+
+
+def _spring_result(support: Support, solved: restraint.Restraint, place: int) -> SupportResult:
+    push, drag = solved.support_force[..., place], solved.friction_force[..., place, :]
+    return SupportResult(
+        support=support,
+        force=push[..., None] * support.toward + drag,
+        push=push,
+        friction=drag,
+        movement=solved.movement[..., place],
+        clearance=solved.clearance[..., place],
+        state=solved.state[..., place],
+        single=solved.single,
+    )
+
+
+def _anchor_result(anchor: Support, wrench: Wrench, solved: restraint.Restraint) -> SupportResult:
+    force, moment = wrench
+    push = np.sum(force * anchor.toward, axis=-1)
+    arm = anchor.at
+    moved = solved.motion[..., :3] + np.cross(solved.motion[..., 3:], arm)
+    return SupportResult(
+        support=anchor,
+        force=force,
+        push=push,
+        friction=force - push[..., None] * anchor.toward,
+        movement=np.sum(moved * anchor.toward, axis=-1),
+        clearance=np.zeros_like(push),
+        state=np.full(push.shape, SupportState.CARRYING, dtype=np.int8),
+        moment=moment,
+        single=solved.single,
+    )

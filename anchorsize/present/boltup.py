@@ -1,0 +1,254 @@
+"""The installer's sheet of one joint: one printed page, and the same as machine output."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import Any
+
+import numpy as np
+from markupsafe import Markup
+
+from anchorsize import units
+from anchorsize.assessment import Assessment
+from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.present.boltup_words import (
+    LONGEST,
+    check_first,
+    facts,
+    listed,
+    no_torque,
+    order_source,
+    picture_words,
+    plain,
+    push_words,
+    short,
+    uneven_words,
+    verdict_words,
+    view_words,
+    weight_words,
+)
+from anchorsize.present.machine import provenance_dict
+from anchorsize.present.pages.flange import flange_svg
+from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
+from anchorsize.present.pages.room import Room
+from anchorsize.present.words import figure, number
+from anchorsize.studies.boltup import BoltUp, wrench_setting
+
+NOTES_SHOWN = 3
+SETTINGS = ("set_Nm", "set_ftlbf")
+LOUD = {
+    "fails": "STOP: this joint does not hold as drawn up. Do not put it into service on this sheet; go back to the engineer first.",
+    "incomplete": "CAUTION: this joint is not fully judged. Do not put it into service before the engineer has closed the gap.",
+}
+# most bolts of a flange, and how many of them stand side by side in the record
+BANDS = ((24, 12), (48, 16), (math.inf, 24))
+
+
+def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
+    """The sheet as one self-contained page."""
+    study, joint = assessment.study, plan.joint
+    title = short(study.title or "untitled")
+    notes = [short(remark) for remark in study.remarks[:NOTES_SHOWN]]
+    if len(study.remarks) > NOTES_SHOWN:
+        notes.append(f"{len(study.remarks) - NOTES_SHOWN} more in the case file")
+    missing = [w.message for w in assessment.warnings if w.kind == "missing bolts" and f"'{joint.name}'" in w.message]
+    texts = {
+        "loud": tuple(filter(None, [LOUD.get(assessment.verdict), no_torque(plan)])),
+        "head": tuple(
+            short(line, 2 * LONGEST) for line in filter(None, (verdict_words(assessment), *missing, uneven_words(plan)))
+        ),
+        "danger": (f"{push_words(assessment, plan)} {weight_words(plan)}".strip(), *CAUTIONS),
+        "foot": (*_footing(assessment, plan), *assessment.assumptions),
+    }
+    known, first, view = facts(assessment, plan), check_first(plan), view_words(plan)
+    bands, record_rows, passes = _bands(plan), _record_rows(plan), _pass_rows(plan)
+    steps = _steps(plan)
+    room = Room(
+        title=title,
+        left=(view, *(f"{name}: {words}" for name, words in known), *notes),
+        right=(*first, *steps),
+        bolts=len(plan.order),
+        table_rows=len(passes[1]),
+        bands=len(bands),
+        record_rows=len(record_rows),
+        **texts,
+    )
+    body = render(
+        "boltup.html.j2",
+        **texts,
+        title=told(title),
+        joint=told(short(joint.name)),
+        at=told(short(joint.at)),
+        path=told(short(study.path)),
+        option=told(short(assessment.option)) if len(study.supports) > 1 else "",
+        picture=figure_html(flange_svg(joint, plan.order, plan.up_at), picture_words(assessment, plan), view),
+        facts=known,
+        notes=[told(note) for note in notes],
+        first=first,
+        steps=steps,
+        order=plan.order,
+        passes_table=_passes(plan, passes),
+        bands=bands,
+        record_rows=record_rows,
+    )
+    size = Markup("body {{ --type: {}pt; }}").format(room.type_size())
+    return page(f"Bolting up: {title}", body, style("boltup.css") + size)
+
+
+def _steps(plan: BoltUp) -> tuple[str, ...]:
+    shares = ", ".join(f"{share:.0%}" for share in plan.shares)
+    return (
+        "All nuts hand-tight; the gap between the flanges even all round.",
+        f"Passes at {shares} of the final torque, each in this order:",
+        "After each pass look at the gap: even all round, else stop.",
+        "Last, at full torque, bolt by bolt round the flange, again and again until no nut turns.",
+    )
+
+
+def _footing(assessment: Assessment, plan: BoltUp) -> list[str]:
+    """What order, passes and settings rest on, and what was taken from memory."""
+    lines = [
+        order_source(plan),
+        "Wrench settings are rounded down, by 2 % at most; these and what to check first: common practice, no source.",
+    ]
+    if assessment.weak_sources:
+        weak = ", ".join(row.what for row in assessment.weak_sources)
+        lines.append(f"From memory, not from a printed page: {weak}; confirm before relying on it.")
+    return [DEFERRAL, *lines]
+
+
+def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
+    """The same as machine output: SI with the unit in the key, and the settings of a wrench in both units."""
+    joint = plan.joint
+    turns = {bolt: turn for turn, bolt in enumerate(plan.order, 1)}
+    preload = plan.preload or (None, None, None)
+    return {
+        "format": "anchorsize/1",
+        "title": assessment.study.title,
+        "joint": joint.name,
+        "option": assessment.option,
+        "verdict": assessment.verdict,
+        "verdict_words": verdict_words(assessment),
+        "order": list(plan.order),
+        "round": list(plan.round_order),
+        "missing": list(joint.bolts.missing),
+        "order_source": order_source(plan),
+        "bolts": [
+            {
+                "number": bolt,
+                "size": joint.bolts.sizes[i],
+                "angle_deg": number(np.degrees(joint.bolts.angle[i])),
+                "x_m": number(joint.bolts.xy[i, 0]),
+                "y_m": number(joint.bolts.xy[i, 1]),
+                "turn": turns.get(bolt),
+                "torque_Nm": plan.torque_of(bolt),
+                **{
+                    f"preload{end}_N": None if values is None or bolt not in turns else number(values[i])
+                    for end, values in zip(("_least", "", "_greatest"), preload, strict=True)
+                },
+            }
+            for i, bolt in enumerate(joint.bolts.numbers)
+        ],
+        "passes": [
+            {
+                "pass": i + 1,
+                "share": share,
+                "groups": [{"bolts": list(g.bolts), **_settings(float(g.passes[i]))} for g in plan.groups],
+            }
+            for i, share in enumerate(plan.shares)
+        ],
+        "no_torque": no_torque(plan) or None,
+        "joint_facts": dict(facts(assessment, plan)),
+        "check_first": check_first(plan),
+        "push": {
+            "case": plan.push.case,
+            "force_N": [number(part) for part in plan.push.force],
+            "size_N": plan.push.size,
+            "away_from_pipe_N": plan.push.away,
+            "up_in_flange_N": plan.push.rise,
+            "sideways_N": plan.push.aside,
+            "sideways_toward_deg": number(math.degrees(plan.push.aside_at) % 360.0),
+            "words": push_words(assessment, plan),
+        },
+        "empty_weight_N": plan.weight,
+        "cautions": list(CAUTIONS),
+        "notes": list(assessment.study.remarks),
+        "warnings": [{"kind": w.kind, "case": w.case, "message": w.message} for w in assessment.warnings],
+        "assumptions": list(assessment.assumptions),
+        "weak_sources": [provenance_dict(row) for row in assessment.weak_sources],
+        "deferral": DEFERRAL,
+    }
+
+
+def _settings(torque: float) -> dict[str, float]:
+    """A torque as it is, and as a wrench in either unit is set."""
+    in_us = float(units.convert(torque, "moment", "us")[0])
+    return {
+        "torque_Nm": torque,
+        "set_Nm": wrench_setting(torque),
+        "torque_ftlbf": in_us,
+        "set_ftlbf": wrench_setting(in_us),
+    }
+
+
+def written_text(assessment: Assessment, plan: BoltUp, path: str) -> str:
+    """What the terminal says once the sheet is written: the verdict, and that assumptions stand on the sheet."""
+    lines = [f"{path} is written, the sheet of joint '{plan.joint.name}'.", verdict_words(assessment), no_torque(plan)]
+    lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")
+    return "\n".join(textwrap.fill(line, 80) for line in lines if line) + "\n"
+
+
+def _bold(setting: float) -> Markup:
+    return Markup("<b>{}</b>").format(plain(setting))
+
+
+def _pass_rows(plan: BoltUp) -> tuple[list[str], list[list[str]]]:
+    """Headers and rows of the passes: one row for each where all bolts get the same torque, else one for each group of bolts."""
+    each = [[_settings(float(torque)) for torque in group.passes] for group in plan.groups]
+    if len(each) > 1:
+        headers = ["bolts", *(f"pass {i}\n{share:.0%}" for i, share in enumerate(plan.shares, 1)), "exact\nN·m"]
+        rows = [
+            [
+                listed(group.bolts),
+                *(Markup(" / ").join(_bold(values[key]) for key in SETTINGS) for values in passes),
+                figure(passes[-1]["torque_Nm"]),
+            ]
+            for group, passes in zip(plan.groups, each, strict=True)
+        ]
+        return headers, rows
+    headers = ["pass", "share", "set to\nN·m", "set to\nft·lbf", "exact\nN·m", "exact\nft·lbf"]
+    rows = [
+        [
+            str(i),
+            f"{share:.0%}",
+            *(_bold(values[key]) for key in SETTINGS),
+            figure(values["torque_Nm"]),
+            figure(values["torque_ftlbf"]),
+        ]
+        for passes in each
+        for i, (share, values) in enumerate(zip(plan.shares, passes, strict=True), 1)
+    ]
+    return headers, rows
+
+
+def _passes(plan: BoltUp, table: tuple[list[str], list[list[str]]]) -> Markup:
+    if not plan.groups:
+        return Markup()
+    several = len(plan.groups) > 1
+    return table_html(*table, f"Torque of each pass{', N·m / ft·lbf' if several else ''}", left=int(several))
+
+
+def _bands(plan: BoltUp) -> list[list[tuple[int, bool]]]:
+    """Bolts side by side in the record, with whether they are there; the bands as even as can be."""
+    bolts = plan.joint.bolts
+    each = list(zip(bolts.numbers, (bool(there) for there in bolts.present), strict=True))
+    bands = math.ceil(len(each) / next(width for most, width in BANDS if len(each) <= most))
+    size = math.ceil(len(each) / bands)
+    return [each[start : start + size] for start in range(0, len(each), size)]
+
+
+def _record_rows(plan: BoltUp) -> tuple[str, ...]:
+    """What is recorded for each bolt; on a very large flange only the torques, so that the sheet stays one page."""
+    torques = ("Torque as found", "Final torque")
+    return (*torques, "Washers in place") if len(plan.joint.bolts.numbers) <= BANDS[1][0] else torques

@@ -1,0 +1,267 @@
+"""The sentences of the installer's sheet: verdict, what belongs to the joint, what to check first, which way it pushes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from anchorsize import units
+from anchorsize.assessment import Assessment
+from anchorsize.present.words import clock, demand_words
+from anchorsize.studies.boltup import SLANT, BoltUp, wrench_setting
+from anchorsize.study import Array, Joint
+from anchorsize.units import System
+
+SYSTEMS: tuple[System, System] = ("metric", "us")
+LONGEST = 150  # characters of a text of the user's on the sheet; the case file has the rest
+SMALL_PART = 0.05  # of the push, under which a part of it is not told
+HALF_HOUR = math.pi / 12.0
+STEEP = 0.5  # of the axis along up, from which away from the pipe is said as up or down as well
+
+
+def short(text: str, longest: int = LONGEST) -> str:
+    """A text of the user's, cut where it is too long for the sheet."""
+    return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
+def plain(value: float) -> str:
+    """A setting without the zeros it does not need."""
+    return f"{value:,.3f}".rstrip("0").rstrip(".")
+
+
+def listed(bolts: Sequence[int]) -> str:
+    """Bolt numbers as a list."""
+    return ", ".join(map(str, bolts))
+
+
+def verdict_words(assessment: Assessment) -> str:
+    """The verdict in a line or two; what it rests on stands at the foot of the sheet."""
+    made = [(name, check) for name, case in assessment.cases.items() for check in case.checks]
+    unmade = len(assessment.not_checked)
+    further = (
+        f" {unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input." if unmade else ""
+    )
+    if assessment.verdict == "fails":
+        failing = [(name, check) for name, check in made if not check.holds]
+        name, worst = max(failing, key=lambda item: float(item[1].utilization))
+        demand, allowable = demand_words(worst, assessment.study.units)
+        return (
+            f"DOES NOT HOLD: {len(failing)} of {len(made)} checks fail; the worst is {worst.check} at '{short(worst.where)}' in "
+            f"'{short(name)}', {demand} where {allowable} is allowed.{further}"
+        )
+    if assessment.verdict == "incomplete":
+        needed = next(item for item in assessment.not_checked if item.needed)
+        return (
+            f"NOT COMPLETE: nothing failed in {len(made)} checks, but {needed.check} of '{short(needed.where)}' could not be judged: "
+            f"supply {needed.supply}.{further}"
+        )
+    cases = len(assessment.cases)
+    return f"HOLDS: all {len(made)} checks made hold in {cases} operating case{'s' if cases > 1 else ''}.{further}"
+
+
+def order_source(plan: BoltUp) -> str:
+    """Where order and passes come from."""
+    order = (
+        "cross pattern of the legacy table of ASME PCC-1 (from memory; 12 bolts seen in print)"
+        if plan.published
+        else "this tool's own cross pattern, made after those of ASME PCC-1 for 4 to 24 bolts"
+    )
+    without = "; missing bolts left out, the order of the others kept" if plan.joint.bolts.missing else ""
+    return f"Order: {order}{without}. Passes: public flange-assembly guides; ASME PCC-1 is alike (from memory)."
+
+
+def no_torque(plan: BoltUp) -> str:
+    """Why the sheet gives no torque and what to supply; empty where it gives one."""
+    if plan.groups:
+        return ""
+    if plan.preload is None:
+        return (
+            "NO TORQUE IS GIVEN: the case file says nothing of how this joint is tightened. Supply joints / "
+            f"{short(plan.joint.name)} / tightening: torque or preload, with nut_factor (or thread_friction and bearing_friction), "
+            "scatter and relaxation. Do not tighten by feel on this sheet."
+        )
+    return (
+        "NO TORQUE IS GIVEN: the case file asks for a preload but links no torque to it. Supply joints / "
+        f"{short(plan.joint.name)} / tightening: nut_factor, or thread_friction and bearing_friction with bearing_diameter; or "
+        "measure the preload (stretch, load-indicating washers, hydraulic tensioner)."
+    )
+
+
+def facts(assessment: Assessment, plan: BoltUp) -> list[tuple[str, str]]:
+    """What the sheet knows of bolts, lubrication, preload, gasket and flange, as names and words."""
+    joint, system = plan.joint, assessment.study.units
+    rows = [("Bolts", _bolts(joint, system)), ("Lubrication", _lubrication(assessment, joint))]
+    if plan.preload is not None:
+        rows.append(("Preload aimed at", _preload(joint, plan.preload)))
+    rows.append(("Gasket", _gasket(joint, system)))
+    flange = [
+        f"{word} {units.show(float(value), kind, system)}"
+        for word, value, kind in (
+            ("outside", joint.flange.outside, "length"),
+            ("thickness", joint.flange.thickness, "length"),
+            ("holes", joint.flange.hole, "length"),
+            ("rating", joint.flange.rating, "pressure"),
+        )
+        if value is not None
+    ]
+    named = [] if joint.flange.designation is None else [short(joint.flange.designation)]
+    if named or flange:
+        rows.append(("Flange", ", ".join([*named, *flange])))
+    return rows
+
+
+def _bolts(joint: Joint, system: System) -> str:
+    bolts = joint.bolts
+    present = [size for size, there in zip(bolts.sizes, bolts.present, strict=True) if there]
+    sizes = " and ".join(f"{present.count(size)} × {size}" for size in dict.fromkeys(present))
+    parts = [sizes, f"class {bolts.property_class}" if bolts.property_class else "class not given in the file"]
+    if bolts.circle is not None:
+        parts.append(f"on a {units.show(float(bolts.circle), 'length', system)} circle")
+    if joint.grip is not None:
+        parts.append(f"grip {units.show(float(joint.grip), 'length', system)}")
+    return ", ".join(parts)
+
+
+def _lubrication(assessment: Assessment, joint: Joint) -> str:
+    given = joint.tightening
+    if given is not None and given.nut_factor is not None:
+        tabled = [row.row for row in assessment.study.provenance if row.table == "nut_factors"]
+        named = f" ({tabled[0]})" if len(tabled) == 1 else ""
+        return (
+            f"nut factor K = {units.figures(float(given.nut_factor), 3)}{named}. The torque is right for this friction only: with threads and nut "
+            "faces so slick that K is a quarter lower, the same torque pulls a third harder."
+        )
+    if given is not None and given.thread_friction is not None and given.bearing_friction is not None:
+        return (
+            f"friction {units.figures(float(given.thread_friction), 3)} in the thread and {units.figures(float(given.bearing_friction), 3)} under the "
+            "nut. The torque is right for this friction only: slicker threads and nut faces pull harder at the same torque."
+        )
+    return "not given in the file"
+
+
+def _preload(joint: Joint, preload: tuple[Array, Array, Array]) -> str:
+    """Mean preload of a bolt with its range, over all bolts where they differ."""
+    least, mean, greatest = (values[joint.bolts.present] for values in preload)
+    ends = [_both(float(np.min(mean)), "force"), _both(float(np.max(mean)), "force")]
+    aimed = " to ".join(dict.fromkeys(ends))
+    given, causes = joint.tightening, []
+    if given is not None and given.scatter is not None:
+        causes.append(f"scatter ±{float(given.scatter):.0%}")
+    if given is not None and given.relaxation is not None:
+        causes.append(f"relaxation {float(given.relaxation):.0%}")
+    why = ", ".join(causes) or "no scatter given"
+    return f"{aimed} in each bolt; from {_both(float(np.min(least)), 'force')} to {_both(float(np.max(greatest)), 'force')} ({why})"
+
+
+def _both(value: float, kind: str) -> str:
+    """A quantity in metric and, in brackets, in US units."""
+    metric, us = (units.show(value, kind, system) for system in SYSTEMS)
+    return f"{metric} ({us})"
+
+
+def _gasket(joint: Joint, system: System) -> str:
+    ring = joint.gasket
+    if ring is None:
+        return "none in the file: ask which belongs here before closing the joint"
+    parts = [
+        f"contact ring {units.show(float(ring.inside), 'length', system)} to {units.show(float(ring.outside), 'length', system)}"
+    ]
+    if ring.thickness is not None:
+        parts.append(f"{units.show(float(ring.thickness), 'length', system)} thick")
+    if ring.m is not None and ring.y is not None:
+        parts.append(f"m {units.figures(float(ring.m), 3)}, y {units.show(float(ring.y), 'stress', system)}")
+    return ", ".join(parts) + "; kind and batch: write them below"
+
+
+def check_first(plan: BoltUp) -> list[str]:
+    """What to look at before the first nut is turned. Common practice, no source."""
+    bolts = plan.joint.bolts
+    marks = f"marked {bolts.property_class}" if bolts.property_class else "all marked with one class or grade"
+    sizes = " and ".join(dict.fromkeys(bolts.sizes))
+    wrench = "Wrench calibrated, in date; it covers "
+    finals = [float(group.passes[-1]) for group in plan.groups]
+    if finals:
+        first = min(float(group.passes[0]) for group in plan.groups)
+        wrench += f"{plain(wrench_setting(first))} to {plain(wrench_setting(max(finals)))} N·m."
+    else:
+        wrench += "the torque that will be given."
+    return [
+        "Line without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
+        "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
+        f"Bolts {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut.",
+        "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered.",
+        "Flanges parallel and holes in line before a bolt is turned; bolts are not to pull them together.",
+        "Washers flat and hardened, under every nut that turns.",
+        f"Threads and nut faces lubricated {'as assumed here' if finals else 'as will be told with the torque'}, all alike.",
+        wrench,
+    ]
+
+
+def push_words(assessment: Assessment, plan: BoltUp) -> str:
+    """Where the fitting wants to go, and how hard, in the case that pushes it most."""
+    push = plan.push
+    if push.size == 0.0:
+        return "Nothing pushes the fitting in the cases of the file."
+    steep = float(plan.axis @ assessment.study.up)
+    with_up = "" if abs(steep) < STEEP else " (up)" if steep * push.away < 0.0 else " (down)"
+    along = "" if abs(steep) < SLANT else " along the flange"
+    parts = [
+        (abs(push.away), f"{'AWAY from the pipe' if push.away > 0.0 else 'AGAINST the pipe'}{with_up}"),
+        (abs(push.rise), f"{'UP' if push.rise > 0.0 else 'DOWN'}{along}"),
+        (push.aside, f"SIDEWAYS toward {clock(_half_hour(push.aside_at))}"),
+    ]
+    told_of = [words for size, words in sorted(parts, reverse=True) if size > SMALL_PART * push.size]
+    ways = " and ".join(filter(None, [", ".join(told_of[:-1]), told_of[-1]]))
+    return f"Hardest in '{short(push.case)}': the fitting wants to move {ways}, with {_both(push.size, 'force')}."
+
+
+def uneven_words(plan: BoltUp) -> str:
+    """What to say where the file gives bolts of one size different torques; empty elsewhere."""
+    given = plan.joint.tightening
+    if given is None or given.torque is None or len(plan.groups) < 2 or len(set(plan.joint.bolts.sizes)) > 1:
+        return ""
+    return "The file gives the bolts different torques. If they were found so, ask which torque to tighten to."
+
+
+def _half_hour(angle: float) -> float:
+    """A direction to the nearest half hour of the clock, near enough for the eye."""
+    return round(angle / HALF_HOUR) * HALF_HOUR
+
+
+def weight_words(plan: BoltUp) -> str:
+    """What the fitting weighs when the line is drained; empty where its mass is not given."""
+    return "" if plan.weight is None else f"Empty, the fitting weighs {_both(plan.weight, 'force')}."
+
+
+def view_words(plan: BoltUp) -> str:
+    """How to read the picture."""
+    if plan.up_at is None:
+        toward = ", ".join(units.figures(float(part) if abs(part) > 1e-12 else 0.0) for part in plan.e1)
+        twelve = f"12:00 points along [{toward}] of the case file"
+    else:
+        twelve = f"the top of the flange is at {clock(plan.up_at)}"
+    outline = "" if plan.joint.flange.outside is not None else " Outer edge not to scale (not given)."
+    gone = " Crossed out: bolt missing." if plan.joint.bolts.missing else ""
+    return (
+        f"Seen from the FITTING toward the PIPE; {twelve}. From the pipe side everything is mirrored. Bold: number of the bolt. Ringed: "
+        f"its turn, black first.{gone}{outline}"
+    )
+
+
+def picture_words(assessment: Assessment, plan: BoltUp) -> str:
+    """What the picture shows, for those who do not see it."""
+    bolts, system = plan.joint.bolts, assessment.study.units
+    if bolts.circle is None:
+        places = [
+            f"bolt {bolt} at {units.show(float(x), 'length', system)} toward 12:00 and {units.show(float(y), 'length', system)} toward 3:00"
+            for bolt, (x, y) in zip(bolts.numbers, bolts.xy, strict=True)
+        ]
+    else:
+        places = [f"bolt {bolt} at {clock(float(a))}" for bolt, a in zip(bolts.numbers, bolts.angle, strict=True)]
+    gone = f" Missing: bolt {listed(bolts.missing)}." if bolts.missing else ""
+    return (
+        f"Flange of joint '{short(plan.joint.name)}' seen from the fitting toward the pipe: {'; '.join(places)}.{gone} Order of "
+        f"tightening: {listed(plan.order)}."
+    )

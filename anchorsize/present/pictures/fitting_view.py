@@ -1,0 +1,311 @@
+"""Free-body picture of the fitting in one case: openings, body, forces and supports, to scale."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from anchorsize.assessment.results import Assessment, CaseResult
+from anchorsize.present.pictures import acting as forces
+from anchorsize.present.pictures import glyphs, labels
+from anchorsize.present.pictures.acting import Acting
+from anchorsize.present.pictures.body import STEP, Direction, View, along_line, body, bore, disk, silhouette, view
+from anchorsize.present.pictures.style import (
+    ACCENT,
+    FAINT,
+    GREY,
+    INK,
+    PALE,
+    Frame,
+    Sheet,
+    arrow,
+    clean,
+    look,
+    scale_bar,
+    sheet,
+    shown_force,
+)
+from anchorsize.study import Array, Joint, Study, Support
+from anchorsize.units import System, show
+
+SIZE = (6.6, 2.6, 5.6)  # width, least and greatest height of the drawing area [in]
+MARGINS = (1.35, 0.55)
+ARROW_SHARE = 0.45
+"""Length of the greatest force as a share of the greatest extent of the fitting [-]."""
+SEEN_END_ON = 0.06
+"""Share of a force left on the page under which it is drawn as seen end on [-]."""
+SIDE_BY_SIDE = 0.19
+"""Distance of two marks of forces seen end on at one place [in]."""
+SHORTENED = 0.97
+"""Share of a force left on the page over which its figure is not told apart from the one in the view [-]."""
+DASHES: dict[str, dict[str, Any]] = {
+    "thrust": {"color": INK},
+    "weight": {"color": INK, "linewidth": 1.0},
+    "external": {"color": INK, "linestyle": (0, (5, 1.2, 1.2, 1.2))},
+    "reaction": {"color": ACCENT, "linewidth": 2.4, "hollow": True},
+    "support": {"color": ACCENT, "linestyle": (0, (3, 1.2)), "hollow": True},
+}
+
+
+def fitting_view(assessment: Assessment, case: str, direction: Direction) -> Figure:
+    """Draw the fitting with every force on it in one case.
+
+    Parameters
+    ----------
+    assessment : a judged study without batch axes
+    case : name of the operating case
+    direction : ``side``, across the joint axis (from above where the fitting lies flat), or ``flange``, along it
+
+    Raises
+    ------
+    KeyError
+        Where the assessment holds no such case.
+    """
+    study, result = assessment.study, assessment.cases[case]
+    seen = view(study, direction)
+    acts = forces.acting(assessment, case)
+    per_newton = force_scale(assessment, case)
+    supports = study.supports.get(assessment.option, ())
+    pieces = [piece for piece in body(study, seen) if len(piece) > 2]
+    drawn = [act for act in acts if act.magnitude > forces.NOTHING * forces.greatest(acts)]
+    title = f"Forces on the fitting, case '{clean(case)}': {seen.title}"
+    frame = Frame(title, *seen.axes, _notes(result, bool(drawn), study.units))
+    with look():
+        paper = sheet(_bounds(study, seen, pieces, acts, supports, per_newton), MARGINS, SIZE, frame, study.units)
+        covered = _draw_body(paper, study, seen, pieces)
+        covered += _draw_supports(paper, supports, seen)
+        texts = _opening_labels(paper, result, study, seen)
+        for act, mark in zip(drawn, _marks(paper, drawn, seen), strict=True):
+            texts.append(_draw_force(paper, act, mark, seen, per_newton, study.units, covered))
+        texts += _draw_moments(paper, acts, seen, study.units, covered)
+        texts += _support_labels(paper, supports, seen)
+        covered += _draw_center(paper, study, result, seen)
+        if drawn:
+            scale_bar(paper, per_newton, forces.greatest(acts), study.units)
+            corner = np.array([paper.size[0] - 0.12, 0.14])
+            covered.append(corner - np.array([[0.1 * i, 0.12 * j] for i in range(12) for j in (0, -1)]))
+        obstacles = np.concatenate(covered)
+        for label, box in zip(texts, labels.place(texts, obstacles, paper.size), strict=True):
+            labels.write(paper, label, box)
+    return paper.figure
+
+
+def force_scale(assessment: Assessment, case: str) -> float:
+    """Length on the drawing of one newton [m/N]: the greatest force of the case spans a fixed share of the fitting."""
+    study, most = assessment.study, forces.greatest(forces.acting(assessment, case))
+    points = [disk(each.center, each.outward, bore(each)) for each in study.openings.values()]
+    points += [
+        center[None] for center in (study.fitting.mass_center, study.fitting.contents_center) if center is not None
+    ]
+    extent = float(np.max(np.ptp(np.concatenate(points), axis=0)))
+    return ARROW_SHARE * extent / most if most > 0.0 else 0.0
+
+
+def ends(act: Acting, seen: View, per_newton: float) -> tuple[Array, Array]:
+    """Tail and tip (2,) [m] of a force on the page."""
+    at, along = seen.flat(act.at), per_newton * seen.flat(act.force)
+    return (at - along, at) if act.pushes else (at, at + along)
+
+
+def fitting_alt(assessment: Assessment, case: str, direction: Direction) -> str:
+    """What :func:`fitting_view` shows, in words."""
+    study = assessment.study
+    acts = forces.acting(assessment, case)
+    named = [
+        f"{act.name} {shown_force(act.magnitude, study.units)}"
+        for act in acts
+        if act.magnitude > forces.NOTHING * forces.greatest(acts)
+    ]
+    openings = ", ".join(clean(name) for name in study.openings)
+    said = f"Forces on it, to scale: {'; '.join(named)}." if named else "No force acts on it."
+    supports = [f"{clean(s.name)} ({glyphs.KIND_WORDS[s.kind]})" for s in study.supports.get(assessment.option, ())]
+    held = f" Supports: {', '.join(supports)}." if supports else ""
+    title = view(study, direction).title
+    return f"Fitting with openings {openings} in case '{clean(case)}', {title}. {said}{held}"
+
+
+def _notes(result: CaseResult, forces_drawn: bool, system: System) -> tuple[str, ...]:
+    notes = ["The outline between the openings is a sketch; openings, places and forces are to scale."]
+    if forces_drawn:
+        notes.append("Each figure is the whole force; where it leans out of the page, 'seen' is its part in this view.")
+    else:
+        notes.append("No force acts on the fitting in this case.")
+    notes += [
+        f"Not drawn, for it has no single place: {source}, {shown_force(size, system)}."
+        for source, size in forces.unplaced(result)
+    ]
+    return tuple(notes)
+
+
+def _bounds(
+    study: Study,
+    seen: View,
+    pieces: Sequence[Array],
+    acts: Sequence[Acting],
+    supports: Sequence[Support],
+    per_newton: float,
+) -> Array:
+    """Least and greatest places (2, 2) [m] of what is drawn."""
+    points = [seen.flat(disk(each.center, each.outward, bore(each))) for each in study.openings.values()]
+    points += [seen.flat(_flange_rim(study, joint)) for joint in study.joints.values()]
+    points += [*pieces, *(np.stack(ends(act, seen, per_newton)) for act in acts)]
+    points += [seen.flat(each.at)[None] for each in supports]
+    every = np.concatenate(points)
+    return np.stack([every.min(axis=0), every.max(axis=0)])
+
+
+def _flange_rim(study: Study, joint: Joint) -> Array:
+    return disk(joint.center, study.openings[joint.at].outward, _flange_diameter(joint))
+
+
+def _flange_diameter(joint: Joint) -> float:
+    """Outside diameter of the flange [m]; where unknown, what just covers the bolts."""
+    if joint.flange.outside is not None:
+        return float(joint.flange.outside)
+    reach = np.hypot(joint.bolts.xy[..., 0], joint.bolts.xy[..., 1]) + 0.75 * joint.bolts.diameter
+    return 2.0 * float(np.max(reach))
+
+
+def _draw_body(paper: Sheet, study: Study, seen: View, pieces: Sequence[Array]) -> list[Array]:
+    """Draw the body, the openings across their bore, the flanges and the start of the pipe; return places covered."""
+    if pieces:
+        paper.pieces(pieces, facecolor=FAINT, edgecolor=FAINT, linewidth=1.6, zorder=1)
+        paper.pieces(pieces, facecolor=PALE, edgecolor=PALE, linewidth=0.2, zorder=1.1)
+    covered = [silhouette([paper.inches(piece) for piece in pieces], STEP)] if pieces else []
+    for joint in study.joints.values():
+        rim = seen.flat(_flange_rim(study, joint))
+        paper.line(rim, color=GREY, linewidth=1.2, zorder=2, label="flange")
+        covered.append(along_line(paper.inches(rim), STEP))
+        covered += _draw_pipe(paper, study, joint, seen)
+    for name, opening in study.openings.items():
+        rim = seen.flat(disk(opening.center, opening.outward, bore(opening)))
+        paper.line(rim, linewidth=2.0, zorder=3, label=f"opening {name}")
+        covered.append(along_line(paper.inches(rim), STEP))
+    return covered
+
+
+def _draw_pipe(paper: Sheet, study: Study, joint: Joint, seen: View) -> list[Array]:
+    """Draw the pipe behind a joint, broken off, where it is seen from the side; return places covered."""
+    opening = study.openings[joint.at]
+    away = seen.flat(opening.outward)
+    if np.hypot(*away) < 0.5:
+        return []
+    size, covered = bore(opening), []
+    for edge in (-0.5, 0.5):
+        across = np.array([-away[1], away[0]]) / np.hypot(*away)
+        start = seen.flat(opening.center) + edge * size * across
+        wall = np.stack([start, start + 0.45 * size * away])
+        paper.line(wall, color=FAINT, linestyle=(0, (4, 2)), zorder=1, label="pipe")
+        covered.append(along_line(paper.inches(wall), STEP))
+    return covered
+
+
+def _draw_supports(paper: Sheet, supports: Sequence[Support], seen: View) -> list[Array]:
+    return [glyphs.draw_support(paper, each, seen.flat(each.at), seen.flat(each.toward)) for each in supports]
+
+
+def _support_labels(paper: Sheet, supports: Sequence[Support], seen: View) -> list[labels.Label]:
+    made = []
+    for each in supports:
+        along = seen.flat(each.toward)
+        hangs = each.kind in ("hanger", "tie", "spring_hanger")
+        toward = along if hangs else -along
+        length = float(np.hypot(*toward))
+        shift = toward / length if length > glyphs.END_ON else np.array([1.0, 0.0])
+        reach = {"rest": 0.2, "thrust_block": 0.28, "guide": 0.12, "anchor": 0.12}.get(each.kind, glyphs.ROD)
+        anchor = paper.inches(seen.flat(each.at)) + (reach if length > glyphs.END_ON else 0.1) * shift
+        made.append(labels.Label((f"{clean(each.name)} ({glyphs.KIND_WORDS[each.kind]})",), anchor, shift))
+    return made
+
+
+def _opening_labels(paper: Sheet, result: CaseResult, study: Study, seen: View) -> list[labels.Label]:
+    words = {"connected": "", "free_jet": " (free jet)", "capped": " (capped)"}
+    made = []
+    middle = np.mean([seen.flat(np.asarray(each.center)) for each in study.openings.values()], axis=0)
+    for name, opening in study.openings.items():
+        rim = paper.inches(seen.flat(disk(opening.center, opening.outward, bore(opening))))
+        away = seen.flat(opening.outward)
+        if np.hypot(*away) < 0.2:
+            away = paper.inches(seen.flat(opening.center)) - paper.inches(middle)
+        across = np.array([-away[1], away[0]])
+        across = across if across[1] >= 0.0 else -across
+        if np.hypot(*across) < 1e-9:
+            across = np.array([0.0, 1.0])
+        across = across / np.hypot(*across)
+        anchor = rim[int(np.argmax(rim @ across))]
+        text = f"{clean(name)}{words[result.openings[name].exit]}"
+        made.append(labels.Label((text,), anchor, across + 0.4 * away))
+    return made
+
+
+def _marks(paper: Sheet, drawn: Sequence[Acting], seen: View) -> list[Array | None]:
+    """Where forces along the line of sight are marked [in], side by side where they share a place; None for the others."""
+    taken: list[Array] = []
+    marks: list[Array | None] = []
+    for act in drawn:
+        if float(np.hypot(*seen.flat(act.force))) >= SEEN_END_ON * act.magnitude:
+            marks.append(None)
+            continue
+        place = paper.inches(seen.flat(act.at))
+        while any(np.hypot(*(place - other)) < 0.9 * SIDE_BY_SIDE for other in taken):
+            place = place + np.array([SIDE_BY_SIDE, 0.0])
+        taken.append(place)
+        marks.append(place)
+    return marks
+
+
+def _draw_force(
+    paper: Sheet, act: Acting, mark: Array | None, seen: View, per_newton: float, system: System, covered: list[Array]
+) -> labels.Label:
+    """Draw one force and return its label; the places it covers are added to ``covered``."""
+    flat, look_of = seen.flat(act.force), DASHES[act.sort]
+    share = float(np.hypot(*flat)) / act.magnitude
+    lines = [f"{act.name} of {act.detail}" if act.detail else act.name, shown_force(act.magnitude, system)]
+    if mark is not None:
+        toward_reader = bool(act.force @ seen.to_eye > 0.0)
+        glyphs.end_on(paper, paper.metres(mark), toward_reader, look_of["color"], act.name)
+        lines[1] += " toward you" if toward_reader else " away from you"
+        covered.append(mark + 0.07 * np.array([[1, 1], [-1, 1], [1, -1], [-1, -1]]))
+        return labels.Label(tuple(lines), mark, np.array([1.0, 0.3]), look_of["color"])
+    tail, tip = ends(act, seen, per_newton)
+    arrow(paper, tail, tip, act.name, **look_of)
+    if share < SHORTENED:
+        lines[1] += f", {shown_force(share * act.magnitude, system)} seen"
+    away = -flat if act.pushes else flat
+    covered.append(along_line(paper.inches([tail, tip]), STEP))
+    outer = paper.inches(tail if act.pushes else tip)
+    return labels.Label(tuple(lines), outer, away / np.hypot(*away), look_of["color"])
+
+
+def _draw_moments(
+    paper: Sheet, acts: Sequence[Acting], seen: View, system: System, covered: list[Array]
+) -> list[labels.Label]:
+    """Draw the part of every moment that turns the page, and return its labels."""
+    made = []
+    most = max((float(np.linalg.norm(act.moment)) for act in acts), default=0.0)
+    for act in acts:
+        turn = float(act.moment @ seen.to_eye)
+        if abs(turn) <= 1e-6 * most:
+            continue
+        radius = 0.3 if act.sort == "reaction" else 0.2
+        arc = glyphs.turning(paper, seen.flat(act.at), turn > 0.0, radius, act.name)
+        covered.append(arc)
+        alone = sum(other.sort == "reaction" for other in acts) == 1
+        whose = (
+            ("the reaction" if alone else f"the {act.name}")
+            if act.sort == "reaction"
+            else act.name.removeprefix("force of ")
+        )
+        text = (f"moment of {whose}", f"{show(abs(turn), 'moment', system)} in this plane")
+        anchor = arc[int(np.argmin(arc[:, 1]))]
+        made.append(labels.Label(text, anchor, np.array([0.0, -1.0]), ACCENT))
+    return made
+
+
+def _draw_center(paper: Sheet, study: Study, result: CaseResult, seen: View) -> list[Array]:
+    """Draw the center of mass; return places covered."""
+    found = forces.weight_and_center(study, result)
+    return [] if found is None else [glyphs.center_of_mass(paper, seen.flat(found[1]))]

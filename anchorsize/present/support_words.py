@@ -1,0 +1,134 @@
+"""Supports in words: as given, and what each does in a case."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from anchorsize.assessment.holding import support_stiffness
+from anchorsize.assessment.results import CaseResult, SupportResult
+from anchorsize.mechanics.restraint import SupportState
+from anchorsize.present.words import column, figure, number, paragraph, quantity, table
+from anchorsize.study import Array, JointStiffness, Study, Support
+from anchorsize.units import System
+
+_OPEN = {"rest": "lifted", "thrust_block": "lifted"}
+
+
+def kind_words(support: Support) -> str:
+    """The kind as the trade says it."""
+    return support.kind.replace("_", " ")
+
+
+def state_word(result: SupportResult) -> str:
+    """What the support does: carrying, slack, lifted or set load."""
+    state = int(np.asarray(result.state))
+    if state == SupportState.OPEN:
+        return _OPEN.get(result.support.kind, "slack")
+    return "set load" if state == SupportState.SET_LOAD else "carrying"
+
+
+def slides(result: SupportResult) -> bool:
+    """Whether its friction is used up."""
+    return int(np.asarray(result.state)) == SupportState.SLIDING
+
+
+def given_supports(study: Study, option: str, width: int) -> list[str]:
+    """One line for each support of the option judged: kind, place, direction, stiffness, gap, preset, friction."""
+    return [
+        paragraph(f"{kind_words(each)} '{each.name}': {_terms(each, study.units)}", width)
+        for each in study.supports.get(option, ())
+    ]
+
+
+def _terms(support: Support, system: System) -> str:
+    from anchorsize.present.given import direction_words, vector_words
+
+    terms = [f"at {vector_words(support.at, 'length', system)}, toward {direction_words(support.toward)}"]
+    if support.kind == "anchor":
+        terms.append(_six_way(support, system))
+    elif support.kind != "spring_hanger":
+        terms.append(
+            f"stiffness {quantity(float(support_stiffness(support)), 'stiffness', system)}{_from(support, system)}"
+        )
+    if float(support.gap):
+        terms.append(f"gap {quantity(float(support.gap), 'length', system)}")
+    if support.set_load is not None:
+        terms.append(f"set load {quantity(float(support.set_load), 'force', system)}")
+    if support.friction is not None:
+        terms.append(f"friction {figure(float(support.friction), 3)}")
+    return "; ".join(terms)
+
+
+def _six_way(support: Support, system: System) -> str:
+    held = support.six_way
+    if not isinstance(held, JointStiffness):
+        return "rigid six ways"
+    parts = (
+        ("axial", held.axial, "stiffness"),
+        ("shear", held.shear, "stiffness"),
+        ("bending", held.bending, "rotational_stiffness"),
+        ("torsion", held.torsion, "rotational_stiffness"),
+    )
+    return ", ".join(f"{name} {quantity(float(value), kind, system)}" for name, value, kind in parts)
+
+
+def _from(support: Support, system: System) -> str:
+    """What the stiffness follows from, for the reader to recompute it."""
+    if support.stiffness is not None:
+        return ""
+    if support.block is not None:
+        return " (subgrade modulus × width × height)"
+    area = support.rod_area if support.section is None else support.section.area
+    what = f"rod {support.rod}" if support.section is None else "section"
+    if area is None or support.length is None or support.modulus is None:
+        return ""
+    return (
+        f" (EA/L of {what}: area {quantity(float(area), 'area', system)}, length "
+        f"{quantity(float(support.length), 'length', system)}, modulus {quantity(float(support.modulus), 'modulus', system)})"
+    )
+
+
+def case_supports(case: CaseResult, system: System) -> str:
+    """The table of what each support does in a case; empty without supports."""
+    results = list(case.supports.values())
+    if not results:
+        return ""
+    forces = np.array([result.force for result in results])
+    texts, unit = column(forces.ravel(), "force", system)
+    moved, length = column([float(result.movement) for result in results], "length", system)
+    rows = []
+    for i, result in enumerate(results):
+        state = state_word(result) + (", slides" if slides(result) else "")
+        rows.append([result.support.name, kind_words(result.support), state, *texts[3 * i : 3 * i + 3], moved[i]])
+    headers = ["support", "kind", "state", *(f"F{axis}\n{unit}" for axis in "xyz"), f"moves\n{length}"]
+    notes = ["  F is what the support puts on the fitting; it moves that far along its direction."]
+    notes += [
+        _anchor_moment(result.support.name, result.moment, system) for result in results if result.moment is not None
+    ]
+    return "\n".join([table(rows, headers, left=3), *notes])
+
+
+def _anchor_moment(name: str, moment: Array, system: System) -> str:
+    texts, unit = column(np.ravel(moment), "moment", system)
+    return f"  Anchor '{name}' also gives the moment [{', '.join(texts)}] {unit} about its point."
+
+
+def supports_dict(case: CaseResult) -> dict[str, Any]:
+    """What each support does, for the machine output."""
+    return {name: _support_dict(result) for name, result in case.supports.items()}
+
+
+def _support_dict(result: SupportResult) -> dict[str, Any]:
+    moment = {} if result.moment is None else {"moment_Nm": [number(part) for part in np.ravel(result.moment)]}
+    return {
+        "kind": result.support.kind,
+        "force_N": [number(part) for part in np.ravel(result.force)],
+        **moment,
+        "along_N": number(result.push),
+        "state": state_word(result),
+        "slides": slides(result),
+        "movement_m": number(result.movement),
+        "clearance_m": number(result.clearance),
+    }

@@ -1,0 +1,175 @@
+"""What the installer of one joint needs to know: the order of the bolts, the torque of each pass, and which way the fitting pushes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from anchorsize.assessment import Assessment, StudyError
+from anchorsize.assessment.clamping import clamping
+from anchorsize.mechanics import frames
+from anchorsize.mechanics.bolting_order import cross_pattern, pass_shares, pass_torques
+from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.study import Array, Joint
+
+PUBLISHED_COUNTS = (4, 8, 12, 16, 20, 24)  # counts whose order the published table gives
+FINEST = 0.02  # a setting lies at most this share under the torque wanted
+ROUND_STEPS = (5.0, 2.0, 1.0)
+SLANT = 0.1  # of the flange plane against up, under which a joint counts as lying flat
+
+
+@dataclass(frozen=True)
+class Push:
+    """The greatest load on the fitting over the cases, all but what holds it: ``force`` (3,) [N], and its parts.
+
+    ``away`` is along the axis, positive away from the pipe; ``rise`` along the upward direction of the flange plane and ``aside``
+    along ``aside_at`` [rad], a bolt angle. Where the joint lies flat there is no upward direction in its plane: ``rise`` is then 0
+    and ``aside`` the whole part in the plane.
+    """
+
+    case: str
+    force: Array
+    away: float
+    rise: float
+    aside: float
+    aside_at: float
+
+    @property
+    def size(self) -> float:
+        """Magnitude [N]."""
+        return float(np.linalg.norm(self.force))
+
+
+@dataclass(frozen=True)
+class TorqueGroup:
+    """Bolts that get the same torque: their numbers, and the torque of each pass [N·m] (passes,)."""
+
+    bolts: tuple[int, ...]
+    passes: Array
+
+
+@dataclass(frozen=True)
+class BoltUp:
+    """Everything about bolting up one joint, in SI.
+
+    ``order`` holds the bolts that are there, in the order of tightening, ``round_order`` the same bolts in turn round the flange.
+    ``groups`` is empty where the file does not link a preload to a torque, ``preload`` (least, mean, greatest; each (n,) [N])
+    None where it says nothing of tightening. ``weight`` [N] is that of the empty fitting, None where its mass is not given.
+    """
+
+    joint: Joint
+    axis: Array  # fitting to pipe
+    e1: Array  # toward 12:00
+    order: tuple[int, ...]
+    round_order: tuple[int, ...]
+    published: bool
+    shares: tuple[float, ...]
+    groups: tuple[TorqueGroup, ...]
+    preload: tuple[Array, Array, Array] | None
+    push: Push
+    up_at: float | None  # bolt angle of the upward direction [rad], None where the joint lies flat
+    weight: float | None
+
+    def torque_of(self, bolt: int) -> float | None:
+        """Final torque of a bolt [N·m]."""
+        return next((float(group.passes[-1]) for group in self.groups if bolt in group.bolts), None)
+
+
+def boltup(assessment: Assessment, joint: str | None = None) -> BoltUp:
+    """How to bolt up a joint of an assessment; ``joint`` may be left out where there is only one.
+
+    Raises
+    ------
+    StudyError
+        Where there is no joint of that name, or several and none was named.
+    """
+    study = assessment.study
+    chosen = _chosen(list(study.joints), joint)
+    found = study.joints[chosen]
+    axis = study.openings[found.at].outward
+    e1, e2 = frames.joint_frame(axis, found.reference)
+    in_turn = _in_turn(found)
+    places = range(1, len(in_turn) + 1)
+    missing = {place for place in places if in_turn[place - 1] in found.bolts.missing}
+    shares = pass_shares(len(in_turn))
+    clamped = clamping(found)
+    torque = None if clamped is None else clamped.torque_wanted
+    mass = study.fitting.mass
+    return BoltUp(
+        joint=found,
+        axis=axis,
+        e1=e1,
+        order=tuple(in_turn[place - 1] for place in cross_pattern(len(in_turn), missing)),
+        round_order=tuple(in_turn[place - 1] for place in places if place not in missing),
+        published=len(in_turn) in PUBLISHED_COUNTS and found.bolts.circle is not None,
+        shares=shares,
+        groups=() if torque is None else _groups(found, torque, shares),
+        preload=None if clamped is None else (clamped.least, clamped.mean, clamped.greatest),
+        push=_push(assessment, axis, e1, e2),
+        up_at=_up_at(study.up, axis, e1, e2),
+        weight=None if mass is None else float(mass) * STANDARD_GRAVITY,
+    )
+
+
+def _chosen(names: list[str], asked: str | None) -> str:
+    if not names:
+        raise StudyError("the file has no joint to bolt up; give it one under joints")
+    if asked is None and len(names) > 1:
+        raise StudyError(f"the file has several joints ({', '.join(names)}); choose one with --joint")
+    if asked is not None and asked not in names:
+        raise StudyError(f"no joint '{asked}'; the file has {', '.join(names)}")
+    return asked or names[0]
+
+
+def _in_turn(joint: Joint) -> tuple[int, ...]:
+    """Bolt numbers clockwise round the flange, from the first number on; those of a circle are so already."""
+    if joint.bolts.circle is not None:
+        return joint.bolts.numbers
+    xy = joint.bolts.xy
+    angle = np.arctan2(xy[:, 1], xy[:, 0])
+    return tuple(joint.bolts.numbers[i] for i in np.argsort((angle - angle[0]) % (2.0 * np.pi), kind="stable"))
+
+
+def _groups(joint: Joint, torque: Array, shares: tuple[float, ...]) -> tuple[TorqueGroup, ...]:
+    """Bolts that are there by the torque they get, in the order of their numbers."""
+    each = np.broadcast_to(torque, len(joint.bolts.numbers))
+    bolts: dict[float, list[int]] = {}
+    for number, value, there in zip(joint.bolts.numbers, each, joint.bolts.present, strict=True):
+        if there:
+            bolts.setdefault(float(value), []).append(number)
+    return tuple(TorqueGroup(tuple(same), pass_torques(value, shares)) for value, same in bolts.items())
+
+
+def _up_at(up: Array, axis: Array, e1: Array, e2: Array) -> float | None:
+    in_plane = up - (up @ axis) * axis
+    return None if np.linalg.norm(in_plane) < SLANT else math.atan2(float(up @ e2), float(up @ e1))
+
+
+def _push(assessment: Assessment, axis: Array, e1: Array, e2: Array) -> Push:
+    """The greatest load over the cases in the directions of the joint."""
+    name, case = max(assessment.cases.items(), key=lambda item: float(np.linalg.norm(item[1].reaction_force)))
+    force = -case.reaction_force
+    first, second = float(force @ e1), float(force @ e2)
+    up_at = _up_at(assessment.study.up, axis, e1, e2)
+    if up_at is None:
+        rise, aside, aside_at = 0.0, math.hypot(first, second), math.atan2(second, first)
+    else:
+        rise = first * math.cos(up_at) + second * math.sin(up_at)
+        across = second * math.cos(up_at) - first * math.sin(up_at)
+        aside, aside_at = abs(across), up_at + math.copysign(math.pi / 2, across)
+    return Push(name, force, -float(force @ axis), rise, aside, aside_at)
+
+
+def wrench_setting(torque: float) -> float:
+    """The torque rounded down to a mark of a wrench: a step of 1, 2 or 5 times a power of ten, at most 2 % of the torque.
+
+    Works in any unit. Common practice, no source.
+    """
+    if torque <= 0.0:
+        return 0.0
+    finest = FINEST * torque
+    decade = 10.0 ** math.floor(math.log10(finest * (1.0 + 1e-9)))
+    step = next(mark * decade for mark in ROUND_STEPS if mark * decade <= finest * (1.0 + 1e-9))
+    return math.floor(torque / step * (1.0 + 1e-9)) * step

@@ -1,0 +1,386 @@
+"""What may be chosen for the bolts of a joint, and the study with one choice in place of the bolts that the file gives."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from anchorsize import reference
+from anchorsize.assessment import StudyError
+from anchorsize.assessment.asking import merged
+from anchorsize.assessment.clamping import clamping
+from anchorsize.assessment.refusing import Refused
+from anchorsize.mechanics.frames import circle_positions
+from anchorsize.reference import NotInTable
+from anchorsize.study import (
+    Allowable,
+    Allowables,
+    Array,
+    BoltPattern,
+    Joint,
+    Opening,
+    Provenance,
+    Sizing,
+    Study,
+    Tightening,
+)
+from anchorsize.units import show
+
+MOST_CANDIDATES = 100_000
+
+
+class MisfitError(ValueError):
+    """A candidate that cannot be, for a reason of its own; the others still can."""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One choice: ``circle`` [m]; one of ``torque`` [N·m] and ``preload_share`` [-], or neither for the file's tightening.
+
+    ``flanges`` are the standard flanges with this drilling, where the choice came from them.
+    """
+
+    count: int
+    size: str
+    circle: float
+    bolt_class: str | None
+    torque: float | None = None
+    preload_share: float | None = None
+    flanges: tuple[str, ...] = ()
+
+
+def chosen_sizing(study: Study, joint: str, asked: Sizing) -> Sizing:
+    """What may be chosen for a joint: as asked, else as the joint says, else as the file says, entry by entry."""
+    sources = [asked, study.joints[joint].sizing or Sizing(), study.sizing or Sizing()]
+    picked = {
+        field.name: next(
+            (value for each in sources if (value := getattr(each, field.name))), getattr(asked, field.name)
+        )
+        for field in fields(Sizing)
+    }
+    return Sizing(**picked)
+
+
+def candidates(study: Study, joint: str, sizing: Sizing) -> tuple[Candidate, ...]:
+    """Every combination of what ``sizing`` allows, each once.
+
+    Counts, sizes and circles are combined with one another; standard drillings are taken whole. Both are combined with the
+    classes and the tightening. What is not named stays as the joint has it.
+
+    Raises
+    ------
+    StudyError
+        Nothing to choose from, too many combinations, or a joint whose own bolts do not say what is left open.
+    """
+    if sizing == Sizing():
+        raise StudyError(
+            f"joint '{joint}': nothing to choose from; name counts, sizes, circles, classes, torques, preload shares, flanges or "
+            "the standard drillings, on the command line or under 'sizing' in the file"
+        )
+    bolts = study.joints[joint].bolts
+    drillings = [*_free(joint, bolts, sizing), *_standard(study, joint, sizing)]
+    classes = sizing.classes or (bolts.property_class,)
+    tightenings: list[tuple[float | None, float | None]] = [(torque, None) for torque in sizing.torques]
+    tightenings += [(None, share) for share in sizing.preload_shares]
+    tightenings = tightenings or [(None, None)]
+    total = len(drillings) * len(classes) * len(tightenings)
+    if total > MOST_CANDIDATES:
+        raise StudyError(
+            f"{total:,} combinations are more than the {MOST_CANDIDATES:,} that are judged at once; name fewer"
+        )
+    made: dict[Candidate, tuple[str, ...]] = {}
+    for (count, size, circle, flanges), grade, (torque, share) in itertools.product(drillings, classes, tightenings):
+        key = Candidate(count, size, circle, grade, torque, share)
+        made[key] = tuple(dict.fromkeys((*made.get(key, ()), *flanges)))
+    return tuple(replace(key, flanges=flanges) for key, flanges in made.items())
+
+
+_Drilling = tuple[int, str, float, tuple[str, ...]]
+
+
+def _free(joint: str, bolts: BoltPattern, sizing: Sizing) -> list[_Drilling]:
+    """Counts, sizes and circles combined."""
+    drilled = bool(sizing.flanges or sizing.standard)
+    if drilled and not (sizing.counts or sizing.sizes or sizing.circles):
+        return []
+    sizes = sizing.sizes or tuple(dict.fromkeys(bolts.sizes))
+    circles = sizing.circles or (() if bolts.circle is None else (float(np.max(bolts.circle)),))
+    if len(sizes) > 1 and not sizing.sizes:
+        raise StudyError(f"joint '{joint}' has bolts of {', '.join(sizes)}; name the sizes to choose from")
+    if not circles:
+        raise StudyError(f"joint '{joint}' has bolts at places of their own; name the bolt circles to choose from")
+    counts = sizing.counts or (len(bolts.numbers),)
+    return [(count, size, circle, ()) for count, size, circle in itertools.product(counts, sizes, circles)]
+
+
+def _standard(study: Study, joint: str, sizing: Sizing) -> list[_Drilling]:
+    """The drillings of the flanges named, and of every tabled flange of the bore's nominal size."""
+    found = [reference.flange(name) for name in sizing.flanges]
+    if sizing.standard:
+        opening = study.openings[study.joints[joint].at]
+        found += reference.flanges_for_bore(_bore(opening))
+    return [(each.count, each.bolt, each.bolt_circle, (each.designation,)) for each in found]
+
+
+def _bore(opening: Opening) -> float:
+    return float(np.sqrt(4.0 * np.max(opening.area) / np.pi))
+
+
+def fit(study: Study, name: str, candidate: Candidate) -> Study:
+    """The study with the bolts of joint ``name`` replaced by a candidate, every bolt there.
+
+    Bolt 1 keeps its share of the bolt pitch where the count changes. What follows from the size follows: thread, areas,
+    strengths, a spacing taken from the table, a preload that is a share of proof.
+
+    Raises
+    ------
+    MisfitError
+        The candidate cannot be: its class does not cover the size, bolts overlap or leave the flange, or would break.
+    StudyError
+        The study lacks what any candidate needs.
+    """
+    joint = study.joints[name]
+    bolts = _bolts(joint, candidate)
+    _fits(study, joint, bolts, candidate)
+    bare = replace(joint, bolts=bolts)
+    fitted = replace(bare, tightening=_tightening(bare, joint, candidate))
+    try:
+        clamping(without_gasket(fitted))
+    except StudyError as error:
+        clamping(without_gasket(fitted), Refused(()))  # raises what is wrong with the file and not with this candidate
+        raise MisfitError(str(error)) from None
+    fitted, general, origins = _wrench_room(study, fitted)
+    return replace(
+        study,
+        allow=general,
+        joints={**study.joints, name: fitted},
+        provenance=_provenance(study, joint, candidate, origins),
+        notes=tuple(_note(note, name, candidate.count) for note in study.notes),
+    )
+
+
+def without_gasket(joint: Joint) -> Joint:
+    """The joint for its preloads alone, so that nothing is prepared for the face."""
+    return replace(joint, gasket=None)
+
+
+def _bolts(joint: Joint, candidate: Candidate) -> BoltPattern:
+    given, count = joint.bolts, candidate.count
+    first = float(given.angle[0]) if given.circle is not None else np.pi / count
+    if given.circle is not None and count != len(given.numbers):
+        # the share is rounded so that half a pitch stays half a pitch; whole pitches only rename the bolts
+        first = round(first * len(given.numbers) / (2.0 * np.pi), 9) % 1.0 * 2.0 * np.pi / count
+    xy, angle = circle_positions(count, candidate.circle, first)
+    thread = _thread(given, candidate.size)
+    tensile, yielding, proof = _strengths(candidate.bolt_class, thread["diameter"])
+    return replace(
+        given,
+        numbers=tuple(range(1, count + 1)),
+        sizes=(candidate.size,) * count,
+        xy=xy,
+        present=np.ones(count, dtype=np.bool_),
+        angle=angle,
+        circle=candidate.circle,
+        stiffness=_stiffness(joint, candidate),
+        property_class=candidate.bolt_class,
+        tensile_strength=tensile,
+        yield_strength=yielding,
+        proof_strength=proof,
+        diameter=np.full(count, thread["diameter"]),
+        pitch=np.full(count, thread["pitch"]),
+        tensile_area=np.full(count, thread["tensile_area"]),
+        root_area=np.full(count, thread["root_area"]),
+        shank_area=np.full(count, thread["shank_area"]),
+    )
+
+
+def same_size(bolts: BoltPattern, size: str) -> bool:
+    """Whether every bolt of a pattern has the size, however it is written."""
+
+    def plain(text: str) -> str:
+        try:
+            return reference.thread(text).designation
+        except NotInTable:
+            return text
+
+    return {plain(each) for each in bolts.sizes} == {plain(size)}
+
+
+_THREAD = ("diameter", "pitch", "tensile_area", "root_area", "shank_area")
+
+
+def _thread(given: BoltPattern, size: str) -> dict[str, float]:
+    """Thread of the size: as the file has it where it is the same, for the file may give areas of its own."""
+    if same_size(given, size):
+        return {key: float(getattr(given, key)[0]) for key in _THREAD}
+    try:
+        found = reference.thread(size)
+    except NotInTable as error:  # a bolt of a standard flange, for sizes of the user's are looked up before
+        raise MisfitError(str(error)) from None
+    return {key: getattr(found, key) for key in _THREAD}
+
+
+def _strengths(bolt_class: str | None, diameter: float) -> tuple[float | None, float | None, float | None]:
+    if bolt_class is None:
+        return None, None, None
+    try:
+        found = reference.property_class(bolt_class, diameter)
+    except NotInTable as error:
+        raise MisfitError(str(error)) from None
+    return found.tensile, found.yield_strength, found.proof
+
+
+def _stiffness(joint: Joint, candidate: Candidate) -> Array | None:
+    given = joint.bolts.stiffness
+    if given is None:
+        return None
+    if not same_size(joint.bolts, candidate.size) or np.ptp(given) > 0.0:
+        raise StudyError(
+            f"joint '{joint.name}': the bolt stiffness given belongs to the bolts of the file; give grip and bolt_modulus in its "
+            "place, from which that of every size follows"
+        )
+    return np.full(candidate.count, given[0])
+
+
+def _fits(study: Study, joint: Joint, bolts: BoltPattern, candidate: Candidate) -> None:
+    """Raise MisfitError where the bolts have no room."""
+    opening, circle, diameter = study.openings[joint.at], candidate.circle, float(bolts.diameter[0])
+
+    def shown(value: float) -> str:
+        return show(value, "length", study.units)
+
+    inner, outer = circle - diameter, circle + diameter
+    if joint.gasket is not None and inner < float(np.max(joint.gasket.outside)) - reference.RING_ROUNDING:
+        raise MisfitError(
+            f"the bolts stand in the gasket: free inside them {shown(inner)}, gasket {shown(float(np.max(joint.gasket.outside)))}"
+        )
+    if inner <= _bore(opening):
+        raise MisfitError(f"the bolts stand in the bore: free inside them {shown(inner)}, bore {shown(_bore(opening))}")
+    if joint.flange.outside is not None and outer >= float(np.min(joint.flange.outside)):
+        raise MisfitError(
+            f"the bolts break the rim: outside them {shown(outer)}, flange {shown(float(np.min(joint.flange.outside)))}"
+        )
+    if candidate.count == 1:
+        return
+    chord = circle * float(np.sin(np.pi / candidate.count))
+    if chord <= diameter:
+        raise MisfitError(f"the bolts overlap: {shown(chord)} from center to center, diameter {shown(diameter)}")
+    if merged(study.allow, joint.allow).bolt_spacing_least is None:
+        least = _wrench(diameter)
+        if least is not None and chord < least[0]:
+            raise MisfitError(
+                f"no room for a wrench: {shown(chord)} from center to center, {shown(least[0])} wanted by {least[1].table}, row {least[1].row}"
+            )
+
+
+def _wrench(diameter: float) -> tuple[float, Provenance] | None:
+    try:
+        return reference.wrench_spacing(diameter)
+    except NotInTable:
+        return None
+
+
+def _tightening(fitted: Joint, joint: Joint, candidate: Candidate) -> Tightening | None:
+    """The tightening of a candidate; a share of proof becomes a torque where friction is known, four figures of either."""
+    given, count = joint.tightening, candidate.count
+    if candidate.torque is not None:
+        return replace(given or Tightening(), torque=np.full(count, candidate.torque), preload=None)
+    if candidate.preload_share is None:
+        return (
+            None
+            if given is None
+            else replace(given, torque=_alike(joint, given.torque, count), preload=_alike(joint, given.preload, count))
+        )
+    bolts = fitted.bolts
+    strength = bolts.yield_strength if bolts.proof_strength is None else bolts.proof_strength
+    if bolts.property_class is None:
+        raise StudyError(f"joint '{joint.name}': a preload as a share of proof needs the class of the bolts")
+    if strength is None:
+        raise MisfitError(
+            f"class {bolts.property_class} has neither proof nor yield strength, of which the preload would be a share"
+        )
+    preload = np.full(count, candidate.preload_share * float(strength) * float(bolts.tensile_area[0]))
+    wanted = replace(given or Tightening(), torque=None, preload=preload)
+    clamped = clamping(without_gasket(replace(fitted, tightening=wanted)), Refused(()))
+    if clamped is None or clamped.torque_arm is None:
+        return replace(wanted, preload=np.full(count, _four(preload[0])))
+    return replace(wanted, torque=np.full(count, _four(preload[0] * clamped.torque_arm[0])), preload=None)
+
+
+def _four(value: float) -> float:
+    return float(f"{value:.4g}")
+
+
+def _alike(joint: Joint, values: Array | None, count: int) -> Array | None:
+    if values is None:
+        return None
+    there = values[..., joint.bolts.present]
+    if np.ptp(there) > 0.0:
+        raise StudyError(
+            f"joint '{joint.name}': its tightening differs from bolt to bolt; name torques or preload shares to choose from"
+        )
+    return np.full(count, there[0])
+
+
+def _wrench_room(study: Study, fitted: Joint) -> tuple[Joint, Allowables, list[Provenance]]:
+    """Least spacings that the user wanted from the table, for the new size."""
+    general, own, origins = study.allow, fitted.allow, []
+
+    def renewed(given: Allowable, diameter: float) -> Allowable:
+        try:
+            value, origin = reference.wrench_spacing(diameter)
+        except NotInTable as error:
+            raise MisfitError(str(error)) from None
+        origins.append(origin)
+        return replace(given, value=value, origin=origin.source)
+
+    own_size = float(np.max(fitted.bolts.diameter))
+    if general.bolt_spacing_least is not None and general.bolt_spacing_least.table:
+        others = [float(np.max(each.bolts.diameter)) for each in study.joints.values() if each.name != fitted.name]
+        general = replace(general, bolt_spacing_least=renewed(general.bolt_spacing_least, max(own_size, *others, 0.0)))
+    if own is not None and own.bolt_spacing_least is not None and own.bolt_spacing_least.table:
+        own = replace(own, bolt_spacing_least=renewed(own.bolt_spacing_least, own_size))
+    return replace(fitted, allow=own), general, origins
+
+
+def _provenance(
+    study: Study, joint: Joint, candidate: Candidate, origins: Iterable[Provenance]
+) -> tuple[Provenance, ...]:
+    """The table rows behind the study with this candidate: those of the old bolts give way to those of the new."""
+    old = set(_rows(joint.bolts.sizes, joint.bolts.property_class))
+    if any(each.table for each in _spacings(study.allow, joint.allow)):
+        old |= {row for row in study.provenance if row.what == "least bolt spacing"}
+    kept = [row for row in study.provenance if row not in old]
+    new = [*_rows((candidate.size,), candidate.bolt_class), *origins]
+    new += [reference.flange(name).provenance for name in candidate.flanges]
+    return tuple(dict.fromkeys([*kept, *new]))
+
+
+def _spacings(*allow: Allowables | None) -> list[Allowable]:
+    return [each.bolt_spacing_least for each in allow if each is not None and each.bolt_spacing_least is not None]
+
+
+def _rows(sizes: Sequence[str], bolt_class: str | None) -> list[Provenance]:
+    rows = []
+    for size in dict.fromkeys(sizes):
+        try:
+            thread = reference.thread(size)
+            rows.append(thread.provenance)
+            if bolt_class is not None:
+                rows.append(reference.property_class(bolt_class, thread.diameter).provenance)
+        except NotInTable:
+            continue
+    return rows
+
+
+def _note(note: str, joint: str, count: int) -> str:
+    """A note of the reader about where bolt 1 stands, for the new count."""
+    lead = f"Joint '{joint}': first_at not given"
+    return (
+        f"{lead}, so the bolts straddle the reference direction (bolt 1 at {180 / count:g}°)."
+        if note.startswith(lead)
+        else note
+    )

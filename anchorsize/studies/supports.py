@@ -1,0 +1,238 @@
+"""Support options side by side: who carries what in every case, what holds, what it takes to build, which is best and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from anchorsize.assessment import assess
+from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.holding import NO_SUPPORT
+from anchorsize.assessment.results import Assessment, Check, StudyError, SupportResult
+from anchorsize.study import Number, Study, Support
+
+STEEL_DENSITY = 7850.0
+"""[kg/m³], EN 1991-1-1 Table A.4 (from memory); for the mass of rods and posts only."""
+
+SAME = 1e-9
+"""Share by which utilizations may differ and still count as the same."""
+
+Case = tuple[str, Check]
+Key = tuple[str, str, str]
+"""Case, check and where."""
+
+
+@dataclass(frozen=True)
+class Materials:
+    """What the supports of an option are made of, as far as the file says: rod length [m], steel [kg], concrete [m³]."""
+
+    rod_length: float
+    steel_mass: float
+    concrete_volume: float
+
+
+@dataclass(frozen=True)
+class Carried:
+    """What one support carries over all cases: least and greatest force along its direction [N], friction across it [N]."""
+
+    support: Support
+    results: dict[str, SupportResult]  # by case
+
+    @property
+    def least(self) -> tuple[str, float]:
+        """Case and force of the least push."""
+        return min(self._pushes(), key=lambda pair: pair[1])
+
+    @property
+    def greatest(self) -> tuple[str, float]:
+        """Case and force of the greatest push."""
+        return max(self._pushes(), key=lambda pair: pair[1])
+
+    @property
+    def greatest_across(self) -> float:
+        """Greatest force across the direction [N]: friction, or an anchor's."""
+        return max(float(np.linalg.norm(each.friction)) for each in self.results.values())
+
+    def _pushes(self) -> list[tuple[str, float]]:
+        return [(name, float(np.asarray(each.push))) for name, each in self.results.items()]
+
+
+@dataclass(frozen=True)
+class Option:
+    """One option judged; ``refused`` says why it cannot be, and ``assessment`` is then None."""
+
+    name: str
+    supports: tuple[Support, ...]
+    assessment: Assessment | None
+    refused: str = ""
+
+    @cached_property
+    def checks(self) -> list[Case]:
+        """Every check with its case, those of layout left out: no support changes them."""
+        if self.assessment is None:
+            return []
+        cases = self.assessment.cases.items()
+        return [(name, check) for name, case in cases for check in case.checks if check.check not in LAYOUT]
+
+    @property
+    def governing(self) -> Case | None:
+        """The check with the greatest utilization, of joints and supports."""
+        return max(self.checks, key=_used, default=None)
+
+    def deciding(self, common: frozenset[Key]) -> Case | None:
+        """The check with the greatest utilization of those that the choice of supports changes."""
+        return max((pair for pair in self.checks if _key(pair) not in common), key=_used, default=None)
+
+    @property
+    def governing_bolt(self) -> Case | None:
+        """The check on a bolt with the greatest utilization."""
+        return max((pair for pair in self.checks if pair[1].bolt is not None), key=_used, default=None)
+
+    @property
+    def failing(self) -> list[Case]:
+        """The checks that do not hold, worst first."""
+        return sorted((pair for pair in self.checks if not pair[1].holds), key=_used, reverse=True)
+
+    @property
+    def holds(self) -> bool:
+        """Whether every check made holds and none that the job needs is missing."""
+        return self.assessment is not None and self.assessment.verdict == "holds"
+
+    @property
+    def joint_moment(self) -> tuple[str, float] | None:
+        """Case and greatest bending moment on a joint [N·m]."""
+        if self.assessment is None:
+            return None
+        found = [
+            (name, float(np.asarray(joint.bending)))
+            for name, case in self.assessment.cases.items()
+            for joint in case.joints.values()
+        ]
+        return max(found, key=lambda pair: pair[1], default=None)
+
+    @property
+    def lift_off(self) -> float | None:
+        """Greatest share of a joint's face that opens at the least preload [-]; None where that is not known."""
+        if self.assessment is None:
+            return None
+        services = [j.service for case in self.assessment.cases.values() for j in case.joints.values()]
+        shares = [s.lift_off_least for s in services if s is not None and s.lift_off_least is not None]
+        return max((float(np.asarray(share)) for share in shares), default=None)
+
+    @cached_property
+    def carried(self) -> list[Carried]:
+        """What each support carries, in the order of the file."""
+        if self.assessment is None:
+            return []
+        cases = self.assessment.cases
+        return [
+            Carried(each, {name: case.supports[each.name] for name, case in cases.items()})
+            for each in self.supports
+            if all(each.name in case.supports for case in cases.values())
+        ]
+
+    @property
+    def materials(self) -> Materials:
+        """What the supports are made of."""
+        return materials(self.supports)
+
+    @property
+    def cost(self) -> float | None:
+        """Sum of the costs given; None where a support has none."""
+        costs = [each.cost for each in self.supports]
+        return (
+            None
+            if any(cost is None for cost in costs)
+            else float(sum(float(cost) for cost in costs if cost is not None))
+        )
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All options of a study. ``best`` is the one that holds with the greatest margin, None where none holds.
+
+    ``common`` are the checks that every option leaves as they are, such as gasket seating: they do not rank.
+    """
+
+    study: Study
+    options: tuple[Option, ...]
+    best: Option | None
+    cheapest: Option | None  # of those that hold and have a cost for every support
+    common: frozenset[Key]
+
+
+def compare(study: Study) -> Comparison:
+    """Judge every support option of a study, and no support at all for comparison where the file has no such option.
+
+    Raises
+    ------
+    StudyError
+        Where no option can be judged.
+    """
+    options = dict(study.supports)
+    if not options and not study.joints:
+        raise StudyError("nothing holds the fitting: give it a joint, or supports")
+    if all(options.values()) and len(study.joints) == 1:
+        options = {_free_name(study): (), **options}
+    judged = tuple(_judge(replace(study, supports=options), name) for name in options)
+    if all(option.assessment is None for option in judged):
+        raise StudyError("\n".join(dict.fromkeys(option.refused for option in judged)))
+    common = _common(judged)
+    holding = [option for option in judged if option.holds and option.governing is not None]
+    best = min(holding, key=lambda option: _used(option.deciding(common), 0.0), default=None)
+    costed = [(option.cost, option) for option in holding if option.cost is not None and option.supports]
+    cheapest = min(costed, key=lambda pair: pair[0], default=(0.0, None))[1]
+    return Comparison(study, judged, best, cheapest, common)
+
+
+def _free_name(study: Study) -> str:
+    return NO_SUPPORT if NO_SUPPORT not in study.supports else f"{NO_SUPPORT} (for comparison)"
+
+
+def _judge(study: Study, name: str) -> Option:
+    supports = study.supports[name]
+    try:
+        return Option(name, supports, assess(study, name))
+    except StudyError as error:
+        return Option(name, supports, None, str(error))
+
+
+def _used(pair: Case | None, without: float = np.inf) -> float:
+    return without if pair is None else float(np.asarray(pair[1].utilization))
+
+
+def _key(pair: Case) -> Key:
+    return (pair[0], pair[1].check, pair[1].where)
+
+
+def _common(options: tuple[Option, ...]) -> frozenset[Key]:
+    """The checks that are made in every option judged, with the same utilization."""
+    tables = [
+        {_key(pair): _used(pair) for pair in option.checks} for option in options if option.assessment is not None
+    ]
+    first, others = tables[0], tables[1:]
+    return frozenset(
+        key
+        for key, used in first.items()
+        if others and all(abs(each.get(key, np.inf) - used) <= SAME * used for each in others)
+    )
+
+
+def materials(supports: tuple[Support, ...]) -> Materials:
+    """What supports are made of, as far as rod, section or block and their lengths are given."""
+    rods = [float(each.length) for each in supports if each.rod_area is not None and each.length is not None]
+    steel = [
+        float(np.asarray(area) * each.length) * STEEL_DENSITY
+        for each in supports
+        for area in (_steel_area(each),)
+        if area is not None and each.length is not None
+    ]
+    blocks = [each.block for each in supports if each.block is not None]
+    concrete = [float(np.asarray(block.length) * block.width * block.height) for block in blocks]
+    return Materials(sum(rods), sum(steel), sum(concrete))
+
+
+def _steel_area(support: Support) -> Number | None:
+    return support.rod_area if support.section is None else support.section.area

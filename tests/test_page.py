@@ -1,0 +1,78 @@
+"""The shell of the pages: what is put in comes out as text, pictures keep their names apart, nothing can be fetched."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import pytest
+from jinja2 import UndefinedError
+from markupsafe import Markup
+
+from anchorsize.present.pages.page import esc, figure_html, page, render, table_html, told
+
+
+def drawn(values):
+    """A small picture by matplotlib, with names and references inside it."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(3, 2))
+    figure.subplots().plot(values)
+    written = io.BytesIO()
+    figure.savefig(written, format="svg")
+    return written.getvalue()
+
+
+def test_text_is_escaped_and_markup_is_not():
+    assert esc("a < b & c") == "a &lt; b &amp; c"
+    assert esc(Markup("<b>a</b>")) == "<b>a</b>"
+    assert esc(3) == "3"
+    assert told("<i>") == "<bdi>&lt;i&gt;</bdi>"
+    assert esc("left\u202eright\u2066") == "leftright"
+
+
+def test_a_table_has_heads_and_escapes_its_cells():
+    made = table_html(["bolt", "torque\nN·m"], [["<1>", Markup("<b>90</b>")]], "Torques & turns")
+    assert '<th scope="col" class="left">bolt</th><th scope="col">torque<br>N·m</th>' in made
+    assert '<th scope="row" class="left">&lt;1&gt;</th><td><b>90</b></td>' in made
+    assert "<caption>Torques &amp; turns</caption>" in made
+    assert 'aria-label="Torques &amp; turns"' in made
+
+
+def test_two_pictures_on_a_page_share_no_name_and_keep_their_references():
+    both = figure_html(drawn([1, 2]), "one") + figure_html(drawn([1, 2]), "another")
+    names = re.findall(r'\bid="([^"]+)"', both)
+    assert names
+    assert len(names) == len(set(names))
+    references = re.findall(r'(?:url\(#|href="#)([^)"]+)', both)
+    assert references
+    assert set(references) <= set(names)
+
+
+def test_a_picture_says_what_it_shows_and_shrinks_with_the_page():
+    made = figure_html(drawn([1, 2]), 'a "rising" <line>', "caption <1>")
+    assert 'role="img"' in made
+    assert re.search(r'<title id="[^"]+">a &#34;rising&#34; &lt;line&gt;</title>', made)
+    assert 'style="width:216pt"' in made  # 3 in; page.css lets it be no wider than its column
+    assert "<figcaption>caption &lt;1&gt;</figcaption>" in made
+    assert "<metadata>" not in made
+
+
+def test_what_is_no_picture_is_refused():
+    with pytest.raises(ValueError, match="svg element"):
+        figure_html("<p>none</p>", "a picture")
+
+
+def test_a_page_fetches_nothing_and_runs_nothing():
+    made = page("a < b", Markup("<h1>{}</h1>").format("<script>"), "p { color: red; }")
+    assert "default-src 'none'" in made
+    assert "<title>a &lt; b</title>" in made
+    assert "<h1>&lt;script&gt;</h1>" in made
+    assert "p { color: red; }" in made
+    assert made.startswith('<!DOCTYPE html>\n<html lang="en">')
+    assert not re.search(r"url\(|@import|<script", made)
+
+
+def test_a_name_left_out_of_a_template_is_an_error():
+    with pytest.raises(UndefinedError, match="'lang' is undefined"):
+        render("page.html.j2")

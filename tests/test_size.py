@@ -1,0 +1,664 @@
+"""Choosing bolts: against one-by-one checks of files with the choice written out, hand statics and standards."""
+
+from __future__ import annotations
+
+import itertools
+import json
+import math
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import yaml
+from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
+
+from anchorsize.assessment import StudyError, assess
+from anchorsize.casefile import CaseFileError, numeric_paths, parse_case, schema
+from anchorsize.casefile.build_sizing import sizing_of_words
+from anchorsize.casefile.rewriting import change
+from anchorsize.cli.size import size as command
+from anchorsize.reference import NotInTable, flanges_for_bore, gasket_ring, load
+from anchorsize.reference.tables import inches
+from anchorsize.studies.lost_bolt import one_lost
+from anchorsize.studies.size import size
+from anchorsize.studies.size_candidates import MisfitError, candidates, chosen_sizing, fit
+from anchorsize.study import Sizing
+from tests.cases import BLANK_FLANGE, ELBOW
+
+# An elbow on a tightened joint. Invented.
+TIGHT = """\
+case_file: 1
+title: tightened elbow
+fluid: {name: water, density: 1000 kg/m^3}
+fitting: {mass: 30 kg, mass_center: [0.2, 0, 0 m], contents: 6 L, contents_center: [0.2, 0, 0 m]}
+openings:
+  inlet: {center: [0, 0, 0 m], outward: [-1, 0, 0], bore: 150 mm}
+  outlet: {center: [0.3, 0.1, 0.3 m], outward: [0, 0, 1], bore: 100 mm}
+joints:
+  main:
+    at: inlet
+    # the bolts that are there now
+    bolts: {count: 8, size: M16, circle: 225 mm, first_at: 22.5 deg, class: "8.8"}   # as delivered
+    gasket: {inside: 155 mm, outside: 200 mm, thickness: 2 mm, modulus: 400 MPa, m: 2, y: 11 MPa}
+    flange: {outside: 290 mm, thickness: 22 mm}
+    tightening: {torque: 120 N*m, nut_factor: 0.2, scatter: 30 %, relaxation: 10 %}  # dry
+    grip: 50 mm
+    bolt_modulus: 205 GPa
+    face_friction: 0.15
+allow:
+  bolt_tension: 140 MPa
+  bolt_shear: 85 MPa
+  hole_bearing: 190 MPa
+  bolt_spacing_least: from table
+  gasket_pressure_greatest: 90 MPa
+  bolt_spacing_greatest: 180 mm
+cases:
+  run: {inlet: {flow_in: 60 L/s, pressure: 4 bar}, outlet: {pressure: 3.5 bar}}
+  test: {inlet: {flow_in: 0 L/s, pressure: 12 bar}, outlet: capped}
+"""
+BOLTS = 'bolts: {count: 8, size: M16, circle: 225 mm, first_at: 22.5 deg, class: "8.8"}'
+ALLOWED = Sizing(
+    counts=(4, 8, 12, 16), sizes=("M12", "M16", "M20", "3/4 in"), circles=(0.22, 0.24), classes=("8.8", "10.9")
+)
+
+
+def by_hand(text, old, candidate, torque=None):
+    """The file with a candidate written into it, bolt 1 half a pitch from the reference direction."""
+    assert old in text
+    bolt_class = "" if candidate.bolt_class is None else f', class: "{candidate.bolt_class}"'
+    new = (
+        f"bolts: {{count: {candidate.count}, size: {candidate.size}, circle: {candidate.circle!r} m, "
+        f"first_at: {180 / candidate.count!r} deg{bolt_class}}}"
+    )
+    text = text.replace(old, new)
+    return text if torque is None else text.replace("torque: 120 N*m", f"torque: {torque!r} N*m")
+
+
+ONE_BY_ONE = {
+    "tightened": (TIGHT, BOLTS, ALLOWED),
+    "spacing by formula": (
+        TIGHT.replace("bolt_spacing_greatest: 180 mm", "bolt_spacing_greatest: from formula"),
+        BOLTS,
+        Sizing(counts=(6, 8, 12), sizes=("M16", "M20"), circles=(0.225, 0.24)),
+    ),
+    "shares of proof": (TIGHT, BOLTS, Sizing(counts=(8, 12), sizes=("M16", "M20"), preload_shares=(0.3, 0.6))),
+    "torques": (TIGHT, BOLTS, Sizing(counts=(8, 12), torques=(60.0, 120.0, 200.0))),
+    "standard": (TIGHT, BOLTS, Sizing(standard=True, classes=("8.8", "A193 B7"))),
+    "not tightened": (
+        ELBOW.replace("M16, circle: 160", "M12, circle: 160"),
+        "bolts: {count: 4, size: M12, circle: 160 mm, first_at: 45 deg}",
+        Sizing(counts=(3, 4, 6, 8), sizes=("M8", "M12", "1/2 in"), circles=(0.12, 0.16)),
+    ),
+}
+
+
+@pytest.mark.parametrize("which", ONE_BY_ONE)
+def test_every_candidate_is_what_check_says_of_the_file_with_it_written_in(which):
+    text, old, allowed = ONE_BY_ONE[which]
+    found = size(parse_case(text, "f"), "main", allowed)
+    judged = [*found.holding, *found.failing]
+    assert len(judged) > 5
+    for each in judged:
+        alone = assess(parse_case(by_hand(text, old, each.candidate, each.torque), "f"))
+        case, check = alone.governing
+        assert each.governing.utilization == pytest.approx(float(check.utilization), rel=1e-9)
+        assert each.governing.check == check.check
+        assert (alone.verdict != "fails") == each.holds
+        worst = [
+            float(c.utilization) for c in alone.cases[each.governing.case].checks if c.check == each.governing.check
+        ]
+        assert each.governing.utilization == pytest.approx(worst[0], rel=1e-9), case
+
+
+ARM = Path(__file__).parent.parent / "examples" / "supported_arm.yaml"
+
+
+@pytest.mark.parametrize("option", ["bolts alone", "rod hanger"])
+def test_options_of_supports_are_judged_as_check_does(option):
+    text, old = ARM.read_text(), 'bolts: {count: 8, size: M16, circle: 160 mm, class: "8.8"}'
+    found = size(parse_case(text, "f"), "main", Sizing(counts=(6, 8), sizes=("M12", "M16")), option=option)
+    assert len(found.holding) + len(found.failing) == 4
+    for each in (*found.holding, *found.failing):
+        _, check = assess(parse_case(by_hand(text, old, each.candidate), "f"), option).governing
+        assert each.governing.utilization == pytest.approx(float(check.utilization), rel=1e-9)
+        assert (each.governing.check, each.governing.where) == (check.check, check.where)
+
+
+def test_all_combinations_are_accounted_for_once():
+    found = size(parse_case(TIGHT, "f"), "main", ALLOWED)
+    seen = [each.candidate for each in (*found.holding, *found.failing)] + [
+        candidate for candidate, _ in found.impossible
+    ]
+    keys = [(c.count, c.size, c.circle, c.bolt_class) for c in seen]
+    assert sorted(keys) == sorted(itertools.product(ALLOWED.counts, ALLOWED.sizes, ALLOWED.circles, ALLOWED.classes))
+
+
+@pytest.mark.parametrize("which", ["tightened", "not tightened"])
+def test_robust_is_what_one_lost_says_of_each(which):
+    text, old, allowed = ONE_BY_ONE[which]
+    plain, robust = (size(parse_case(text, "f"), "main", allowed, robust=each) for each in (False, True))
+    checked = [each for each in (*robust.holding, *robust.failing) if each.lost is not None]
+    assert checked
+    for each in checked:
+        worst = one_lost(parse_case(by_hand(text, old, each.candidate, each.torque), "f"), "main")[0]
+        assert each.lost.utilization == pytest.approx(worst.utilization, rel=1e-9)
+        assert each.lost.check == worst.check
+    assert {each.candidate for each in robust.holding} <= {each.candidate for each in plain.holding}
+
+
+def test_three_bolts_are_never_robust():
+    found = size(parse_case(ELBOW, "f"), "main", Sizing(counts=(3, 8)), robust=True)
+    assert [each.candidate.count for each in found.holding] == [8]
+    assert [(c.count, why.startswith("with one bolt missing: ")) for c, why in found.impossible] == [(3, True)]
+
+
+def test_blank_flange_by_hand():
+    """Pressure alone: each bolt takes p π G²/4 / n. G: contact width 23.5 mm, b = 2.52 √(11.75/2) mm (App. 2, metric form)."""
+    b = 2.52 * math.sqrt(23.5 / 2)
+    pull = 1e6 * math.pi / 4 * ((162 - 2 * b) * 1e-3) ** 2
+    areas = {"M12": 84.3e-6, "M16": 157e-6}  # ISO 898-1 Table 4, coarse thread
+    found = size(parse_case(BLANK_FLANGE, "f"), "main", Sizing(counts=(3, 4, 6, 8), sizes=("M12", "M16")))
+    judged = {(e.candidate.count, e.candidate.size): e.governing for e in (*found.holding, *found.failing)}
+    assert len(judged) == 8
+    for (count, bolt), governing in judged.items():
+        # 2.52 is 0.5 √(25.4) rounded to three digits: G differs in the fifth
+        assert governing.utilization == pytest.approx(pull / count / areas[bolt] / 160e6, rel=1e-4)
+    needed = {bolt: min(n for n in (3, 4, 6, 8) if pull / n / area <= 160e6) for bolt, area in areas.items()}
+    fewest = {bolt: min(e.candidate.count for e in found.holding if e.candidate.size == bolt) for bolt in areas}
+    assert fewest == needed
+
+
+def test_torque_of_a_share_of_proof_by_hand():
+    """ISO 898-1: class 8.8 has 580 MPa up to M16 and 600 MPa beyond; stress areas 157 and 245 mm². T = 0.2 d F."""
+    found = size(parse_case(TIGHT, "f"), "main", Sizing(sizes=("M16", "M20"), preload_shares=(0.6,)))
+    torques = {each.candidate.size: each.torque for each in (*found.holding, *found.failing)}
+    # rounded to four figures before it is judged
+    assert torques["M16"] == pytest.approx(0.2 * 0.016 * 0.6 * 580e6 * 157e-6, rel=5e-4)
+    assert torques["M20"] == pytest.approx(0.2 * 0.020 * 0.6 * 600e6 * 245e-6, rel=5e-4)
+
+
+def test_preload_is_written_where_no_friction_is_known():
+    text = TIGHT.replace("torque: 120 N*m, nut_factor: 0.2", "preload: 40 kN")
+    found = size(parse_case(text, "f"), "main", Sizing(preload_shares=(0.6,)))
+    each = (*found.holding, *found.failing)[0]
+    assert each.torque is None
+    assert each.preload == pytest.approx(0.6 * 580e6 * 157e-6, rel=5e-4)
+
+
+def test_standard_drillings_are_those_of_the_standards():
+    """EN 1092-1 PN 16 DN 150: 8 M20 on 240 mm. ASME B16.5 class 150 NPS 6: 8 of 3/4 in on 9.5 in."""
+    made = candidates(parse_case(TIGHT, "f"), "main", Sizing(standard=True))
+    drillings = {name: (c.count, c.size, c.circle) for c in made for name in c.flanges}
+    assert drillings["EN 1092-1 PN 16 DN 150"] == (8, "M20", pytest.approx(0.240))
+    assert drillings["ASME B16.5 class 150 NPS 6"] == (8, "3/4 in", pytest.approx(9.5 * 0.0254))
+
+
+def test_every_standard_flange_has_room_for_its_bolts_and_its_own_gasket():
+    """The rules on room (wrench, gasket, rim) hold at all drillings of EN 1092-1, ASME B16.5 and AWWA C207 with their rings."""
+    bores = [float(row["dn"]) / 1e3 for row in load("flange_en1092_1").rows] + [
+        inches(row["nps"]) * 0.0254 for name in ("flange_b16_5", "flange_awwa_c207") for row in load(name).rows
+    ]
+    flanges = {each.designation: each for bore in set(bores) for each in flanges_for_bore(bore)}
+    assert len(flanges) == sum(len(load(name).rows) for name in ("flange_en1092_1", "flange_b16_5", "flange_awwa_c207"))
+    unknown = set()
+    for name, flange in flanges.items():
+        text = BLANK_FLANGE.replace("180 mm", f"{flange.bolt_circle + 0.1!r} m").replace("bore: 100 mm", "bore: 5 mm")
+        try:
+            ring = f"gasket: {{inside: 6 mm, outside: {gasket_ring(name).outside!r} m}}"
+        except NotInTable:
+            ring = "note: no ring is tabled for this flange"
+        text = re.sub("gasket: .*", f"flange: {{outside: {flange.outside!r} m}}\\n    {ring}", text)
+        study = parse_case(text, name)
+        try:
+            fit(study, "main", candidates(study, "main", Sizing(flanges=(name,)))[0])
+        except MisfitError as error:
+            assert "is not in table threads_inch" in str(error)
+            unknown.add(flange.bolt)
+    assert unknown <= {"2-3/4 in", "3 in", "3-1/2 in"}  # beyond the threads that the tables hold
+
+
+def test_weight_and_order():
+    allowed = Sizing(counts=(8, 10, 12), sizes=ALLOWED.sizes)
+    found = size(parse_case(TIGHT, "f"), "main", allowed, rank="lightest")
+    # steel of 7850 kg/m³, the shank over grip and four diameters
+    for each in found.holding:
+        d = {"M12": 0.012, "M16": 0.016, "M20": 0.020, "3/4 in": 0.01905}[each.candidate.size]
+        assert each.mass == pytest.approx(each.candidate.count * 7850 * math.pi / 4 * d**2 * (0.050 + 4 * d))
+    keys = {
+        "lightest": lambda each: each.mass,
+        "fewest": lambda each: each.candidate.count,
+        "margin": lambda each: each.decides.utilization,
+    }
+    for rank, key in keys.items():
+        ranked = size(parse_case(TIGHT, "f"), "main", allowed, rank=rank).holding
+        assert {each.candidate for each in ranked} == {each.candidate for each in found.holding}
+        values = [key(each) for each in ranked]
+        assert values == sorted(values)
+
+
+lists = st.fixed_dictionaries(
+    {
+        "counts": st.lists(st.sampled_from([1, 2, 3, 4, 6, 8, 12, 20]), min_size=1, max_size=3, unique=True),
+        "sizes": st.lists(st.sampled_from(["M12", "M16", "M20", "5/8 in"]), min_size=1, max_size=2, unique=True),
+        "circles": st.lists(st.sampled_from([0.19, 0.22, 0.23, 0.25, 0.29]), min_size=1, max_size=2, unique=True),
+    }
+)
+
+
+def holding(text, allowed, robust=False):
+    found = size(
+        parse_case(text, "f"), "main", Sizing(**{key: tuple(values) for key, values in allowed.items()}), robust=robust
+    )
+    return {each.candidate: each.decides.utilization for each in found.holding}
+
+
+@settings(max_examples=15)
+@given(lists, lists)
+def test_more_to_choose_from_never_loses_a_choice(few, more):
+    union = {key: tuple(dict.fromkeys([*few[key], *more[key]])) for key in few}
+    small, large = holding(TIGHT, few), holding(TIGHT, union)
+    assert small.keys() <= large.keys()
+    assert [large[key] for key in small] == pytest.approx(list(small.values()), rel=1e-9)
+
+
+@settings(max_examples=15)
+@given(lists)
+def test_robust_is_a_part_of_plain(allowed):
+    assert holding(TIGHT, allowed, robust=True).keys() <= holding(TIGHT, allowed).keys()
+
+
+@settings(max_examples=15)
+@given(
+    lists,
+    st.sampled_from([("140 MPa", "{} MPa", 140), ("85 MPa", "{} MPa", 85), ("90 MPa", "{} MPa", 90)]),
+    st.floats(1.0, 5.0),
+)
+def test_more_allowable_never_loses_a_choice(allowed, which, factor):
+    old, form, value = which
+    assert holding(TIGHT, allowed).keys() <= holding(TIGHT.replace(old, form.format(value * factor)), allowed).keys()
+
+
+def test_units_of_file_and_lists_change_nothing():
+    us = TIGHT.replace("circle: 225 mm", f"circle: {225 / 25.4!r} in").replace("grip: 50 mm", f"grip: {50 / 25.4!r} in")
+    us = (
+        us.replace("units: metric", "")
+        .replace("title:", "units: us\ntitle:")
+        .replace("140 MPa", f"{140e6 / 6894.757293168361!r} psi")
+    )
+    words = {"counts": "8,12", "sizes": "M16, M20", "preload_share": "50 %"}
+    ours = size(parse_case(TIGHT, "f"), "main", sizing_of_words({**words, "circles": "225, 240 mm"}))
+    theirs = size(
+        parse_case(us, "f"), "main", sizing_of_words({**words, "circles": f"{225 / 25.4!r}, {240 / 25.4!r} in"})
+    )
+    for one, other in ((ours.holding, theirs.holding), (ours.failing, theirs.failing)):
+        assert [(e.candidate.count, e.candidate.size, e.governing.check, e.torque) for e in one] == [
+            (e.candidate.count, e.candidate.size, e.governing.check, e.torque) for e in other
+        ]
+        assert [e.governing.utilization for e in one] == pytest.approx(
+            [e.governing.utilization for e in other], rel=1e-9
+        )
+
+
+@pytest.mark.parametrize(
+    ("allowed", "why"),
+    [
+        (Sizing(circles=(0.14,)), "stand in the gasket"),
+        (Sizing(circles=(0.285,)), "break the rim"),
+        (Sizing(counts=(60,)), "overlap"),
+        (Sizing(counts=(2,)), "cannot balance"),
+        (Sizing(counts=(1,)), "cannot balance"),
+        (Sizing(sizes=("M42",), classes=("8.8",), circles=(0.245,)), "does not cover"),
+        (Sizing(torques=(500.0,)), "break while being tightened"),
+    ],
+)
+def test_what_cannot_be_is_said_and_the_others_run(allowed, why):
+    found = size(parse_case(TIGHT, "f"), "main", allowed)
+    assert not found.holding
+    assert [why in reason for _, reason in found.impossible] == [True]
+    values = {
+        name: (*getattr(allowed, name), *extra)
+        for name, extra in (("counts", (8,)), ("sizes", ("M16",)), ("circles", (0.225,)), ("torques", (120.0,)))
+    }
+    joined = size(parse_case(TIGHT, "f"), "main", Sizing(**values, classes=("8.8",)))
+    assert len(joined.holding) + len(joined.failing) > 0
+
+
+def test_bolts_in_the_bore_without_a_gasket():
+    found = size(parse_case(ELBOW, "f"), "main", Sizing(circles=(0.11,)))
+    assert "stand in the bore" in found.impossible[0][1]
+
+
+def test_wrench_room_is_kept_where_the_user_says_nothing_of_it():
+    """Taylor Forge spacing for 3/4 in, the inch size next above M16, is 1-3/4 in (from memory): 12 on 160 mm are 41.4 mm apart."""
+    found = size(parse_case(ELBOW, "f"), "main", Sizing(counts=(8, 12)))
+    assert [each.candidate.count for each in found.holding] == [8]
+    assert "no room for a wrench" in found.impossible[0][1]
+    own = ELBOW.replace("bolt_shear: 95 MPa", "bolt_shear: 95 MPa, bolt_spacing_least: 40 mm")
+    assert {e.candidate.count for e in size(parse_case(own, "f"), "main", Sizing(counts=(8, 12))).holding} == {8, 12}
+
+
+def test_what_was_held_is_said():
+    text = ELBOW.replace("bolt_tension: 160 MPa", "bolt_tension: 20 kN")
+    held = " ".join(size(parse_case(text, "f"), "main", Sizing(sizes=("M12", "M20"))).notes)
+    assert "force per bolt of bolt_tension was held for every size" in held
+    held = " ".join(size(parse_case(TIGHT, "f"), "main", Sizing(sizes=("M16", "M20"), classes=("8.8", "10.9"))).notes)
+    assert "torque per bolt was held" in held
+    assert "held for every class" in held
+    assert "greatest bolt spacing" not in held
+    assert (
+        "no greatest bolt spacing is given" in size(parse_case(BLANK_FLANGE, "f"), "main", Sizing(counts=(8,))).notes[0]
+    )
+    missing = TIGHT.replace("first_at", "missing: [3], first_at")
+    held = " ".join(size(parse_case(missing, "f"), "main", Sizing(counts=(8,))).notes)
+    assert "missing are there" in held
+
+
+def test_sizing_of_the_file_of_the_joint_and_of_the_call():
+    text = TIGHT.replace("allow:\n", "sizing: {counts: [8, 12], sizes: M20}\nallow:\n")
+    text = text.replace("    grip:", "    sizing: {counts: [16], circles: [225, 240 mm]}\n    grip:")
+    study = parse_case(text, "f")
+    assert chosen_sizing(study, "main", Sizing(sizes=("M16",))) == Sizing((16,), ("M16",), (0.225, 0.24))
+    assert chosen_sizing(study, "main", Sizing()).sizes == ("M20",)
+    assert not any("sizing" in path for path in numeric_paths(text, "f"))
+
+
+def test_schema_takes_what_the_reader_takes():
+    for sizing in (
+        {"counts": [8, 12], "sizes": ["M16", "3/4 in"], "circles": [225, "240 mm"], "classes": ["8.8", 10.9]},
+        {"counts": "8, 12", "torques": ["90 N*m"], "preload_share": "60 %", "standard": "yes"},
+    ):
+        tree = {**yaml.safe_load(TIGHT), "sizing": sizing}
+        assert not list(Draft202012Validator(schema()).iter_errors(tree))
+        assert parse_case(yaml.safe_dump(tree), "f").sizing.counts == (8, 12)
+
+
+def test_problems_of_sizing_in_a_file_have_their_line():
+    text = TIGHT.replace(
+        "allow:\n", "sizing: {counts: [8, x], sizes: [M13], classes: [8.9], circles: [], torque: 3}\nallow:\n"
+    )
+    with pytest.raises(CaseFileError) as caught:
+        parse_case(text, "f.yaml")
+    said = str(caught.value)
+    for words in ("'x' is not a whole number", "M12; M14", "class '8.9'", "an empty list", "unknown key 'torque'"):
+        assert words in said
+    assert len({problem.line for problem in caught.value.problems}) == 1
+
+
+@pytest.fixture
+def file(tmp_path):
+    path = tmp_path / "tight.yaml"
+    path.write_text(TIGHT)
+    return path
+
+
+def run(*words):
+    return CliRunner().invoke(command, [str(word) for word in words])
+
+
+TWO_JOINTS = TIGHT.replace("allow:\n", "  other:\n    at: outlet\n    bolts: 8 x M16 on 180 mm\nallow:\n").replace(
+    "outlet: capped", "outlet: {flow_out: 0 L/s, pressure: 12 bar}"
+)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((), "nothing to choose from"),
+        (("--counts", ""), "counts"),
+        (("--counts", "4,x", "--sizes", "M13", "--classes", "8.9", "--circles", "160"), "4 problems found"),
+        (("--counts", "0"), "whole number from 1"),
+        (("--preload-share", "160 %"), "100 %"),
+        (("--flanges", "EN 1092-1 PN 17 DN 100"), "PN 17"),
+        (("--counts", "8", "--joint", "mian"), "no joint 'mian'"),
+        (("--counts", "8", "--option", "none such"), "none such"),
+        (("--counts", "8", "--write", "{file}"), "--force"),
+        (("--counts", "8", "--write", "{file}.new", "--take", "7"), "only 1 of the candidates hold"),
+    ],
+)
+def test_bad_input_is_said_and_ends_with_two(file, words, said):
+    result = run(file, *(word.format(file=file) for word in words))
+    assert result.exit_code == 2
+    assert said in result.output
+    assert "Traceback" not in result.output
+    assert not file.with_suffix(".yaml.new").exists()
+
+
+def test_several_joints_need_a_name(tmp_path):
+    path = tmp_path / "two.yaml"
+    path.write_text(TWO_JOINTS)
+    result = run(path, "--counts", "8")
+    assert result.exit_code == 2
+    assert "2 joints (main, other)" in result.output
+
+
+def test_bolts_that_nothing_can_be_said_of():
+    uneven = TIGHT.replace("torque: 120 N*m", "torque: [120, 120, 120, 120, 120, 120, 120, 90 N*m]")
+    with pytest.raises(StudyError, match="differs from bolt to bolt"):
+        size(parse_case(uneven, "f"), "main", Sizing(counts=(8,)))
+    places = TIGHT.replace(
+        BOLTS,
+        "bolts: [{x: 110 mm, y: 0 mm, size: M16}, {x: -60 mm, y: 95 mm, size: M16}, {x: -60 mm, y: -95 mm, size: M12}]",
+    )
+    with pytest.raises(StudyError, match="name the sizes"):
+        size(parse_case(places, "f"), "main", Sizing(counts=(8,)))
+    with pytest.raises(StudyError, match="name the bolt circles"):
+        size(parse_case(places, "f"), "main", Sizing(sizes=("M16",)))
+    found = size(parse_case(places, "f"), "main", Sizing(counts=(8,), sizes=("M16",), circles=(0.225,)))
+    assert found.holding + found.failing
+    no_class = TIGHT.replace(', class: "8.8"', "")
+    with pytest.raises(StudyError, match="needs the class"):
+        size(parse_case(no_class, "f"), "main", Sizing(preload_shares=(0.5,)))
+    bare_torque = TIGHT.replace(", nut_factor: 0.2", "")
+    with pytest.raises(StudyError, match="gives no preload by itself"):
+        size(parse_case(bare_torque, "f"), "main", Sizing(counts=(8,)))
+    stiff = TIGHT.replace('class: "8.8"', 'class: "8.8", stiffness: 500 kN/mm')
+    with pytest.raises(StudyError, match="bolt stiffness given belongs"):
+        size(parse_case(stiff, "f"), "main", Sizing(sizes=("M20",)))
+    with pytest.raises(StudyError, match="more than the 100,000"):
+        size(
+            parse_case(TIGHT, "f"),
+            "main",
+            Sizing(counts=tuple(range(1, 401)), circles=tuple(0.2 + i / 1e4 for i in range(300))),
+        )
+
+
+def test_json_is_stable_and_text_fits(file):
+    words = (
+        file,
+        "--counts",
+        "4,8,12",
+        "--sizes",
+        "M12,M16,M20",
+        "--circles",
+        "220, 240 mm",
+        "--classes",
+        "8.8, 10.9",
+        "--standard",
+    )
+    result = run(*words, "--json")
+    data = json.loads(result.output)
+    assert {"count", "size", "circle_m", "utilization", "governing_check", "class", "torque_Nm"} <= data["ranked"][
+        0
+    ].keys()
+    assert result.exit_code == 0
+    assert data["verdict"] == "holds"
+    assert all(each["utilization"] <= 1 for each in data["ranked"])
+    assert all(each["utilization"] > 1 for each in data["misses"])
+    counts = [each["count"] for each in data["ranked"]]
+    assert counts == sorted(counts)
+    for width in (60, 80):
+        for more in ((), ("--robust",), ("--top", "200")):
+            text = run(*words, "--width", width, *more).output
+            assert max(map(len, text.splitlines())) <= width
+    text = run(*words, "--width", 80).output
+    for said in (
+        "HOLDS:",
+        "What holds",
+        "First choice",
+        "torque to use",
+        "What misses",
+        "What cannot be",
+        "Held while",
+        "Assumptions",
+    ):
+        assert said in text
+    assert "review by a licensed engineer" in " ".join(text.split())
+
+
+def test_nothing_holds_names_the_nearest_and_writes_nothing(file, tmp_path):
+    target = tmp_path / "new.yaml"
+    result = run(file, "--counts", "4,8", "--torques", "20 N*m", "--write", target)
+    assert result.exit_code == 1
+    said = " ".join(result.output.split())
+    assert "DOES NOT HOLD: none of 2 candidates holds" in said
+    assert "Nearest is 8 x M16" in said
+    assert not target.exists()
+    result = run(file, "--counts", "1,2")
+    assert result.exit_code == 1
+    assert "cannot balance" in result.output
+    assert "review by a licensed engineer" in " ".join(result.output.split())
+    assert json.loads(run(file, "--counts", "1", "--json").output)["ranked"] == []
+
+
+def test_a_needed_check_that_is_not_made_ends_with_three(tmp_path):
+    path = tmp_path / "e.yaml"
+    path.write_text(ELBOW.replace(", bolt_shear: 95 MPa", ""))
+    result = run(path, "--counts", "4,8")
+    assert result.exit_code == 3
+    assert "NOT COMPLETE" in result.output
+
+
+def written(path, tmp_path, *words):
+    target = tmp_path / "new.yaml"
+    result = run(path, *words, "--write", target, "--json", "--force")
+    assert result.exit_code == 0, result.output
+    taken = json.loads(result.stdout)["ranked"][0]
+    verdict = assess(parse_case(target.read_text(), "new"))
+    assert float(verdict.governing[1].utilization) == pytest.approx(taken["utilization_all_there"], rel=1e-9)
+    return target.read_text()
+
+
+def test_the_choice_is_written_in_place_and_all_else_stays(file, tmp_path):
+    new = written(
+        file,
+        tmp_path,
+        "--counts",
+        "12",
+        "--sizes",
+        "M20",
+        "--circles",
+        "240 mm",
+        "--classes",
+        "10.9",
+        "--preload-share",
+        "30 %",
+    )
+    before, after = TIGHT.splitlines(), new.splitlines()
+    changed = [(old, now) for old, now in zip(before, after, strict=True) if old != now]
+    assert changed == [
+        (
+            f"    {BOLTS}   # as delivered",
+            '    bolts: {count: 12, size: M20, circle: 240 mm, first_at: 15 deg, class: "10.9"}   # as delivered',
+        ),
+        # ISO 898-1: 10.9 has a proof stress of 830 MPa; 0.2 × 20 mm × 0.3 × 830 MPa × 245 mm² to four figures
+        (
+            "    tightening: {torque: 120 N*m, nut_factor: 0.2, scatter: 30 %, relaxation: 10 %}  # dry",
+            "    tightening: {torque: 244.0 N*m, nut_factor: 0.2, scatter: 30 %, relaxation: 10 %}  # dry",
+        ),
+    ]
+
+
+BLOCK = """\
+    bolts:
+      count: 8          # counted on site
+      size: "M16"
+      circle: 225 mm
+
+      missing: [3]      # lost
+      class: 8.8
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "stays"),
+    [
+        (f"    {BOLTS}   # as delivered\n", BLOCK, ["# counted on site", "# lost"]),
+        (f"    {BOLTS}", "    bolts: 8 x M16 on 225 mm", ["# as delivered"]),
+        ("first_at: 22.5 deg,", "missing: [1, 2], diameter: 16 mm, tensile_area: 157 mm^2,", ["# as delivered"]),
+        ("torque: 120 N*m", "torque: [120, 120, 120, 120, 120, 120, 120, 120 N*m]", ["# dry"]),
+        (
+            f"    {BOLTS}   # as delivered\n    gasket: {{inside: 155 mm, outside: 200",
+            "    flange: EN 1092-1 PN 16 DN 150\n    gasket: {inside: 155 mm, outside: 200",
+            [],
+        ),
+    ],
+)
+@pytest.mark.parametrize(
+    "words", [("--counts", "12", "--circles", "240 mm"), ("--sizes", "M20", "--circles", "240 mm", "--classes", "10.9")]
+)
+def test_other_ways_to_write_bolts_are_kept(tmp_path, old, new, stays, words):
+    text = TIGHT.replace(old, new)
+    assert text != TIGHT
+    if "PN 16 DN 150" in new:
+        text = text.replace("    flange: {outside: 290 mm, thickness: 22 mm}\n", "")
+    path = tmp_path / "odd.yaml"
+    path.write_text(text)
+    after = written(path, tmp_path, *words, "--torques", "100 N*m")
+    for comment in stays:
+        assert comment in after
+    assert "missing" not in after
+
+
+def test_line_ends_stay(tmp_path):
+    path = tmp_path / "crlf.yaml"
+    path.write_bytes(TIGHT.replace(f"    {BOLTS}   # as delivered\n", BLOCK).replace("\n", "\r\n").encode())
+    written(path, tmp_path, "--counts", "12", "--classes", "10.9", "--preload-share", "40 %")
+    raw = (tmp_path / "new.yaml").read_bytes()
+    assert raw.count(b"\r\n") == raw.count(b"\n") == path.read_bytes().count(b"\n")
+
+
+def test_an_anchor_shared_with_another_joint_is_not_written_over(tmp_path):
+    text = TWO_JOINTS.replace("bolts: {count", "bolts: &b {count").replace("bolts: 8 x M16 on 180 mm", "bolts: *b")
+    path = tmp_path / "shared.yaml"
+    path.write_text(text)
+    target = tmp_path / "new.yaml"
+    result = run(path, "--joint", "main", "--counts", "12", "--circles", "225 mm", "--write", target)
+    assert result.exit_code == 2
+    assert "shared with another place" in result.output
+    assert not target.exists()
+
+
+def test_command_imports_nothing_heavy_to_be_listed():
+    code = "import sys, anchorsize.cli.size; sys.exit(bool({'numpy', 'pint', 'pandas', 'pydantic'} & set(sys.modules)))"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+WRITTEN = [
+    "{a: 1, b: [3, 4], c: x}",
+    "\n      a: 1 # one\n      b: [3, 4]   # two\n      c: x\n",
+    "\n      a: 1\n      b:\n        - 3\n        - 4\n      # between\n\n      c: x",
+    "{\n      a: 1, # one\n      b: [3, 4], # two\n      c: x # three\n    }",
+]
+CHANGES = [{"a": "9"}, {"b": "9"}, {"c": "9"}, {"d": "9"}, {"a": None}, {"b": None}, {"c": None}]
+CHANGES += [{"a": "7", "b": None, "d": "8"}, {"b": None, "c": None}, {"a": None, "b": None}]
+
+
+@pytest.mark.parametrize("block", WRITTEN)
+@pytest.mark.parametrize("values", CHANGES, ids=str)
+def test_a_change_in_place_keeps_every_other_value_and_comment(block, values):
+    """Against what a general YAML reader makes of the text before and after."""
+    text = f"top: 1  # t\nj:\n  m:  # j\n    z: 0\n    bolts: {block}\n    tail: 2 # end\nlast: [1, 2]\n"
+    new = change(text, ("j", "m", "bolts"), values, {})
+    wanted = yaml.safe_load(text)
+    for key, value in values.items():
+        if value is None:
+            del wanted["j"]["m"]["bolts"][key]
+        else:
+            wanted["j"]["m"]["bolts"][key] = int(value)
+    assert yaml.safe_load(new) == wanted
+    assert re.findall("#.*", new) == re.findall("#.*", text)
