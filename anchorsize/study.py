@@ -321,6 +321,9 @@ class Case:
     dynamic_factor: Number = 1.0
 
 
+STEEP = 0.7
+"""Cosine to up from which the thrust on a block counts as down or up rather than level."""
+
 SupportKind: TypeAlias = Literal["hanger", "rest", "guide", "strut", "tie", "thrust_block", "spring_hanger", "anchor"]
 
 
@@ -377,6 +380,13 @@ class Block:
     passive: Number | None = None
     subgrade_modulus: Number | None = None
     presumptive: tuple[tuple[str, float], ...] = ()
+
+    def bearing_area(self, toward: Array, up: Array) -> Number | None:
+        """Area that bears on soil [m²]: width × height under a level thrust, length × width pressed down, None pulled up."""
+        steep = float(np.ravel(np.sum(toward * up, axis=-1))[0])
+        if steep < -STEEP:
+            return None
+        return np.asarray(self.width) * (self.height if steep <= STEEP else self.length)
 
 
 @dataclass(frozen=True)

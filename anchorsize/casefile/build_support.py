@@ -20,6 +20,7 @@ from anchorsize.casefile.leaves import whole
 from anchorsize.casefile.quantities import Quantity, si, vector
 from anchorsize.reference import SoilBearing, hanger_rod, presumptive_bearing, thread
 from anchorsize.study import (
+    STEEP,
     Array,
     BasePlate,
     Block,
@@ -48,7 +49,7 @@ ONLY = {
     "block": ("thrust_block",),
     "six_way": ("anchor",),
 }
-LEVEL = ("strut", "tie", "guide", "thrust_block")
+LEVEL = ("strut", "tie", "guide")
 
 
 def build_options(building: Building, up: Array) -> dict[str, tuple[Support, ...]]:
@@ -87,12 +88,17 @@ def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> 
             rod_area, rod_root_area = found.tensile_area, found.root_area
     if entry.toward is None and entry.kind in LEVEL:
         building.granted(f"Support '{entry.name}' ({entry.kind.replace('_', ' ')}) has no 'toward': it acts along up.")
+    toward = up if entry.toward is None else building.unit_vector((*path, "toward"), entry.toward)
+    if entry.kind == "thrust_block" and entry.toward is None:
+        building.missing((*path, "toward"), "the direction in which the block pushes the fitting, such as [-1, 0, 0]")
+    if entry.kind == "thrust_block" and entry.stiffness is None and np.any(toward @ up < -STEEP):
+        building.missing((*path, "stiffness"), "a block that is pulled up does not press on its soil")
     allow = entry.allow
     return Support(
         name=entry.name,
         kind=cast(SupportKind, entry.kind),
         at=vector(entry.at),
-        toward=up if entry.toward is None else building.unit_vector((*path, "toward"), entry.toward),
+        toward=toward,
         stiffness=si(entry.stiffness),
         gap=0.0 if entry.gap is None else entry.gap.si,
         set_load=si(entry.set_load),
@@ -115,9 +121,12 @@ def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> 
 
 
 def _only_where_it_belongs(building: Building, path: Path, entry: SupportEntry) -> None:
+    article = "an" if entry.kind == "anchor" else "a"
     for key, kinds in ONLY.items():
         if getattr(entry, key) and entry.kind not in kinds:
-            building.problem((*path, key), f"'{key}' does not belong to a {entry.kind}", f"only to: {', '.join(kinds)}")
+            building.problem(
+                (*path, key), f"'{key}' does not belong to {article} {entry.kind}", f"only to: {', '.join(kinds)}"
+            )
 
 
 def _enough_to_act(building: Building, path: Path, entry: SupportEntry) -> None:
@@ -137,7 +146,7 @@ def _enough_to_act(building: Building, path: Path, entry: SupportEntry) -> None:
     sprung = springy and entry.length is not None and entry.modulus is not None
     bedded = entry.block is not None and entry.block.subgrade_modulus is not None
     if entry.stiffness is None and not sprung and not bedded:
-        ways = {"thrust_block": "stiffness, or block / subgrade_modulus"}
+        ways = {"thrust_block": "write stiffness, or block / subgrade_modulus for a block that is pressed into soil"}
         of = "rod" if entry.kind in ONLY["rod"] else "section"
         hint = ways.get(entry.kind, f"write stiffness, or {of}, length and modulus")
         building.missing((*path, "stiffness"), hint)

@@ -22,6 +22,7 @@ from anchorsize.cli.common import (
     width_option,
 )
 from anchorsize.cli.curve import curve
+from anchorsize.cli.many import many
 from anchorsize.cli.size import size
 from anchorsize.cli.supports import supports
 
@@ -62,7 +63,7 @@ def check(
         study = with_option(lost_bolt.lose(read(file), without), option)
         assessment = assess(study)
         single = list(study.joints) if len(study.joints) == 1 else []
-        windows = [found for name in single if (found := torque.window(study, name)) is not None]
+        windows = [found for name in single if (found := torque.window(study, name, assessment.cases)) is not None]
         losses = [row for name in single if one_lost for row in lost_bolt.one_lost(study, name)]
     if as_json:
         from anchorsize.present.further import losses_dict, windows_dict
@@ -162,3 +163,4 @@ main.add_command(curve)
 main.add_command(supports)
 main.add_command(boltup)
 main.add_command(size)
+main.add_command(many)

@@ -6,9 +6,9 @@ import csv
 import io
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -158,25 +158,40 @@ def curve_csv(curve: Curve) -> str:
     return text.getvalue()
 
 
-def curve_picture(curve: Curve, suffix: str) -> bytes:
+def curve_picture(curve: Curve, suffix: Literal["svg", "png"]) -> bytes:
     """A picture as ``svg`` or ``png``: reaction, forces of each joint, moments of each joint, one below the other."""
-    import matplotlib as mpl
     from matplotlib.figure import Figure
 
-    made = columns(curve)
+    from anchorsize.present.pictures.style import clean, look, render
+
+    made = _apart_from_each_other(columns(curve))
     groups = list(dict.fromkeys((each.joint, each.kind) for each in made))
-    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "anchorsize", "font.size": 9}):
-        figure = Figure(figsize=(7.5, 1.0 + 2.6 * len(groups)), layout="constrained")
+    with look():
+        height = 1.0 + 2.6 * len(groups)
+        figure = Figure(figsize=(7.5, height), facecolor="white")
         axes = figure.subplots(len(groups), 1, sharex=True, squeeze=False)[:, 0]
+        # The names stand beside the right end of the lines; margins in inches, since laying out by measuring is slow.
+        figure.subplots_adjust(left=0.13, right=0.74, bottom=0.55 / height, top=1.0 - 0.42 / height, hspace=0.12)
         for at, (joint, kind) in zip(axes, groups, strict=True):
             _draw(at, curve, [each for each in made if (each.joint, each.kind) == (joint, kind)])
         x_label = column(curve.x, curve.kind, curve.study.units)[1]
-        axes[-1].set_xlabel(f"{_axis(curve)} [{x_label}]")
-        figure.suptitle(f"{curve.study.title}: '{curve.case}'", fontsize=10)
-        picture = io.BytesIO()
-        metadata = {"Date": None} if suffix == "svg" else {}
-        figure.savefig(picture, format=suffix, dpi=150, metadata=metadata)
-    return picture.getvalue()
+        axes[-1].set_xlabel(f"{clean(_axis(curve))} [{x_label}]")
+        figure.suptitle(clean(f"{curve.study.title}: '{curve.case}'", 90), fontsize=10, y=1.0 - 0.12 / height, va="top")
+        return render(figure, suffix)
+
+
+def _apart_from_each_other(made: list[Column]) -> list[Column]:
+    """The columns, the vertical reaction merged into the part along an axis of the world that it is equal to."""
+    vertical = next(each for each in made if each.name == "vertical reaction")
+    for each in made:
+        if (
+            each is not vertical
+            and each.joint is None
+            and np.allclose(each.values, vertical.values, rtol=1e-9, atol=0.0)
+        ):
+            merged = replace(each, name=f"{each.name}\n(vertical)")
+            return [merged if other is each else other for other in made if other is not vertical]
+    return made
 
 
 def _draw(axes: Axes, curve: Curve, made: Sequence[Column]) -> None:
@@ -196,7 +211,9 @@ def _draw(axes: Axes, curve: Curve, made: Sequence[Column]) -> None:
             ha="right",
             va="bottom",
         )
-    what = "reaction" if made[0].joint is None else f"joint '{made[0].joint}'"
+    from anchorsize.present.pictures.style import clean
+
+    what = "reaction" if made[0].joint is None else f"joint '{clean(made[0].joint)}'"
     axes.set_ylabel(f"{what} [{column([0.0], made[0].kind, system)[1]}]")
     axes.margins(x=0.0)
     low, high = axes.get_ylim()
@@ -225,7 +242,7 @@ def _apart(places: Sequence[float], least: float) -> list[float]:
     return moved
 
 
-def picture_kind(path: Path) -> str | None:
+def picture_kind(path: Path) -> Literal["svg", "png"] | None:
     """``svg`` or ``png`` by a file's name, None for any other."""
-    suffix = path.suffix.lower().removeprefix(".")
-    return suffix if suffix in ("svg", "png") else None
+    suffix = path.suffix.lower()
+    return "svg" if suffix == ".svg" else "png" if suffix == ".png" else None

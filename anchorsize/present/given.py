@@ -8,9 +8,9 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.mechanics import frames
-from anchorsize.present.support_words import given_supports
+from anchorsize.present.support_words import given_supports, stiffness_words
 from anchorsize.present.words import KIND_OF_UNIT, column, figure, paragraph, quantity, table
-from anchorsize.study import Array, Joint, Study
+from anchorsize.study import Array, Joint, JointStiffness, Study
 from anchorsize.units import System
 
 
@@ -135,6 +135,7 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
         if tight.bearing_diameter is not None:
             parts.append(f"bearing diameter {quantity(float(tight.bearing_diameter), 'length', system)}")
         lines.append(paragraph(f"tightening of joint '{joint.name}': {', '.join(parts)}", width))
+    lines += _gives_way(joint, width, system)
     named = [
         ("grip", joint.grip, "length"),
         ("thread in the grip", joint.thread_length_in_grip, "length"),
@@ -150,6 +151,27 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
     if shown:
         lines.append(paragraph(f"stiffness and gasket of joint '{joint.name}': {', '.join(shown)}", width))
     return lines
+
+
+def _gives_way(joint: Joint, width: int, system: System) -> list[str]:
+    """How the joint gives way beside supports: its stiffness as given, or the pipe behind it."""
+    pipe, given_stiffness = joint.pipe_behind, joint.stiffness
+    if isinstance(given_stiffness, JointStiffness):
+        return [paragraph(f"stiffness of joint '{joint.name}': {stiffness_words(given_stiffness, system)}", width)]
+    if given_stiffness == "rigid":
+        return [paragraph(f"joint '{joint.name}' is rigid", width)]
+    if pipe is None:
+        return []
+    terms = (
+        ("outside", pipe.outside, "length"),
+        ("wall", pipe.wall, "length"),
+        ("length", pipe.length, "length"),
+        ("modulus", pipe.modulus, "modulus"),
+    )
+    shown = ", ".join(f"{word} {quantity(float(value), kind, system)}" for word, value, kind in terms)
+    return [
+        paragraph(f"pipe behind joint '{joint.name}': {shown}, Poisson's ratio {figure(float(pipe.poisson), 3)}", width)
+    ]
 
 
 def _allowables(study: Study, width: int) -> list[str]:

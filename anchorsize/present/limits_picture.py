@@ -29,7 +29,7 @@ def drawn(found: Limits) -> list[CaseLimits]:
     return [case for case in found.cases.values() if case.boundary is not None]
 
 
-def limits_picture(found: Limits, kind: str) -> bytes:
+def limits_picture(found: Limits, kind: Literal["svg", "png"]) -> bytes:
     """A picture as ``svg`` or ``png``.
 
     Raises
@@ -50,7 +50,7 @@ def limits_picture(found: Limits, kind: str) -> bytes:
         for axes, case in zip(panels, cases, strict=True):
             _panel(axes, case, found)
         figure.suptitle(clean(found.study.title, 80), fontsize=10)
-        return render(figure, cast("Literal['svg', 'png']", kind))
+        return render(figure, kind)
 
 
 def limits_alt(found: Limits) -> str:
@@ -156,9 +156,12 @@ def _name(axes: Axes, makers: dict[str, Array], end: float, system: System) -> N
     """Write the name of each check that makes the boundary beside the middle of its points, up to the flow ``end``."""
     from anchorsize.present.pictures.style import GREY, clean
 
+    middle = float(np.mean(np.concatenate(list(makers.values()))[:, 0])) if makers else 0.0
     for name, points in makers.items():
         flow, pressure = points[np.argsort(points[:, 0])[len(points) // 2]]
-        far = flow > 0.6 * end
+        far = (
+            flow > 0.6 * end or 0.3 * end < flow < middle
+        )  # else the name would leave the panel, or stand on the region
         axes.annotate(
             clean(name, 60),
             (float(_shown(flow, "flow", system)), float(_shown(pressure, "pressure", system))),

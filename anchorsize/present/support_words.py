@@ -10,7 +10,7 @@ from anchorsize.assessment.holding import support_stiffness
 from anchorsize.assessment.results import CaseResult, SupportResult
 from anchorsize.mechanics.restraint import SupportState
 from anchorsize.present.words import column, figure, number, paragraph, quantity, table
-from anchorsize.study import Array, JointStiffness, Study, Support
+from anchorsize.study import Array, JointStiffness, Number, Study, Support
 from anchorsize.units import System
 
 _OPEN = {"rest": "lifted", "thrust_block": "lifted"}
@@ -37,12 +37,14 @@ def slides(result: SupportResult) -> bool:
 def given_supports(study: Study, option: str, width: int) -> list[str]:
     """One line for each support of the option judged: kind, place, direction, stiffness, gap, preset, friction."""
     return [
-        paragraph(f"{kind_words(each)} '{each.name}': {_terms(each, study.units)}", width)
+        paragraph(f"{kind_words(each)} '{each.name}': {words}", width)
         for each in study.supports.get(option, ())
+        for words in (_terms(each, study.up, study.units), *_made_of(each, study.units), *_allowed(each, study.units))
+        if words
     ]
 
 
-def _terms(support: Support, system: System) -> str:
+def _terms(support: Support, up: Array, system: System) -> str:
     from anchorsize.present.given import direction_words, vector_words
 
     terms = [f"at {vector_words(support.at, 'length', system)}, toward {direction_words(support.toward)}"]
@@ -50,7 +52,7 @@ def _terms(support: Support, system: System) -> str:
         terms.append(_six_way(support, system))
     elif support.kind != "spring_hanger":
         terms.append(
-            f"stiffness {quantity(float(support_stiffness(support)), 'stiffness', system)}{_from(support, system)}"
+            f"stiffness {quantity(float(support_stiffness(support, up)), 'stiffness', system)}{_from(support, system)}"
         )
     if float(support.gap):
         terms.append(f"gap {quantity(float(support.gap), 'length', system)}")
@@ -63,8 +65,11 @@ def _terms(support: Support, system: System) -> str:
 
 def _six_way(support: Support, system: System) -> str:
     held = support.six_way
-    if not isinstance(held, JointStiffness):
-        return "rigid six ways"
+    return stiffness_words(held, system) if isinstance(held, JointStiffness) else "rigid six ways"
+
+
+def stiffness_words(held: JointStiffness, system: System) -> str:
+    """A stiffness of four parts, as given."""
     parts = (
         ("axial", held.axial, "stiffness"),
         ("shear", held.shear, "stiffness"),
@@ -79,7 +84,7 @@ def _from(support: Support, system: System) -> str:
     if support.stiffness is not None:
         return ""
     if support.block is not None:
-        return " (subgrade modulus × width × height)"
+        return " (subgrade modulus × bearing area)"
     area = support.rod_area if support.section is None else support.section.area
     what = f"rod {support.rod}" if support.section is None else "section"
     if area is None or support.length is None or support.modulus is None:
@@ -88,6 +93,83 @@ def _from(support: Support, system: System) -> str:
         f" (EA/L of {what}: area {quantity(float(area), 'area', system)}, length "
         f"{quantity(float(support.length), 'length', system)}, modulus {quantity(float(support.modulus), 'modulus', system)})"
     )
+
+
+def _figures(system: System, *named: tuple[str, Number | None, str]) -> str:
+    """Names with their values, those not given left out."""
+    return ", ".join(
+        f"{word} {quantity(float(value), kind, system)}" for word, value, kind in named if value is not None
+    )
+
+
+def _made_of(support: Support, system: System) -> list[str]:
+    """Section, base plate and block, with every figure that a check is made from."""
+    lines = []
+    section, plate, block = support.section, support.base_plate, support.block
+    if support.rod_root_area is not None:
+        lines.append(f"rod {support.rod}, {_figures(system, ('root area', support.rod_root_area, 'area'))}")
+    if section is not None:
+        named = (
+            ("section area", section.area, "area"),
+            ("second moment", section.second_moment, "second_moment"),
+            ("half depth", section.half_depth, "length"),
+            ("effective length factor K", support.effective_length_factor, "number"),
+        )
+        lines.append(_figures(system, *named))
+    if plate is not None:
+        named = (
+            ("base plate length along e1", plate.length, "length"),
+            ("width along e2", plate.width, "length"),
+            ("foundation modulus", plate.foundation_modulus, "subgrade_modulus"),
+        )
+        lines.append(_figures(system, *named))
+    if plate is not None and plate.anchors:
+        places = "; ".join(
+            f"[{quantity(float(each.x), 'length', system)}, {quantity(float(each.y), 'length', system)}] "
+            f"{quantity(float(each.tensile_area), 'area', system)}"
+            for each in plate.anchors
+        )
+        named = (
+            ("free length", plate.anchor_length, "length"),
+            ("modulus", plate.anchor_modulus, "modulus"),
+            ("preload", plate.preload, "force"),
+        )
+        lines.append(f"anchors at [e1, e2] with their stress areas: {places}; {_figures(system, *named)}")
+    if block is not None:
+        named = (
+            ("block length", block.length, "length"),
+            ("width", block.width, "length"),
+            ("height", block.height, "length"),
+            ("density", block.density, "density"),
+            ("base friction", block.friction, "number"),
+            ("thrust height", block.thrust_height, "length"),
+            ("passive earth force", block.passive, "force"),
+            ("subgrade modulus", block.subgrade_modulus, "subgrade_modulus"),
+        )
+        lines.append(_figures(system, *named))
+    return lines
+
+
+def _allowed(support: Support, system: System) -> list[str]:
+    """The support's allowables and the factors it must reach."""
+    allow = support.allow
+    if allow is None:
+        return []
+    named = (
+        ("force", allow.force, "force"),
+        ("moment", allow.moment, "moment"),
+        ("stress", allow.stress, "stress"),
+        ("bearing", allow.bearing, "stress"),
+        ("anchor tension", allow.anchor_tension, "force"),
+        ("anchor shear", allow.anchor_shear, "force"),
+        ("buckling factor", allow.buckling_factor, "number"),
+        ("bearing factor", allow.bearing_factor, "number"),
+        ("sliding factor", allow.sliding_factor, "number"),
+        ("overturning factor", allow.overturning_factor, "number"),
+        ("uplift factor", allow.uplift_factor, "number"),
+    )
+    origin = allow.origin if allow.force is None else allow.force_origin
+    return [f"allowables: {_figures(system, *named)} ({origin})"]
 
 
 def case_supports(case: CaseResult, system: System) -> str:
@@ -101,9 +183,11 @@ def case_supports(case: CaseResult, system: System) -> str:
     rows = []
     for i, result in enumerate(results):
         state = state_word(result) + (", slides" if slides(result) else "")
+        if float(result.clearance) > 0.0:
+            state += f",\n{quantity(float(result.clearance), 'length', system)} clear"
         rows.append([result.support.name, kind_words(result.support), state, *texts[3 * i : 3 * i + 3], moved[i]])
     headers = ["support", "kind", "state", *(f"F{axis}\n{unit}" for axis in "xyz"), f"moves\n{length}"]
-    notes = ["  F is what the support puts on the fitting; it moves that far along its direction."]
+    notes = ["  F is what the support puts on the fitting, which moves that far along it."]
     notes += [
         _anchor_moment(result.support.name, result.moment, system) for result in results if result.moment is not None
     ]

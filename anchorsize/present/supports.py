@@ -14,7 +14,7 @@ from anchorsize.present.words import figure, margin, number, paragraph, place_wo
 from anchorsize.studies.support_size import Sized
 from anchorsize.studies.supports import Carried, Case, Comparison, Option
 from anchorsize.study import Study
-from anchorsize.units import System
+from anchorsize.units import System, show
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -54,7 +54,7 @@ def verdict_lines(compared: Comparison) -> list[str]:
     if holding and best is not None and best.deciding(compared.common) is None:
         lines.append("No choice of support changes any check that was made.")
     alike = _never_ranking(compared)
-    if len(holding) > 1 and alike:
+    if len(holding) > 1 and alike and best is not None and best.deciding(compared.common) is not None:
         lines.append(f"No choice of support changes these, so they do not rank the options: {', '.join(alike)}.")
     if compared.cheapest is not None:
         cost = figure(compared.cheapest.cost or 0.0)
@@ -113,7 +113,7 @@ def _side_by_side(compared: Comparison) -> str:
     loaded, built = [], []
     for option in compared.options:
         moment, lift, made = option.joint_moment, option.lift_off, option.materials
-        name = "\n".join(textwrap.wrap(option.name, 24)) or "-"
+        name = "\n".join(textwrap.wrap(option.name, 16)) or "-"
         loaded.append(
             [
                 name,
@@ -139,7 +139,7 @@ def _side_by_side(compared: Comparison) -> str:
         "",
         "bolts\nutilized",
         "all checks\nutilized",
-        "greatest\njoint moment",
+        "greatest\nmoment",
         "face\nopen",
         "checks\nfailing",
     ]
@@ -259,10 +259,10 @@ def _block_words(sized: Sized, system: System) -> str:
     needs = sized.block
     words = []
     if needs is not None and needs.bearing_area is not None:
-        words.append(f"bearing area (width × height) of {quantity(needs.bearing_area, 'area', system)}")
+        words.append(f"bearing area (width × height) of {show(needs.bearing_area, 'area', system)}")
     if needs is not None and needs.mass is not None and needs.volume is not None:
         words.append(
-            f"mass of {quantity(needs.mass, 'mass', system)}, {quantity(needs.volume, 'volume', system)} at its density"
+            f"mass of {show(needs.mass, 'mass', system)}, {show(needs.volume, 'volume', system)} at its density"
         )
     if needs is not None and not needs.stops:
         words.append("mass that no block has: nothing stops it sliding without friction at its base")

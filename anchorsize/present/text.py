@@ -11,9 +11,10 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.mechanics import momentum
 from anchorsize.present.given import given
 from anchorsize.present.on_site import on_site_text
-from anchorsize.present.support_words import case_supports
+from anchorsize.present.support_words import case_supports, kind_words
 from anchorsize.present.words import (
     clock,
     column,
@@ -25,7 +26,7 @@ from anchorsize.present.words import (
     quantity,
     table,
 )
-from anchorsize.study import Joint, Number
+from anchorsize.study import Array, Joint, Number, Study
 from anchorsize.units import System
 
 _EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
@@ -43,7 +44,12 @@ def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()
         given(assessment.study, width, assessment.option),
     ]
     parts += [_case(assessment, case, width, with_checks=True) for case in assessment.cases.values()]
-    parts += [*further, _how(assessment, width), not_checked_section(assessment, width), *closing_sections(assessment, width)]
+    parts += [
+        *further,
+        _how(assessment, width),
+        not_checked_section(assessment, width),
+        *closing_sections(assessment, width),
+    ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
@@ -112,9 +118,12 @@ def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: boo
     parts = [
         f"Case: {case.name}\n{'-' * min(width, 6 + len(case.name))}" + _case_terms(assessment, case),
         _openings(case, system),
-        _loads(case, system),
+        _loads(assessment.study, case, system),
         *([supports] if (supports := case_supports(case, system)) else []),
-        *(_joint(assessment.study.joints[name], result, system, with_checks) for name, result in case.joints.items()),
+        *(
+            _joint(assessment.study.joints[name], result, system, with_checks, bool(case.supports))
+            for name, result in case.joints.items()
+        ),
     ]
     if with_checks and case.checks:
         parts.append(_checks(case.checks, system))
@@ -161,11 +170,14 @@ def _energy(case: CaseResult, system: System) -> str:
     return f"\n  Head lost between the openings {lost}: K = {coefficient} on the velocity at {audit.velocity_at}."
 
 
-def _loads(case: CaseResult, system: System) -> str:
+def _loads(study: Study, case: CaseResult, system: System) -> str:
     """Loads by source and the reaction, force and moment about the world origin."""
-    names = [load.source for load in case.loads] + ["REACTION"]
-    forces = np.array([load.force for load in case.loads] + [case.reaction_force])
-    moments = np.array([load.moment for load in case.loads] + [case.reaction_moment])
+    shares = _shares(study, case)
+    names = [load.source for load in case.loads] + ["REACTION", *(name for name, _, _ in shares)]
+    forces = np.array([load.force for load in case.loads] + [case.reaction_force, *(force for _, force, _ in shares)])
+    moments = np.array(
+        [load.moment for load in case.loads] + [case.reaction_moment, *(moment for _, _, moment in shares)]
+    )
     force_texts, force_unit = column(forces.ravel(), "force", system)
     moment_texts, moment_unit = column(moments.ravel(), "moment", system)
     rows = [[name, *force_texts[3 * i : 3 * i + 3], *moment_texts[3 * i : 3 * i + 3]] for i, name in enumerate(names)]
@@ -175,7 +187,32 @@ def _loads(case: CaseResult, system: System) -> str:
     return f"{table(rows, headers)}\n{note}"
 
 
-def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool) -> str:
+def _shares(study: Study, case: CaseResult) -> list[tuple[str, Array, Array]]:
+    """What each joint and support gives of the reaction, about the origin; empty where one joint gives all of it."""
+    if not case.supports and len(case.joints) < 2:
+        return []
+    origin = np.zeros(3)
+    joints = [
+        (
+            f"- joint '{name}'",
+            result.reaction_force,
+            momentum.transfer(result.reaction_force, result.reaction_moment, study.joints[name].center, origin),
+        )
+        for name, result in case.joints.items()
+    ]
+    supports = [
+        (
+            f"- {kind_words(result.support)} '{name}'",
+            result.force,
+            momentum.moment_about_origin(result.force, result.support.at)
+            + (origin if result.moment is None else result.moment),
+        )
+        for name, result in case.supports.items()
+    ]
+    return joints + supports
+
+
+def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool, beside: bool) -> str:
     total = float(result.axial) + float(result.pressure_annulus)
     negligible = 1e-9 * float(np.linalg.norm(result.reaction_force))
     opens = "none" if abs(total) <= negligible else "opens the joint" if total > 0 else "presses the joint"
@@ -188,7 +225,8 @@ def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool) 
         ("torsion about the axis a", result.torsion, "moment"),
         ("gasket reaction diameter G", result.reaction_diameter, "length"),
     )
-    lines = [f"  Joint '{joint.name}' at {joint.at}, what the loads ask of it:"]
+    asked = "what is left for it beside the supports" if beside else "what the loads ask of it"
+    lines = [f"  Joint '{joint.name}' at {joint.at}, {asked}:"]
     lines += [f"    {what:<38} {quantity(_clean(value, negligible), kind, system):>16}" for what, value, kind in items]
     if with_bolts:
         lines.append("")

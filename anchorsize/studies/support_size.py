@@ -61,6 +61,8 @@ def size_supports(study: Study, option: str) -> list[Sized]:
     sized = []
     cases = evaluate(study, option).values()
     for support in study.supports.get(option, ()):
+        if not all(support.name in case.supports for case in cases):
+            continue
         if all(float(np.linalg.norm(case.supports[support.name].force)) == 0.0 for case in cases):
             if support.block is not None or _candidates(support):
                 sized.append(Sized(support, (), idle=True))

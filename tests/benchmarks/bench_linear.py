@@ -109,14 +109,14 @@ def run() -> list[tuple[str, float, str]]:
     python_time = best_of(lambda: scalar_loop(few, xy), 3) * ROWS / PYTHON_ROWS
     report = [
         ("linear checks, seconds per million rows", numpy_time, f"{BOLTS} bolts"),
-        ("linear checks, times a scalar Python loop", python_time / numpy_time, "100 or more asked for"),
+        ("linear checks, times a scalar Python loop", python_time / numpy_time, "at least 100"),
     ]
     with tempfile.TemporaryDirectory() as folder:
         in_c = compiled(Path(folder))
         if in_c is not None:
             np.testing.assert_allclose(in_c(loads, xy), np.array(kernel()), rtol=1e-9)
             c_time = best_of(lambda: in_c(loads, xy), 5)
-            report.append(("linear checks, time over that of C at -O2", numpy_time / c_time, "3 or less asked for"))
+            report.append(("linear checks, time over that of C at -O2", numpy_time / c_time, "at most 3"))
     return report
 
 

@@ -19,7 +19,7 @@ REST = f"{{kind: rest, name: R, {AT}, stiffness: 1 MN/m"
 PLATE = f"{REST}, length: 1 m, base_plate: {{length: 200 mm, width: 160 mm, foundation_modulus: 9 MN/m^3"
 STRETCH = "anchor_length: 1 m, anchor_modulus: 200 GPa"
 ROD = f"{{kind: hanger, name: R, {AT}, rod: M12, length: 1 m, modulus: 200 GPa"
-BLOCK = f"{{kind: thrust_block, name: R, {AT}, stiffness: 1 MN/m, block: {{length: 1 m, width: 1 m, height: 1 m, density: 2400 kg/m^3"
+BLOCK = f"{{kind: thrust_block, name: R, {AT}, toward: [-1, 0, 0], stiffness: 1 MN/m, block: {{length: 1 m, width: 1 m, height: 1 m, density: 2400 kg/m^3"
 
 # (a support, the lines reported after the file, its line and the option)
 BROKEN = [
@@ -111,6 +111,18 @@ BROKEN = [
         ["1 / allow / rod_series: 'rod_series' names a table (write force: from table beside it)"],
     ),
     (f"{ROD}, allow: 9 kg}}", ["1 / allow: '9 kg' is not a force ('kg' holds a mass; write 'kgf')"]),
+    (
+        f"{{kind: thrust_block, name: R, {AT}, stiffness: 1 MN/m}}",
+        ["1 / toward: 'toward' is missing (the direction in which the block pushes the fitting, such as [-1, 0, 0])"],
+    ),
+    (
+        f"{BLOCK}}}}}".replace(", stiffness: 1 MN/m", ""),
+        ["1 / stiffness: 'stiffness' is missing (write stiffness, or block / subgrade_modulus for a block that is pressed into soil)"],
+    ),
+    (
+        f"{BLOCK}, subgrade_modulus: 9 MN/m^3}}}}".replace(", stiffness: 1 MN/m", "").replace("[-1, 0, 0]", "[0, 0, -1]"),
+        ["1 / stiffness: 'stiffness' is missing (a block that is pulled up does not press on its soil)"],
+    ),
     (f"{BLOCK}, thrust_height: 2 m}}}}", ["1 / block / thrust_height: '2 m' is above the block (from its base up)"]),
 ]  # fmt: skip
 
@@ -159,7 +171,8 @@ def test_key_of_another_kind(kind: str, key: str, value: str, kinds: tuple[str, 
     """A key that would be without effect is refused, not dropped."""
     enough = {"anchor": "six_way: rigid", "spring_hanger": "set_load: 1 kN"}.get(kind, "stiffness: 1 MN/m")
     (said,) = reported(support(kind, "R", (1, 0, 0), None, f"{enough}, {key}: {value}"))
-    assert said.startswith(f"supports / A / 1 / {key}: '{key}' does not belong to a")
+    article = "an" if kind == "anchor" else "a"
+    assert said.startswith(f"supports / A / 1 / {key}: '{key}' does not belong to {article} ")
     for each in kinds:
         assert each.replace("_", " ") in said.replace("_", " ").partition("only to")[2]
 

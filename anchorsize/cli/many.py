@@ -1,0 +1,123 @@
+"""``anchorsize many``: one joint per row of a list, each judged on its own."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from anchorsize.cli.common import (
+    EXIT_OF_VERDICT,
+    as_json,
+    option_option,
+    print_report,
+    readable_errors,
+    refuse,
+    report_width,
+    width_option,
+)
+from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from anchorsize.studies.many_tally import Tally
+
+PIECE = 1 << 20  # bytes printed at a time
+
+
+@click.command()
+@click.argument("rows", metavar="LIST", type=click.Path(path_type=Path))
+@click.option(
+    "--base", required=True, type=click.Path(path_type=Path), help="Case file that gives what the columns do not."
+)
+@option_option
+@as_json
+@click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values (SI, unit in its column).")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Write the rows to this file, as JSON if so named, else CSV.",
+)
+@force_option
+@width_option
+def many(
+    rows: Path,
+    base: Path,
+    option: str | None,
+    as_json: bool,
+    as_csv: bool,
+    output: Path | None,
+    force: bool,
+    width: int | None,
+) -> None:
+    """Judge a joint per row of LIST, a CSV or Parquet file.
+
+    The first row names the inputs that the columns give, by key path or the end of one, each with its unit:
+    "inlet/pressure [kPa]", "openings/inlet/bore [mm]"; words such as "size", "count" and "class" have none. A column "id" is
+    handed through. The base case file gives the rest. A row that is wrong is reported with its number (the header is row 1);
+    the others are judged all the same. The exit code is 1 where a row does not hold or could not be judged.
+
+    Example: anchorsize many examples/many_joints.csv --base examples/many_base.yaml -o judged.csv
+    """
+    if as_json and as_csv:
+        refuse("--json and --csv at once; choose one.")
+    if output is not None:
+        refuse_to_overwrite(output, force)
+    with readable_errors():
+        from anchorsize.assessment.holding import chosen_option
+        from anchorsize.casefile.reading import read_text
+        from anchorsize.present.many import list_csv, list_json, list_text
+        from anchorsize.studies.many import base_study
+        from anchorsize.studies.many_columns import ListError
+        from anchorsize.studies.many_tally import Tally
+
+        text = read_text(base)
+        study, tally = base_study(text, str(base), option), Tally()
+        in_json = as_json or (output is not None and not as_csv and output.suffix.lower() == ".json")
+        chosen = chosen_option(study, option)
+        head = {"list": str(rows), "base": str(base)}
+        frames = _judged(rows, text, str(base), option, tally)
+        content = list_json(frames, head, tally, study, chosen) if in_json else list_csv(frames)
+        try:
+            if output is not None:
+                write(output, content, force)
+            elif as_json or as_csv:
+                _print_whole(content)
+            else:
+                for _ in frames:
+                    pass
+        except ListError as error:
+            refuse("\n".join(error.problems) + "\nNothing was computed.")
+    summary = list_text(tally, study, chosen, f"{rows}, one joint per row, on {base}", report_width(width))
+    if output is None and (as_json or as_csv):
+        click.echo(summary, err=True, nl=False)
+    else:
+        print_report(summary)
+    raise SystemExit(EXIT_OF_VERDICT[tally.verdict])
+
+
+def _judged(rows: Path, text: str, base: str, option: str | None, tally: Tally) -> Iterator[pd.DataFrame]:
+    """The list judged chunk by chunk, counted, with word of the progress where there is more than one."""
+    from anchorsize.studies.many import judge_frame
+    from anchorsize.studies.many_reading import read_list
+
+    for frame in read_list(rows):
+        if tally.rows:
+            click.echo(f"{tally.rows:,} rows judged", err=True)
+        told = judge_frame(frame, text, option, base)
+        tally.add(told)
+        yield told
+
+
+def _print_whole(content: Iterator[bytes]) -> None:
+    """Print what has been made whole first: a list that turns out unusable halfway prints nothing."""
+    with tempfile.TemporaryFile() as made:
+        made.writelines(content)
+        made.seek(0)
+        while piece := made.read(PIECE):
+            click.echo(piece, nl=False)

@@ -1,0 +1,132 @@
+"""A judged list as comma-separated values, machine output and a summary in words."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from anchorsize.assessment.statements import DEFERRAL, assumptions
+from anchorsize.casefile.problems import shorten
+from anchorsize.present.machine import FORMAT
+from anchorsize.present.words import figure, margin, number, paragraph, table
+from anchorsize.studies.many import COLUMNS, NOT_JUDGED
+from anchorsize.studies.many_columns import ID, MOST_SHOWN
+from anchorsize.studies.many_tally import Tally
+from anchorsize.study import Study
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+KEYS = (ID, "row", *(name for name in COLUMNS if name != ID))
+VERDICTS = {  # in words for one row and for several
+    "holds": ("holds in every case and check", "hold in every case and check"),
+    "fails": ("does not", "do not"),
+    "incomplete": ("lacks a needed check", "lack a needed check"),
+    NOT_JUDGED: ("could not be judged", "could not be judged"),
+}
+
+
+def list_csv(frames: Iterable[pd.DataFrame]) -> Iterator[bytes]:
+    """The rows as comma-separated values, the keys of the machine output in the first row; SI, see the column ``unit``."""
+    header = True
+    for frame in frames:
+        yield _rows(frame).to_csv(index=False, header=header, lineterminator="\n").encode()
+        header = False
+
+
+def list_json(
+    frames: Iterable[pd.DataFrame], head: Mapping[str, Any], tally: Tally, study: Study, option: str
+) -> Iterator[bytes]:
+    """The machine output, row after row; ``head`` goes before them, and what ``tally`` has counted by then behind."""
+    start = json.dumps({"format": FORMAT, "title": study.title, **head, "option": option}, indent=1, ensure_ascii=False)
+    yield f'{start[:-2]},\n "rows": ['.encode()
+    between = "\n"
+    for frame in frames:
+        records = _rows(frame).astype(object).where(lambda cells: cells.notna(), None).to_dict("records")
+        for record in records:
+            yield f"{between}  {json.dumps(record, ensure_ascii=False, default=_plain)}".encode()
+            between = ",\n"
+    end = {
+        "verdict": tally.verdict,
+        "counts": {"rows": tally.rows, **{name.replace(" ", "_"): tally.verdicts[name] for name in VERDICTS}},
+        "reasons": dict(tally.reasons.most_common()),
+        "assumptions": list(assumptions(study, option)),
+        "deferral": DEFERRAL,
+    }
+    yield f"\n ],\n{json.dumps(end, indent=1, ensure_ascii=False)[2:]}\n".encode()
+
+
+def _plain(value: object) -> object:
+    """A number of numpy as one of Python's, any other cell of the user's as text."""
+    return value.item() if isinstance(value, np.generic) else str(value)
+
+
+def _rows(frame: pd.DataFrame) -> pd.DataFrame:
+    """The frame with its row numbers as a column, and nothing where a figure is not finite."""
+    table = frame.rename_axis("row").reset_index()[list(KEYS)]
+    figures = table.select_dtypes("float").columns
+    return table.assign(**{name: table[name].where(np.isfinite(table[name])) for name in figures})
+
+
+def list_text(tally: Tally, study: Study, option: str, title: str, width: int) -> str:
+    """How many rows hold, the worst of them, what is wrong with those that were not judged, and what it all rests on."""
+    lines = [textwrap.fill(title, width), "", textwrap.fill(_verdict(tally), width)]
+    if tally.worst is not None and tally.worst["utilization"].notna().any():
+        lines += ["", "Rows with the greatest utilization", _worst(tally.worst)]
+    if tally.failing:
+        lines += ["", "Checks that stop the rows that do not hold", _counted(tally.failing.most_common(), width)]
+    lines += _problems(tally, width)
+    lines += [
+        "",
+        "Assumptions, of the base case file",
+        *(paragraph(line, width) for line in assumptions(study, option)),
+        "",
+        textwrap.fill(DEFERRAL, width),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _verdict(tally: Tally) -> str:
+    lead = {"holds": "HOLDS:", "fails": "DOES NOT HOLD:", "incomplete": "NOT COMPLETE:"}[tally.verdict]
+    counts = [f"{n:,} {words[n > 1]}" for name, words in VERDICTS.items() if (n := tally.verdicts[name])]
+    return f"{lead} of {tally.rows:,} row{'s' if tally.rows != 1 else ''}, {', '.join(counts)}."
+
+
+def _worst(worst: pd.DataFrame) -> str:
+    shown = [
+        [
+            f"{row}",
+            shorten(str(told[ID]), 10),
+            shorten(f"{told['check']}", 19),
+            shorten(f"{told['case']}", 14),
+            "-" if told["bolt"] is None or told["bolt"] != told["bolt"] else f"{told['bolt']:g}",
+            figure(told["utilization"], 3),
+            margin(told["margin"]),
+        ]
+        for row, told in zip(worst.index, worst.astype({"bolt": float}).to_dict("records"), strict=True)
+        if number(told["utilization"]) is not None or told["check"]
+    ]
+    return table(shown, ["row", ID, "check", "case", "bolt", "use", "margin"], left=4)
+
+
+def _counted(counts: Iterable[tuple[str, int]], width: int) -> str:
+    return "\n".join(paragraph(f"{count:,} × {words}", width) for words, count in counts)
+
+
+def _problems(tally: Tally, width: int) -> list[str]:
+    if not tally.reasons:
+        return []
+    lines = []
+    if tally.problems:
+        lost = tally.verdicts[NOT_JUDGED]
+        first = f", the first {MOST_SHOWN} of {lost:,}" if lost > len(tally.problems) else ""
+        lines += ["", f"Rows that could not be judged{first}"]
+        lines += [
+            paragraph(f"row {row}{f' ({shorten(key, 20)})' if key else ''}: {words}", width)
+            for row, key, words in tally.problems
+        ]
+    return [*lines, "", "By reason", _counted(tally.reasons.most_common(MOST_SHOWN), width)]

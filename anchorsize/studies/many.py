@@ -1,0 +1,305 @@
+"""One joint per row: a frame of inputs to a frame of verdicts, each row judged as a case file of its own would be.
+
+:func:`judge_frame` is pure: the same rows give the same results in any order and any company, in this process or in the
+workers of an engine that deals out parts of a frame. With dask::
+
+    rows = dask.dataframe.read_csv("joints-*.csv")
+    rows.map_partitions(judge_frame, base=text, meta=meta())
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anchorsize.assessment import evaluate
+from anchorsize.assessment.holding import chosen_option
+from anchorsize.assessment.results import StudyError
+from anchorsize.casefile.parse import CaseText
+from anchorsize.casefile.problems import KINDS, CaseFileError
+from anchorsize.studies.many_columns import (
+    ID,
+    Columns,
+    Troubles,
+    read_columns,
+    read_numbers,
+    read_words,
+    word_of,
+)
+from anchorsize.studies.many_columns import Rows as Places
+from anchorsize.studies.many_reading import SURPLUS
+from anchorsize.studies.rows import Rows, judge_rows
+from anchorsize.study import Array, Study
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+BLOCK = 10_000  # rows judged at once: what they need stays within some ten megabytes a case
+FEW = 8  # rows that are judged one by one where they cannot be judged together
+NOT_JUDGED = "not judged"
+COLUMNS: dict[str, Any] = {
+    ID: object,
+    "verdict": object,  # holds, fails, incomplete (a needed check is missing), or not judged
+    "check": object,  # the check that governs, with its case, place and bolt
+    "case": object,
+    "where": object,
+    "bolt": "Int64",
+    "utilization": np.float64,
+    "margin": np.float64,
+    "demand": np.float64,  # in the unit of the column after the next
+    "allowable": np.float64,
+    "unit": object,
+    "problem": object,  # why the row was not judged, or is incomplete
+    "reason": object,  # the same in few words, for counting
+}
+_NUMERIC_PROBLEMS = ("contradiction", "out_of_range", "flow_balance")  # those that numbers of a row can cause
+_FIGURE = re.compile(r"[-+]?\d+(?:[.,]\d+)*(?:e[-+]?\d+)?%?")
+
+
+def judge_frame(
+    frame: pd.DataFrame, base: str, option: str | None = None, name: str = "base case file"
+) -> pd.DataFrame:
+    """Judge every row of ``frame`` and return the frame of :data:`COLUMNS`, with the same index.
+
+    Parameters
+    ----------
+    frame
+        Columns headed by key paths of the base case file, or their unambiguous ends, with units: ``inlet/pressure [kPa]``;
+        columns of words such as ``joints/main/bolts/size`` without; ``id`` is handed through.
+    base
+        Text of the case file that gives what the columns do not.
+    option
+        Support option to judge; the first of the file if left out.
+    name
+        The base case file as messages call it.
+
+    Raises
+    ------
+    CaseFileError
+        The base is no usable case file.
+    StudyError
+        It has no such support option.
+    ListError
+        The columns cannot be used. What is wrong with single rows stands in their ``problem`` instead.
+    """
+    base_study(base, name, option)
+    frame, surplus = _without_surplus(frame)
+    columns = read_columns(list(frame.columns), _case_text(base, name, ()))
+    troubles = Troubles(len(frame))
+    troubles.add(surplus, "more cells than the header has columns", "more cells than the header has columns")
+    numbers = {each.path: read_numbers(each, frame.iloc[:, each.place], troubles) for each in columns.numbers}
+    words = {each.path: read_words(each, frame.iloc[:, each.place], troubles) for each in columns.words}
+    told = _Told(len(frame))
+    if columns.key is not None:
+        told.columns[ID][:] = frame.iloc[:, columns.key].to_numpy(dtype=object)
+    for rows in _groups(columns, numbers, words, troubles.sound):
+        put = tuple((each.path, word_of(each, words[each.path][rows[0]])) for each in columns.words)
+        judge = _Judge(_case_text(base, name, put), option, columns, numbers, told, troubles)
+        for start in range(0, rows.size, BLOCK):
+            judge(rows[start : start + BLOCK])
+    return told.frame(frame.index, troubles)
+
+
+def meta() -> pd.DataFrame:
+    """An empty frame of what :func:`judge_frame` returns, for engines that ask beforehand."""
+    import pandas as pd
+
+    return _Told(0).frame(pd.RangeIndex(0), Troubles(0))
+
+
+def base_study(text: str, name: str, option: str | None) -> Study:
+    """The study of the base case file by itself. Raises CaseFileError, or StudyError for an option it does not have."""
+    study = _case_text(text, name, ()).study({})
+    chosen_option(study, option)
+    return study
+
+
+@lru_cache(maxsize=256)
+def _case_text(text: str, name: str, words: tuple[tuple[str, str | tuple[str, ...]], ...]) -> CaseText:
+    return CaseText(text, name, dict(words))
+
+
+def _without_surplus(frame: pd.DataFrame) -> tuple[pd.DataFrame, Places]:
+    """The frame without the reader's column of cells that have no header, and the rows that hold some."""
+    if SURPLUS not in frame.columns:
+        return frame, np.zeros(0, dtype=np.intp)
+    return frame.drop(columns=SURPLUS), np.flatnonzero(frame[SURPLUS].to_numpy() != "")
+
+
+def _groups(
+    columns: Columns, numbers: Mapping[str, Array], words: Mapping[str, NDArray[np.object_]], rows: Places
+) -> Iterator[Places]:
+    """Rows that agree in all words, and in the numbers that are judged by their value."""
+    import pandas as pd
+
+    keys = [*words.values(), *(numbers[each.path] for each in columns.numbers if each.by_value)]
+    if not keys:
+        if rows.size:
+            yield rows
+        return
+    table = pd.DataFrame({place: key[rows] for place, key in enumerate(keys)})
+    for places in table.groupby(list(table.columns), sort=False, dropna=False).indices.values():
+        yield rows[places]
+
+
+@dataclass
+class _Told:
+    """What is told of every row, column by column."""
+
+    size: int
+    columns: dict[str, NDArray[np.generic]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.columns = {
+            name: np.full(self.size, "", dtype=object) if kind is object else np.full(self.size, np.nan)
+            for name, kind in COLUMNS.items()
+        }
+
+    def take(self, rows: Places, found: Rows, judged: NDArray[np.bool_]) -> None:
+        """Take the governing check of the rows of a batch that were judged."""
+        needed = [f"{item.check} not checked (supply {item.supply})" for item in found.not_checked if item.needed]
+        holds, fails = rows[judged & found.holds], rows[judged & ~found.holds]
+        self.columns["verdict"][holds] = "incomplete" if needed else "holds"
+        self.columns["verdict"][fails] = "fails"
+        self.columns["problem"][holds] = self.columns["reason"][holds] = "; ".join(needed)
+        governing = found.governing
+        for place in np.unique(governing[judged]).tolist() if found.keys else ():
+            here = judged & (governing == place)
+            check, (case, name, where) = found.checks[place], found.keys[place]
+            for column, word in (("check", name), ("case", case), ("where", where), ("unit", check.unit)):
+                self.columns[column][rows[here]] = word
+            bolt = np.nan if check.bolt is None else check.bolt
+            of_check = {"bolt": bolt, "margin": check.margin, "demand": check.demand, "allowable": check.allowable}
+            for column, values in of_check.items():
+                self.columns[column][rows[here]] = np.broadcast_to(np.asarray(values, dtype=float), found.shape)[here]
+            self.columns["utilization"][rows[here]] = found.utilization[place][here]
+
+    def frame(self, index: pd.Index, troubles: Troubles) -> pd.DataFrame:
+        """The frame of all columns."""
+        import pandas as pd
+
+        bad = troubles.found
+        self.columns["verdict"][bad] = NOT_JUDGED
+        self.columns["problem"][bad], self.columns["reason"][bad] = troubles.words[bad], troubles.reasons[bad]
+        return pd.DataFrame({name: pd.Series(self.columns[name], index, kind) for name, kind in COLUMNS.items()}, index)
+
+
+@dataclass
+class _Judge:
+    """Judges rows of one group together; where that cannot be, halves them until those that cannot be are known."""
+
+    case: CaseText
+    option: str | None
+    columns: Columns
+    numbers: Mapping[str, Array]
+    told: _Told
+    troubles: Troubles
+
+    def __call__(self, rows: Places) -> None:
+        try:
+            study = self._study(rows)
+        except CaseFileError as error:
+            rows = self._possible(rows, error)
+            if not rows.size:
+                return
+            study = self._study(rows)
+        self._judge(study, rows)
+
+    def _judge(self, study: Study, rows: Places) -> None:
+        try:
+            found = judge_rows(study, rows.shape, self.option)
+        except StudyError as error:
+            if rows.size == 1:
+                self._trouble(rows, error)
+            for part in _parts(rows):
+                self._judge(self._study(part), part)
+            return
+        for lost, why in found.refused.reasons:
+            self._refused(rows, np.flatnonzero(lost), why)
+        self.told.take(rows, found, ~found.refused.rows)
+
+    def _possible(self, rows: Places, error: CaseFileError) -> Places:
+        """The rows whose numbers do not contradict each other, given that those of some do."""
+        if rows.size == 1 or self._whatever_the_numbers(error):
+            self._trouble(rows, error)
+            return rows[:0]
+        possible = []
+        for part in _parts(rows):
+            try:
+                self._study(part)
+                possible.append(part)
+            except CaseFileError as of_part:
+                possible.append(self._possible(part, of_part))
+        return np.concatenate(possible)
+
+    def _trouble(self, rows: Places, error: CaseFileError | StudyError) -> None:
+        words, reason = _why(error)
+        self.troubles.add(rows, words, reason)
+
+    def _study(self, rows: Places) -> Study:
+        """The study of some rows, each number an array over them; one row alone is a study of its own."""
+
+        def value(path: str, shared: bool) -> Array | float:
+            values = self.numbers[path]
+            return float(values[rows[0]]) if shared or rows.size == 1 else values[rows]
+
+        return self.case.study({each.path: value(each.path, each.by_value) for each in self.columns.numbers})
+
+    def _whatever_the_numbers(self, error: CaseFileError) -> bool:
+        """Whether the words of the group cause an error by themselves: no number has a part in it, and the base has it too."""
+        if any(each.kind in _NUMERIC_PROBLEMS for each in error.problems):
+            return False
+        try:
+            self.case.study({})
+        except CaseFileError as of_base:
+            return [(each.kind, each.path) for each in error.problems] == [
+                (each.kind, each.path) for each in of_base.problems
+            ]
+        return False
+
+    def _refused(self, rows: Places, lost: Places, why: str) -> None:
+        """Say why rows of a batch could not be judged; never with the figures of another row."""
+        if not why.startswith("case "):
+            self.troubles.add(rows[lost], _without_figures(why), _without_figures(why))
+            return
+        for row in rows[lost]:  # how supports fail to hold a case differs from row to row
+            try:
+                evaluate(self._study(np.array([row])), self.option)
+                words = reason = _without_figures(why)
+            except StudyError as error:
+                words, reason = _why(error)
+            self.troubles.add([int(row)], words, reason)
+
+
+def _why(error: CaseFileError | StudyError) -> tuple[str, str]:
+    """What is wrong with a row, in words and in few words."""
+    if isinstance(error, StudyError):
+        return str(error), _without_figures(str(error))
+    words, reasons = [], []
+    for problem in error.problems:
+        where = "/".join(problem.path)
+        words.append(f"{where}: {problem.message}" + (f" ({problem.hint})" if problem.hint else ""))
+        reasons.append(f"{where}: {KINDS[problem.kind]}")
+    return "; ".join(words), reasons[0]
+
+
+def _parts(rows: Places) -> list[Places]:
+    """Halves, or single rows where there are few; nothing of a single row."""
+    if rows.size <= 1:
+        return []
+    return np.array_split(rows, 2 if rows.size > FEW else rows.size)
+
+
+def _without_figures(words: str) -> str:
+    """A sentence without its figures, and without brackets that hold any; names in quotes are left."""
+
+    def plain(part: str) -> str:
+        return _FIGURE.sub("…", re.sub(r"\s*\([^()]*\d[^()]*\)", "", part))
+
+    return "".join(part if part.startswith("'") else plain(part) for part in re.split(r"('[^']*')", words))
