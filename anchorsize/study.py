@@ -383,10 +383,11 @@ class Block:
 
     def bearing_area(self, toward: Array, up: Array) -> Number | None:
         """Area that bears on soil [m²]: width × height under a level thrust, length × width pressed down, None pulled up."""
-        steep = float(np.ravel(np.sum(toward * up, axis=-1))[0])
-        if steep < -STEEP:
+        steep = np.sum(toward * up, axis=-1)
+        if np.all(steep < -STEEP):
             return None
-        return np.asarray(self.width) * (self.height if steep <= STEEP else self.length)
+        area = np.asarray(self.width) * np.where(steep <= STEEP, self.height, self.length)
+        return np.where(steep < -STEEP, np.nan, area)
 
 
 @dataclass(frozen=True)

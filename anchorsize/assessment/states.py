@@ -128,8 +128,9 @@ def _from_losses(
         )
     here, there = study.openings[name], study.openings[known[0]]
     through = study.openings[losses.velocity_at]
+    given = case.states[known[0]].pressure
     return energy.pressure_from_losses(
-        case.states[known[0]].pressure or 0.0,
+        0.0 if given is None else given,
         flows[known[0]] / there.area,
         there.center @ study.up,
         flows[name] / here.area,

@@ -39,7 +39,7 @@ class JointActions(NamedTuple):
 
 def _dot(first: Array, second: Array) -> Array:
     """Return the scalar product over the last axis."""
-    product: Array = np.sum(first * second, axis=-1)
+    product: Array = np.einsum("...i,...i->...", first, second)
     return product
 
 

@@ -327,7 +327,7 @@ def _checks(checks: tuple[Check, ...], system: System) -> str:
         demand, allowable = demand_words(check, system)
         rows.append(
             [
-                f"{check.check}, {check.where}" if several else check.check,
+                "\n".join(textwrap.wrap(f"{check.check}, {check.where}", 20)) if several else check.check,
                 "-" if check.bolt is None else str(int(check.bolt)),
                 demand,
                 allowable,
