@@ -5,18 +5,15 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from click.testing import CliRunner
-
 from anchorsize.cli import main
+from tests import docs
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
-def test_the_printed_example_is_the_beginning_of_the_real_output(monkeypatch):
-    monkeypatch.chdir(ROOT)
-    command, shown = re.search(r"```\n\$ anchorsize (.*?)\n(.*?)```", README, re.DOTALL).groups()
-    assert CliRunner().invoke(main, command.split()).output.startswith(shown.rstrip("\n"))
+def test_what_the_tool_prints_is_what_the_readme_shows():
+    assert docs.written(README) == README, "python -m tests.docs writes it anew"
 
 
 def test_the_python_lines_of_the_readme_run(monkeypatch):
