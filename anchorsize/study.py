@@ -367,7 +367,7 @@ class Block:
     """A thrust block: length along its level thrust, width across and height [m], density [kg/m³], base friction [-].
 
     ``thrust_height`` [m] is from its base up to where the fitting pushes; ``passive`` [N] the passive less the active earth
-    force that the user counts on; ``subgrade_modulus`` [Pa/m] gives its stiffness over width × height. ``presumptive`` is
+    force that the user counts on; ``subgrade_modulus`` [Pa/m] gives its stiffness over the area that bears. ``presumptive`` is
     the published bearing of the soil named [Pa], for orientation only.
     """
 

@@ -187,7 +187,16 @@ def test_svg_names_its_lines_and_units_and_uses_no_color(file, tmp_path):
     path = tmp_path / "c.svg"
     run(file, "--case", "run", "--to", "30 L/s", "--picture", path)
     text = path.read_text()
-    for word in ("reaction z", "(vertical)", "greatest external tension", "torsion", "flow [L/s]", "[N]", "[N·m]", "balance"):
+    for word in (
+        "reaction z",
+        "(vertical)",
+        "greatest external tension",
+        "torsion",
+        "flow [L/s]",
+        "[N]",
+        "[N·m]",
+        "balance",
+    ):
         assert word in text
     colors = re.findall(r"(?:fill|stroke): #([0-9a-f]{6})", text)
     assert colors

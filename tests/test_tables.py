@@ -676,7 +676,9 @@ def test_presumptive_bearing_lists_what_every_guide_says_of_a_soil() -> None:
     assert sand["Buried Pipe Design"] == pytest.approx(1000 * 47.88026, rel=1e-3)
     assert sand["pipe manufacturer's guide"] == pytest.approx(2000 * 47.88026, rel=1e-3)
     assert sand["ductile iron pipe guide"] == pytest.approx(4000 * 47.88026, rel=1e-3)
-    organic = {(each.guide, each.cover): each.bearing for each in reference.presumptive_bearing("soft clay and organic soil")}
+    organic = {
+        (each.guide, each.cover): each.bearing for each in reference.presumptive_bearing("soft clay and organic soil")
+    }
     assert organic["NRCS", 0.9] == pytest.approx(300 * 47.88026, rel=5e-3)
     with pytest.raises(reference.NotInTable, match="sandstone"):
         reference.presumptive_bearing("sandstone")

@@ -160,6 +160,9 @@ def _springs(springs: tuple[Support, ...], up: Array) -> restraint.Supports:
         gap=column([each.gap for each in springs]),
         set_load=column([0.0 if each.set_load is None else each.set_load for each in springs]),
         friction=column([0.0 if each.friction is None else each.friction for each in springs]),
+        stick_stiffness=column(
+            [1.0 if each.kind == "spring_hanger" else _across_stiffness(each, up) for each in springs]
+        ),
     )
 
 
@@ -181,6 +184,14 @@ def support_stiffness(support: Support, up: Array) -> Number:
     if block is not None and bearing is not None and block.subgrade_modulus is not None:
         return support_capacity.soil_stiffness(block.subgrade_modulus, bearing)
     raise StudyError(f"support '{support.name}': nothing gives its stiffness")
+
+
+def _across_stiffness(support: Support, up: Array) -> Number:
+    """Stiffness across a support while its friction sticks [N/m]: of a post's free top, else the support's own."""
+    section = support.section
+    if section is None or support.length is None or support.modulus is None:
+        return support_stiffness(support, up)
+    return support_capacity.sideways_stiffness(support.modulus, section.second_moment, support.length)
 
 
 def _refuse_two_rigid(held: Holding) -> None:

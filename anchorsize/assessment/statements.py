@@ -80,8 +80,8 @@ def _of_supports(study: Study, option: str) -> list[str]:
         )
     if any(support.friction for support in supports):
         lines.append(
-            "Friction at a support is elastic until it slides at the coefficient times the force; its stiffness is taken as the support's "
-            "own (common practice, no source)."
+            "Friction at a support is elastic until it slides at the coefficient times the force; it is as stiff as the free top of its "
+            "post (3EI/L³) where section and length are given, else as the support along its direction (common practice, no source)."
         )
     if any(support.rod_series for support in supports):
         lines.append(

@@ -43,6 +43,26 @@ def axial_stiffness(area: ArrayLike, length: ArrayLike, modulus: ArrayLike) -> A
     return positive("modulus", modulus) * positive("section area", area) / positive("length", length)
 
 
+def sideways_stiffness(modulus: ArrayLike, second_moment: ArrayLike, length: ArrayLike) -> Array:
+    """Return the stiffness of the free top of a post against a force across it, 3EI/L³ [N/m], its foot held.
+
+    Shear is left out. Source: any text on the strength of materials.
+
+    Parameters
+    ----------
+    modulus : (...) E [Pa]
+    second_moment : (...) least second moment of area I [m⁴]
+    length : (...) L [m]
+
+    Raises
+    ------
+    ValueError
+        If a value is not above zero.
+    """
+    bending = positive("modulus", modulus) * positive("second moment of area", second_moment)
+    return np.asarray(3.0 * bending / positive("length", length) ** 3)
+
+
 def soil_stiffness(subgrade_modulus: ArrayLike, area: ArrayLike) -> Array:
     """Return the stiffness of a block bearing on soil, modulus of subgrade reaction × area [N/m].
 

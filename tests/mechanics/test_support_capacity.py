@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
 from anchorsize.mechanics import support_capacity as capacity
@@ -79,6 +79,13 @@ def test_euler_load_by_integration(factor: float, free_top: bool) -> None:
     guess = 10.0 * modulus * inertia / length**2 / factor**2
     found = brentq(far_end, 0.6 * guess, 1.4 * guess)
     assert capacity.euler_load(modulus, inertia, length, factor) == pytest.approx(found, rel=1e-7)
+
+
+def test_free_top_of_a_post_by_integrating_its_energy() -> None:
+    """Unit load at the top: deflection ∫ x²/(EI) dx over the length, by scipy's quadrature."""
+    modulus, second, length = 205e9, 4.878e-7, 0.9
+    flexibility, _ = quad(lambda x: x * x / (modulus * second), 0.0, length, epsabs=0.0)
+    assert capacity.sideways_stiffness(modulus, second, length) == pytest.approx(1.0 / flexibility, rel=1e-9)
 
 
 def test_bearing_area_of_a_thrust_block() -> None:
