@@ -17,7 +17,7 @@ from anchorsize.assessment.results import Check, NotChecked, SupportResult
 from anchorsize.mechanics import stiffness, support_capacity
 from anchorsize.mechanics.contact import ContactResult
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.study import Array, BasePlate, Block, Study, Support, SupportAllow
+from anchorsize.study import Array, BasePlate, Block, Number, Study, Support, SupportAllow
 
 LOAD = "support load"
 
@@ -143,10 +143,10 @@ def _buckling(ask: SupportAsk) -> Outcome:
 
 
 def _factor(
-    ask: SupportAsk, name: str, resistance: Array, demand: Array, required: object, source: str, formula: str
+    ask: SupportAsk, name: str, resistance: Number, demand: Number, required: Number, source: str, formula: str
 ) -> Check:
     """A check that resistance over demand reaches a required factor; unlimited where nothing is asked."""
-    asked = demand > 0.0
+    asked = np.asarray(demand) > 0.0
     reached = np.where(asked, resistance / np.where(asked, demand, 1.0), np.inf)
     return plain(
         ask.support.name, name, reached, np.asarray(required), "1", source, ask.allow.origin, formula, least=True

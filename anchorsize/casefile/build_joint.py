@@ -7,6 +7,7 @@ from typing import Literal, cast
 import numpy as np
 
 from anchorsize.casefile.build_bolts import build_bolts, per_bolt
+from anchorsize.casefile.build_room import judge_room
 from anchorsize.casefile.build_sizing import build_sizing
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format_joint import (
@@ -19,7 +20,7 @@ from anchorsize.casefile.format_joint import (
     TighteningEntry,
 )
 from anchorsize.casefile.quantities import Quantity, si, vector
-from anchorsize.reference import RING_ROUNDING, FlangeDrilling, flange, flange_rating, scatter, wrench_spacing
+from anchorsize.reference import FlangeDrilling, flange, flange_rating, scatter, wrench_spacing
 from anchorsize.study import (
     Allowable,
     Allowables,
@@ -55,7 +56,7 @@ def build_joint(
     allow = build_allow(building, (*path, "allow"), entry.allow, bolts) if entry.allow else None
     if bolts is None or opening is None:
         return None
-    _contradictions(building, path, entry, bolts, opening)
+    judge_room(building, path, entry, bolts, drilling, opening)
     pipe = entry.pipe_behind
     if pipe is not None and np.any(2 * np.asarray(pipe.wall.si) >= pipe.outside.si):
         building.at_quantity(pipe.wall, "the wall leaves no bore", "twice the wall must be less than outside")
@@ -256,31 +257,3 @@ def build_allow(building: Building, path: Path, entry: AllowEntry, bolts: BoltPa
         nut_thread_shear=allowable(entry.nut_thread_shear),
         endurance_limit=allowable(entry.endurance_limit),
     )
-
-
-def _contradictions(building: Building, path: Path, entry: JointEntry, bolts: BoltPattern, opening: Opening) -> None:
-    """Record what cannot be about the joint's dimensions together."""
-    edge = entry.flange.outside if entry.flange is not None else None
-    if edge is not None and entry.gasket is not None and np.any(np.asarray(entry.gasket.outside.si) > edge.si):
-        ring = entry.gasket.outside
-        building.at_quantity(ring, f"'{ring.given}' reaches past the flange, '{edge.given}'", "is this unit right?")
-    circle = bolts.circle
-    if circle is None:
-        return
-    where = entry.bolts.circle if entry.bolts is not None and entry.bolts.circle is not None else None
-    bore = 2 * np.sqrt(np.asarray(opening.area) / np.pi)
-
-    def complain(message: str, hint: str) -> None:
-        place = (*path, "bolts", "circle") if where is None else where.path
-        building.problem(place, message, hint, found=where.given if where else "")
-
-    given = f"the bolt circle '{where.given}'" if where else "the bolt circle"
-    inner_edge = np.asarray(circle) - np.max(bolts.diameter, axis=-1)
-    if entry.gasket is not None and np.any(inner_edge < entry.gasket.outside.si - RING_ROUNDING):
-        hint = "give the contact ring inside the bolts; a gasket that reaches past them is not covered"
-        complain(f"{given} puts the bolts on the gasket, '{entry.gasket.outside.given}'", hint)
-    elif np.any(np.asarray(circle) <= bore):
-        complain(f"{given} is not outside the bore of opening '{opening.name}'", "is this unit right?")
-    chord = np.asarray(circle) * np.sin(np.pi / len(bolts.numbers))
-    if len(bolts.numbers) > 1 and np.any(chord[..., None] <= bolts.diameter):
-        complain(f"{len(bolts.numbers)} bolts do not fit on {given.removeprefix('the ')}", "they would overlap")

@@ -19,7 +19,7 @@ from anchorsize.casefile.problems import CaseFileError, nearest
 from anchorsize.casefile.quantities import Collector, Quantity
 from anchorsize.casefile.reading import Branch, Items, Text, Tree, read_text, read_tree
 from anchorsize.study import Study
-from anchorsize.units import show
+from anchorsize.units import TINY, show
 
 Words: TypeAlias = Mapping[str, str | tuple[str, ...]]
 """Texts, or lists of them, by the key path at which they are to stand."""
@@ -106,7 +106,7 @@ def quantities(value: object) -> Iterator[Quantity]:
     if isinstance(value, Quantity):
         yield value
     elif isinstance(value, BaseModel):
-        for part in (*value.__dict__.values(), *(value.__pydantic_extra__ or {}).values()):
+        for part in ({**value.__dict__, **(value.__pydantic_extra__ or {})}).values():
             yield from quantities(part)
     elif isinstance(value, dict):
         for part in value.values():
@@ -146,6 +146,7 @@ def _override(known: Mapping[str, Quantity], overrides: Mapping[str, ArrayLike],
             collector.add(0, keys, "no quantity of this file stands there", nearest(path, known), "unknown_override")
             continue
         array = np.asarray(value, dtype=np.float64)
+        array = np.where(np.abs(array) < TINY, 0.0, array)
         complaint = quantity.bounds.complaint(array, quantity.kind)
         if not np.all(np.isfinite(array)):
             complaint = ("is not finite everywhere", "")

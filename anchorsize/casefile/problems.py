@@ -33,6 +33,9 @@ KINDS: dict[str, str] = {
     "unknown_override": "a path that names no quantity of the file",
 }
 
+_LONGEST_WORD = 120  # letters of one word in a message
+_JOINERS = "\u200c\u200d"  # part of several scripts and of emoji
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -51,7 +54,7 @@ class Problem:
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}: " if self.line else f"{self.file}: "
-        keys = f"{' / '.join(self.path)}: " if self.path else ""
+        keys = f"{' / '.join(map(shorten, self.path))}: " if self.path else ""
         hint = f" ({self.hint})" if self.hint else ""
         return f"{place}{keys}{self.message}{hint}"
 
@@ -70,7 +73,7 @@ def nearest(word: str, known: Iterable[str]) -> str:
     lowered = {name.lower().replace("_", " "): name for name in words}
     close = difflib.get_close_matches(word.lower().replace("_", " "), lowered, n=1, cutoff=0.6)
     if close:
-        return f"did you mean '{lowered[close[0]]}'?"
+        return f"did you mean '{shorten(lowered[close[0]])}'?"
     return listed(words)
 
 
@@ -78,10 +81,23 @@ def listed(words: Sequence[str]) -> str:
     """Return ``'known: a, b, c'``, cut short where there are many, or nothing for none."""
     if not words:
         return ""
-    return "known: " + ", ".join(words[:12]) + (", …" if len(words) > 12 else "")
+    return "known: " + ", ".join(map(shorten, words[:12])) + (", …" if len(words) > 12 else "")
 
 
 def shorten(text: str, longest: int = 60) -> str:
-    """Return ``text`` on one line and short enough to quote in a message."""
-    line = " ".join(text.split())
+    """Return ``text`` on one line, short enough to quote in a message, with signs that show nothing written as escapes."""
+    line = _visible(" ".join(text.split()))
     return line if len(line) <= longest else line[: longest - 1] + "…"
+
+
+def sentence(text: str) -> str:
+    """Return a message on one line, with endless words that it quotes cut short and signs that show nothing as escapes."""
+    if len(text) > _LONGEST_WORD:
+        text = " ".join(word if len(word) <= _LONGEST_WORD else f"{word[:_LONGEST_WORD]}…'" for word in text.split())
+    return _visible(" ".join(text.split()))
+
+
+def _visible(line: str) -> str:
+    if line.isprintable():
+        return line
+    return "".join(sign if sign.isprintable() or sign in _JOINERS else f"\\u{ord(sign):04x}" for sign in line)

@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.casefile.problems import Problem, shorten
+from anchorsize.casefile.problems import Problem, sentence, shorten
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
 from anchorsize.study import Array, Number
 from anchorsize.units import KINDS, UnitError, show, split_quantity, to_si
@@ -37,6 +37,11 @@ _BELIEVABLE: dict[str, tuple[float, float]] = {
     "mass_flow": (0.0, 1e7),
     "velocity": (0.0, 1e4),
     "angle": (-1e3, 1e3),
+    "stiffness": (0.0, 1e15),
+    "rotational_stiffness": (0.0, 1e15),
+    "subgrade_modulus": (0.0, 1e15),
+    "second_moment": (0.0, 1e3),
+    "temperature_change": (-5e3, 5e3),
     "temperature": (1.0, 5e3),
     "time": (0.0, 1e6),
     "viscosity": (0.0, 1e6),
@@ -104,7 +109,7 @@ class Collector:
 
     def add(self, line: int, path: tuple[str, ...], message: str, hint: str, kind: str, found: str = "") -> None:
         """Record one problem."""
-        self.problems.append(Problem(self.file, line, path, found, message, hint, kind))
+        self.problems.append(Problem(self.file, line, path, found, sentence(message), sentence(hint), kind))
 
     def at(self, node: Tree, message: str, hint: str, kind: str) -> None:
         """Record a problem with the value at ``node``."""

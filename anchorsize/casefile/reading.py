@@ -6,6 +6,7 @@ The tree is built from the parser's events and not by the YAML loader, because r
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -17,6 +18,9 @@ from anchorsize.casefile.problems import CaseFileError, Problem, shorten
 LARGEST_FILE = 2_000_000  # bytes
 _DEEPEST = 24
 _MOST_NODES = 50_000
+# Signs that could command a terminal, or that no output can hold. YAML lets them in as escapes such as "\\e".
+_CONTROL = re.compile("[\x00-\x08\x0e-\x1b\x7f-\x84\x86-\x9f\ud800-\udfff]")
+_TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")  # could turn the figures of a sentence about
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -169,7 +173,7 @@ class _Composer:
         if anchor is not None:
             stream = _recorded(stream, events)
         if isinstance(event, yaml.ScalarEvent):
-            node: Tree = Text(event.value, line, path, event.style is None)
+            node: Tree = Text(self._letters(event.value, line, path), line, path, event.style is None)
         elif isinstance(event, yaml.SequenceStartEvent):
             node = self._items(stream, path, depth, line)
         else:
@@ -185,6 +189,13 @@ class _Composer:
             raise self.fatal(line, f"nothing is marked '&{shorten(event.anchor)}' above", "", "yaml", path)
         replay = iter(events)
         return self._node(next(replay), replay, path, depth)
+
+    def _letters(self, value: str, line: int, path: tuple[str, ...]) -> str:
+        """Complain about control characters; leave them out, and silently those that turn the reading direction."""
+        for sign in dict.fromkeys(_CONTROL.findall(value)):
+            message = f"holds the control character 0x{ord(sign):02x}"
+            self.problems.append(Problem(self.name, line, path, "", message, "take it out", "yaml"))
+        return _TURNING.sub("", _CONTROL.sub("", value))
 
     def _items(self, stream: Iterator[Any], path: tuple[str, ...], depth: int, line: int) -> Items:
         items = Items(line, path)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from anchorsize.study import Study
 
 HOLDS, FAILS, UNUSABLE, INCOMPLETE = 0, 1, 2, 3
+MOST_PROBLEMS = 200  # of a file that are printed
 EXIT_OF_VERDICT = {"holds": HOLDS, "fails": FAILS, "incomplete": INCOMPLETE}
 
 
@@ -46,10 +47,10 @@ def readable_errors() -> Iterator[None]:
         yield
     except CaseFileError as error:
         count = len(error.problems)
-        refuse(
-            "\n".join(str(problem) for problem in error.problems)
-            + f"\n{count} problem{'s' if count != 1 else ''} found; nothing was computed."
-        )
+        shown = [str(problem) for problem in error.problems[:MOST_PROBLEMS]]
+        more = [f"… and {count - MOST_PROBLEMS} more"] if count > MOST_PROBLEMS else []
+        found = f"{count} problem{'s' if count != 1 else ''} found; nothing was computed."
+        refuse("\n".join([*shown, *more, found]))
     except StudyError as error:
         refuse(f"{error}\nNothing was computed.")
     except OSError as error:

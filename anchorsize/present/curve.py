@@ -91,7 +91,7 @@ def curve_text(curve: Curve, width: int) -> str:
         headers = [f"{_axis(curve)}\n{x_unit}", *(f"{n}\n{unit}" for n, (_, unit) in zip(names, shown, strict=True))]
         rows = [list(row) for row in zip(x, *(figures for figures, _ in shown), strict=True)]
         lines += ["Reaction on the fitting" if joint is None else f"Joint '{joint}'", table(rows, headers, left=0), ""]
-    lines.append(textwrap.fill(_balance_words(curve), width))
+    lines.append(textwrap.fill(balance_words(curve), width))
     lines.append(textwrap.fill(DEFERRAL, width))
     return "\n".join(lines) + "\n"
 
@@ -106,7 +106,8 @@ def _terms(curve: Curve, width: int) -> str:
     return textwrap.fill("; ".join(term for term in (terms, axial) if term), width)
 
 
-def _balance_words(curve: Curve) -> str:
+def balance_words(curve: Curve) -> str:
+    """Where the vertical reaction changes sign."""
     if not curve.balance.size:
         return "The vertical reaction does not change sign in this range."
     places = " and ".join(quantity(float(value), curve.kind, curve.study.units, 6) for value in curve.balance)

@@ -94,19 +94,10 @@ def _fixed(found: Limits, width: int) -> str:
 
 def _greatest(found: Limits, what: str, width: int) -> str:
     """One table over the cases: what holds from where to where, and what stops it."""
-    system, rows = found.study.units, []
-    for case in found.cases.values():
-        span: Span | None = getattr(case, what)
-        if span is None:
-            continue
-        own = case.own_flow if what == "flow" else case.own_pressure or 0.0
-        rows += [
-            [*(["", ""] if i else [case.name, _figure(own, what, system)]), *cells]
-            for i, cells in enumerate(_intervals(span, what, found))
-        ]
+    rows = rows_of_spans(found, what, with_unit=False)
     if not rows:
         return ""
-    unit = column([0.0], what, system)[1]
+    unit = column([0.0], what, found.study.units)[1]
     held = PRESSURE_WORDS[found.rule] if what == "flow" else "flows held, given pressures in proportion"
     head = textwrap.fill(f"Greatest {what} [{unit}]; {held}", width)
     if what == "pressure":
@@ -114,6 +105,22 @@ def _greatest(found: Limits, what: str, width: int) -> str:
         head += "\n" + textwrap.fill(f"Gauge pressure at {' or '.join(places)}, before any surge", width)
     made = f"{head}\n{_table(rows, ['case', 'own', 'holds from', 'to', 'stopped by'], (0, 4), width)}"
     return made if what == "pressure" else f"{made}{_velocities(found, width)}"
+
+
+def rows_of_spans(found: Limits, what: str, with_unit: bool = True) -> list[list[str]]:
+    """Case, its own value, from, to and what stops it: one row for each interval, the case named in its first."""
+    system, rows = found.study.units, []
+    for case in found.cases.values():
+        span: Span | None = getattr(case, what)
+        if span is None:
+            continue
+        own = case.own_flow if what == "flow" else case.own_pressure or 0.0
+        shown = _quantity if with_unit else _figure
+        rows += [
+            [*(["", ""] if i else [case.name, shown(own, what, system)]), *cells]
+            for i, cells in enumerate(_intervals(span, what, found, with_unit))
+        ]
+    return rows
 
 
 def _velocities(found: Limits, width: int) -> str:
@@ -132,14 +139,17 @@ def _velocity(case: CaseLimits) -> float | None:
     return case.own_velocity * case.flow.greatest / case.own_flow
 
 
-def _intervals(span: Span, what: str, found: Limits) -> list[list[str]]:
+def _intervals(span: Span, what: str, found: Limits, with_unit: bool) -> list[list[str]]:
     """From, to and what stops it, one row for each interval."""
     if not span.intervals:
         return [["nowhere", "", f"looked at up to {_quantity(span.searched_to, what, found.study.units)}"]]
-    return [[_figure(each.low, what, found.study.units), *_upper(each, what, found)] for each in span.intervals]
+    shown = _quantity if with_unit else _figure
+    return [
+        [shown(each.low, what, found.study.units), *_upper(each, what, found, with_unit)] for each in span.intervals
+    ]
 
 
-def _upper(each: Interval, what: str, found: Limits) -> list[str]:
+def _upper(each: Interval, what: str, found: Limits, with_unit: bool) -> list[str]:
     below = "" if each.low_by is None else stop_words(each.low_by, found)
     if each.high_by is None:
         words = f"none found up to {_quantity(each.high, what, found.study.units)}"
@@ -147,7 +157,7 @@ def _upper(each: Interval, what: str, found: Limits) -> list[str]:
     words = stop_words(each.high_by, found)
     if below:
         words += ", at both ends" if below == words else f"; below: {below}"
-    return [_figure(each.high, what, found.study.units), words]
+    return [(_quantity if with_unit else _figure)(each.high, what, found.study.units), words]
 
 
 def _figure(value: float, kind: str, system: System) -> str:
@@ -220,7 +230,7 @@ def _boundary(found: Limits, case: CaseLimits, width: int) -> str:
         rows = [
             [_figure(float(values[i]), at, found.study.units) if j == 0 else "", *cells]
             for i in _some(values, spans)
-            for j, cells in enumerate(_intervals(spans[i], what, found))
+            for j, cells in enumerate(_intervals(spans[i], what, found, with_unit=False))
         ]
         head = textwrap.fill(f"'{case.name}': {what} [{units[1]}] at each {at}, every check together", width)
         parts.append(f"{head}\n{_table(rows, headers, (3,), width)}")

@@ -109,34 +109,34 @@ def _made_of(support: Support, system: System) -> list[str]:
     if support.rod_root_area is not None:
         lines.append(f"rod {support.rod}, {_figures(system, ('root area', support.rod_root_area, 'area'))}")
     if section is not None:
-        named = (
+        of_section = (
             ("section area", section.area, "area"),
             ("second moment", section.second_moment, "second_moment"),
             ("half depth", section.half_depth, "length"),
             ("effective length factor K", support.effective_length_factor, "number"),
         )
-        lines.append(_figures(system, *named))
+        lines.append(_figures(system, *of_section))
     if plate is not None:
-        named = (
+        of_plate = (
             ("base plate length along e1", plate.length, "length"),
             ("width along e2", plate.width, "length"),
             ("foundation modulus", plate.foundation_modulus, "subgrade_modulus"),
         )
-        lines.append(_figures(system, *named))
+        lines.append(_figures(system, *of_plate))
     if plate is not None and plate.anchors:
         places = "; ".join(
             f"[{quantity(float(each.x), 'length', system)}, {quantity(float(each.y), 'length', system)}] "
             f"{quantity(float(each.tensile_area), 'area', system)}"
             for each in plate.anchors
         )
-        named = (
+        of_anchors = (
             ("free length", plate.anchor_length, "length"),
             ("modulus", plate.anchor_modulus, "modulus"),
             ("preload", plate.preload, "force"),
         )
-        lines.append(f"anchors at [e1, e2] with their stress areas: {places}; {_figures(system, *named)}")
+        lines.append(f"anchors at [e1, e2] with their stress areas: {places}; {_figures(system, *of_anchors)}")
     if block is not None:
-        named = (
+        of_block = (
             ("block length", block.length, "length"),
             ("width", block.width, "length"),
             ("height", block.height, "length"),
@@ -146,7 +146,7 @@ def _made_of(support: Support, system: System) -> list[str]:
             ("passive earth force", block.passive, "force"),
             ("subgrade modulus", block.subgrade_modulus, "subgrade_modulus"),
         )
-        lines.append(_figures(system, *named))
+        lines.append(_figures(system, *of_block))
     return lines
 
 

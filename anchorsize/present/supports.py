@@ -109,31 +109,6 @@ def _check_words(study: Study, pair: Case) -> str:
 
 def _side_by_side(compared: Comparison) -> str:
     """Two tables: what the loads make of each option, and what it takes to build it."""
-    system = compared.study.units
-    loaded, built = [], []
-    for option in compared.options:
-        moment, lift, made = option.joint_moment, option.lift_off, option.materials
-        name = "\n".join(textwrap.wrap(option.name, 16)) or "-"
-        loaded.append(
-            [
-                name,
-                _holds_word(option),
-                _utilization(option.governing_bolt),
-                _utilization(option.governing),
-                "-" if moment is None else quantity(moment[1], "moment", system),
-                "-" if lift is None else f"{lift:.0%}",
-                str(len(option.failing)),
-            ]
-        )
-        built.append(
-            [
-                name,
-                _made_of(made.rod_length, "length", system),
-                _made_of(made.steel_mass, "mass", system),
-                _made_of(made.concrete_volume, "volume", system),
-                "-" if option.cost is None or not option.supports else figure(option.cost),
-            ]
-        )
     headers = [
         "option",
         "",
@@ -143,9 +118,45 @@ def _side_by_side(compared: Comparison) -> str:
         "face\nopen",
         "checks\nfailing",
     ]
-    upper = table(loaded, headers, left=2)
-    lower = table(built, ["option", "rod", "steel", "concrete", "your cost"])
-    return f"{upper}\n\n{lower}"
+    upper = table([[_wrapped(row[0]), *row[1:]] for row in loaded_rows(compared)], headers, left=2)
+    built = [[_wrapped(row[0]), *row[1:]] for row in built_rows(compared)]
+    return f"{upper}\n\n{table(built, ['option', 'rod', 'steel', 'concrete', 'your cost'])}"
+
+
+def loaded_rows(compared: Comparison) -> list[list[str]]:
+    """Per option: verdict, utilization of bolts and of all checks, greatest joint moment, share of the face open, failing checks."""
+    rows = []
+    for option in compared.options:
+        moment, lift = option.joint_moment, option.lift_off
+        rows.append(
+            [
+                option.name,
+                _holds_word(option),
+                _utilization(option.governing_bolt),
+                _utilization(option.governing),
+                "-" if moment is None else quantity(moment[1], "moment", compared.study.units),
+                "-" if lift is None else f"{lift:.0%}",
+                str(len(option.failing)),
+            ]
+        )
+    return rows
+
+
+def built_rows(compared: Comparison) -> list[list[str]]:
+    """Per option: rod length, steel mass, concrete volume, and the user's cost."""
+    system, rows = compared.study.units, []
+    for option in compared.options:
+        made = option.materials
+        rows.append(
+            [
+                option.name,
+                _made_of(made.rod_length, "length", system),
+                _made_of(made.steel_mass, "mass", system),
+                _made_of(made.concrete_volume, "volume", system),
+                "-" if option.cost is None or not option.supports else figure(option.cost),
+            ]
+        )
+    return rows
 
 
 def _holds_word(option: Option) -> str:
@@ -226,7 +237,7 @@ def _carried(carried: list[Carried], system: System) -> str:
 
 
 def _wrapped(name: str) -> str:
-    return "\n".join(textwrap.wrap(name, 16))
+    return "\n".join(textwrap.wrap(name, 16)) or "-"
 
 
 def _states(carried: list[Carried]) -> str:

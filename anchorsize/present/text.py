@@ -39,7 +39,7 @@ def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()
     """
     parts = [
         _heading(assessment, width),
-        _verdict(assessment, width),
+        verdict_text(assessment, width),
         on_site_text(assessment, width),
         given(assessment.study, width, assessment.option),
     ]
@@ -70,7 +70,8 @@ def _heading(assessment: Assessment, width: int) -> str:
     return f"{title}\n{'=' * min(width, max(len(row) for row in title.splitlines()))}\n{textwrap.fill(line, width)}"
 
 
-def _verdict(assessment: Assessment, width: int) -> str:
+def verdict_text(assessment: Assessment, width: int) -> str:
+    """The verdict, what governs it and what it rests on."""
     count = sum(len(case.checks) for case in assessment.cases.values())
     failing = [(name, check) for name, case in assessment.cases.items() for check in case.checks if not check.holds]
     listed = dict.fromkeys(
@@ -255,7 +256,7 @@ def _bolts(joint: Joint, result: JointResult, system: System) -> str:
     headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", *headers, "by the\nloads"]
     notes = ["  Clock seen from the fitting toward the pipe, 12:00 toward e1."] if on_circle else []
     notes.append("  Pressed: the loads push the faces together there and relieve the bolt.")
-    return "\n".join([table(rows, headers, left=3), *notes]) + _face(result, system)
+    return "\n".join([table(rows, headers, left=3), *notes]) + face_text(result, system)
 
 
 def _service_columns(result: JointResult, system: System) -> tuple[list[list[str]], list[str]]:
@@ -271,7 +272,7 @@ def _service_columns(result: JointResult, system: System) -> tuple[list[list[str
     return [preload, carried], [f"mean\npreload {unit}", f"service\ntension {unit}"]
 
 
-def _face(result: JointResult, system: System) -> str:
+def face_text(result: JointResult, system: System) -> str:
     """Lines on the torque wanted, clamp and lift-off, or on the bounds that stand in for them."""
     service, clamped = result.service, result.clamping
     if service is None or clamped is None:

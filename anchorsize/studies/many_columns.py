@@ -267,6 +267,7 @@ def read_numbers(column: Numbers, cells: pd.Series, troubles: Troubles) -> Array
         more = [f"{len(mixed) - MOST_SHOWN} more cells of this column do"] if len(mixed) > MOST_SHOWN else []
         raise ListError([*mixed[:MOST_SHOWN], *more])
     in_si = values * column.factor + column.zero
+    in_si[np.abs(in_si) < TINY] = 0.0
     known = np.flatnonzero(~np.isnan(values))
     for places, why in complaints(column.quantity, in_si[known]):
         for place in known[places].tolist():

@@ -43,6 +43,8 @@ _TOKEN = re.compile(
     re.VERBOSE | re.ASCII,
 )
 _LONGEST = 60  # characters of a unit that can still be one
+TINY = 1e-30  # in SI: closer to zero than this is zero, whatever is measured
+_LONGEST_TEXT = 400  # characters of a quantity; nothing below looks for patterns in more
 
 
 class UnitError(ValueError):
@@ -77,7 +79,9 @@ def split_quantity(text: str) -> tuple[float, str]:
     UnitError
         The text does not start with a finite number.
     """
-    text = re.sub("^[−–—]", "-", text.strip())
+    text = re.sub("^[−–—]", "-", " ".join(text.split()))
+    if len(text) > _LONGEST_TEXT:
+        raise UnitError("not_a_number", "longer than any quantity")
     text = re.sub(f"\\s*([{''.join(_VULGAR)}])", lambda found: " " + _VULGAR[found[1]], text).strip()
     if re.match(r"[+-]?\.?(nan|inf)", text, re.IGNORECASE):
         raise UnitError("not_finite", "not a finite number")
@@ -109,7 +113,7 @@ def to_si(number: float, unit: str, kind: str) -> float:
         value = number * si_factor(unit, kind)
     if not math.isfinite(value):
         raise UnitError("not_finite", "not a finite number")
-    return value
+    return value if abs(value) >= TINY else 0.0
 
 
 def _kelvin(number: float, unit: str) -> float:
@@ -136,7 +140,7 @@ def si_factor(unit: str, kind: str) -> float:
         raise UnitError("no_unit", "no unit", f"write one such as {example} after the number")
     if kind.startswith("temperature"):
         unit = TEMPERATURE.get(unit.rstrip("."), unit)
-    if kind in ("pressure", "absolute_pressure"):
+    if kind in ("pressure", "absolute_pressure") and len(unit) <= _LONGEST:
         unit = _without_reference(unit, kind)
     if unit in MILLI_OR_MEGA and row.si == "Pa":
         raise UnitError("ambiguous_unit", f"'{unit}' may be milli or mega", f"write '{MILLI_OR_MEGA[unit]}'")

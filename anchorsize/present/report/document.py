@@ -1,0 +1,202 @@
+"""The report as sections: verdict, on site, inputs, cases with their worked lines, curve, what it rests on, signatures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from anchorsize import __version__
+from anchorsize.assessment.results import Assessment, CaseResult
+from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.casefile.inputs import InputValue
+from anchorsize.present import text
+from anchorsize.present.on_site import on_site
+from anchorsize.present.report import pictures, tables
+from anchorsize.present.report.blocks import (
+    Block,
+    Bullets,
+    Document,
+    Facts,
+    Grid,
+    Lines,
+    Listing,
+    Prose,
+    Section,
+    Signatures,
+)
+from anchorsize.present.report.pictures import NoCurve
+from anchorsize.present.report.worked import Part, worked
+from anchorsize.present.words import figure, quantity
+from anchorsize.studies.curve import Curve
+
+WHOLE = 1_000_000  # columns: a sentence of the terminal report on one line
+LONGEST_LISTING = 60_000  # characters of an input file that the report repeats
+ROLES = ("Prepared by", "Checked by", "Reviewed by (licensed engineer)")
+SIGNED = ("name", "license number and place", "date", "signature")
+HOW_TO_READ = (
+    "Every line stands on its own: the formula, the numbers put in, the result, the source. Numbers are in coherent SI units (m, kg, s, N, "
+    "N·m, Pa), so that a line is recomputed as it stands; behind the result stands the same in the units of this report. A number with "
+    "fewer than six figures put in, or fewer than five in a result, is exact; a result of 0 is under a billionth of its terms. Loads that "
+    "are nothing are left out. Vectors are (x, y, z) in the axes of the file; × between them is the vector product, · the scalar product, "
+    "|…| the length. Σ runs over the bolts that are there, in the order of their numbers."
+)
+
+
+@dataclass(frozen=True)
+class Source:
+    """The file that a report is made from: its name, its text, its digest and its inputs."""
+
+    name: str
+    text: str
+    digest: str
+    inputs: list[InputValue]
+
+
+def document(
+    assessment: Assessment, source: Source, curves: Sequence[Curve | NoCurve], further: Sequence[Section], drawn: bool
+) -> Document:
+    """Build the report of an assessment.
+
+    ``further`` are sections of other studies (limits, support comparison); they stand behind the curves. ``drawn`` is False where
+    no pictures are wanted.
+    """
+    study = assessment.study
+    lines = worked(assessment)
+    sections = [
+        Section("Result", _result(assessment)),
+        Section("On site", (), list(_on_site(assessment, drawn))),
+        Section("Inputs", _inputs(assessment, source)),
+        Section(
+            "Worked lines that every case shares", [Prose(HOW_TO_READ, "note")], [_part(part) for part in lines.common]
+        ),
+        *(_case(assessment, case, lines.cases[name], drawn) for name, case in assessment.cases.items()),
+    ]
+    if (how := tables.how(assessment)) is not None:
+        note = "Utilization is demand over allowable; allowable over demand for a demand that must be at least (≥). Margin is 1 / utilization − 1."
+        sections.append(Section("How the checks were made", [Prose(note), how]))
+    if curves:
+        sections.append(
+            Section(
+                "Reaction against flow, and balance flow",
+                [b for curve in curves for b in pictures.curve_blocks(curve, drawn)],
+            )
+        )
+    sections += [*further, *_closing(assessment), _file(source), Section("Signatures", [Signatures(ROLES, SIGNED)])]
+    fluid = f"{study.fluid.name}, {quantity(float(study.fluid.density), 'density', study.units, 6)}"
+    option = f"; support option: {assessment.option}" if len(study.supports) > 1 else ""
+    front: list[Block] = [
+        Prose(
+            f"Calculation report of {source.name}; fluid: {fluid}{option}; {len(assessment.cases)} operating cases.",
+            "soft",
+        )
+    ]
+    return Document(study.title or "untitled", front, sections)
+
+
+def _result(assessment: Assessment) -> list[Block]:
+    said = text.verdict_text(assessment, WHOLE).split("\n")
+    blocks: list[Block] = [
+        Prose(said[0], "boxed" if assessment.verdict == "holds" else "loud"),
+        *(Prose(line) for line in said[1:]),
+    ]
+    weak = ", ".join(row.what for row in assessment.weak_sources)
+    if weak:
+        blocks.append(
+            Prose(f"From memory, not from a printed page: {weak}. Confirm before relying on the result.", "note")
+        )
+    overview = tables.overview(assessment)
+    return [*blocks, overview] if overview is not None else blocks
+
+
+def _on_site(assessment: Assessment, drawn: bool) -> Iterator[Section]:
+    """Bolts, torque and worst push of each joint, in the words of the installer's sheet."""
+    for name in assessment.study.joints:
+        plan, items = on_site(assessment, name)
+        pictured = pictures.fitting_blocks(assessment, plan.push.case, "flange") if drawn else []
+        yield Section(f"Joint '{name}'", [Facts(items), *pictured])
+
+
+def _inputs(assessment: Assessment, source: Source) -> list[Block]:
+    study = assessment.study
+    blocks: list[Block] = [tables.inputs(source.inputs, study.units)]
+    if study.fitting.built_from:
+        blocks += [Prose("The fitting was built from, followed from its inlet:"), Bullets(study.fitting.built_from)]
+    if study.remarks:
+        blocks += [Prose("Notes in the file:"), Bullets(study.remarks)]
+    return blocks
+
+
+def _part(part: Part) -> Section:
+    return Section(part.heading, [Lines(part.steps)])
+
+
+def _case(assessment: Assessment, case: CaseResult, parts: Sequence[Part], drawn: bool) -> Section:
+    study, system = assessment.study, assessment.study.units
+    given = study.cases[case.name]
+    terms = [] if given.contents_full else ["contents empty"]
+    if float(given.dynamic_factor) != 1.0:
+        terms.append(f"thrusts times dynamic factor {figure(float(given.dynamic_factor), 3)}")
+    loads: list[Block] = [Prose(f"{'; '.join(terms)}.")] if terms else []
+    loads += pictures.fitting_blocks(assessment, case.name, "side") if drawn else []
+    loads += [tables.openings(case, system)]
+    if case.energy is not None:
+        lost = quantity(float(case.energy.head_loss), "length", system)
+        loads.append(Prose(
+            f"Head lost between the openings {lost}: K = {figure(float(case.energy.loss_coefficient), 3)} on the velocity at "
+            f"{case.energy.velocity_at}."
+        ))  # fmt: skip
+    loads.append(tables.loads(case, system))
+    if (supports := tables.supports(case, system)) is not None:
+        loads.append(supports)
+    sections = [Section("Loads by source", loads), Section("Worked lines", (), [_part(part) for part in parts])]
+    for name, result in case.joints.items():
+        joint = study.joints[name]
+        blocks: list[Block] = [tables.actions(case, joint, result, system), tables.bolts(case, joint, result, system)]
+        blocks.append(
+            Prose(
+                "Clock seen from the fitting toward the pipe, 12:00 toward e1. Pressed: the loads push the faces together there.",
+                "soft",
+            )
+        )
+        blocks += [Prose(line.strip()) for line in text.face_text(result, system).split("\n") if line.strip()]
+        blocks += pictures.joint_blocks(assessment, case.name, name) if drawn else []
+        sections.append(Section(f"Joint '{name}'", blocks))
+    if case.checks:
+        sections.append(Section("Checks", [tables.checks(case, system)]))
+    return Section(f"Case '{case.name}'", (), sections)
+
+
+def _closing(assessment: Assessment) -> Iterator[Section]:
+    unmade = tables.not_checked(assessment)
+    yield Section(
+        "Not checked", [unmade if unmade is not None else Prose("Every check that this tool knows was made.")]
+    )
+    yield Section("Assumptions", [Bullets(assessment.assumptions)])
+    stands_out = [(f"In '{w.case}': " if w.case else "") + w.message for w in assessment.warnings]
+    yield Section("Warnings: what stands out", [Bullets(stands_out) if stands_out else Prose("Nothing stands out.")])
+    yield Section("Cautions", [Bullets([*CAUTIONS, DEFERRAL])])
+    found = tables.sources(assessment)
+    yield Section("Values from tables", [found if found is not None else Prose("No value was taken from a table.")])
+
+
+def _file(source: Source) -> Section:
+    items = [
+        ("Made with", f"anchorsize {__version__}"),
+        ("Input file", source.name),
+        ("SHA-256 of the input file", source.digest),
+    ]
+    blocks: list[Block] = [Facts(items)]
+    if len(source.text) <= LONGEST_LISTING:
+        blocks.append(Listing(source.text, "The input file as it was read"))
+    return Section("Tool and input file", blocks)
+
+
+def grids(made: Document) -> Iterator[Grid]:
+    """Every table of a report."""
+
+    def within(sections: Sequence[Section]) -> Iterator[Grid]:
+        for section in sections:
+            yield from (block for block in section.blocks if isinstance(block, Grid))
+            yield from within(section.sections)
+
+    yield from within(made.sections)

@@ -1,0 +1,101 @@
+"""A worked line written in a notation: its formula, the numbers put in term by term, and its result."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from anchorsize.present.mathml import MathML
+from anchorsize.present.report.expression import tree
+from anchorsize.present.report.notation import Notation, Piece, Writer, parts
+from anchorsize.present.report.plain import PlainText
+from anchorsize.present.report.steps import Step
+from anchorsize.units import System, show
+
+
+@dataclass(frozen=True)
+class Written:
+    """A worked line: ``put_in`` and ``result`` are pieces with the sign before each, so that a long line can break."""
+
+    symbol: str
+    formula: str
+    put_in: list[tuple[str, str]]
+    result: str
+    also: str  # the result in the units of the study, empty where they are SI
+
+
+def in_mathml(step: Step, system: System) -> Written:
+    """A line in MathML."""
+    return _written(step, system, MathML(numbers=False), MathML(numbers=True))
+
+
+def in_text(step: Step, system: System) -> Written:
+    """A line in plain text."""
+    return _written(step, system, PlainText(), PlainText())
+
+
+def _written(step: Step, system: System, letters: Notation, numbers: Notation) -> Written:
+    node = tree(step.formula)
+
+    def name(symbol: str, row: int | None) -> Piece:
+        base, subscript = parts(symbol)
+        quantity = step.values.get(symbol)
+        indexed = row is not None and quantity is not None and quantity.row
+        vector = quantity is not None and not quantity.row and not quantity.single
+        return letters.symbol(base, f"{subscript} i".strip() if indexed else subscript, vector)
+
+    unknowns = [letters.symbol(*parts(each), False).text for each in step.unknowns]
+    rows = [len(value.parts) for value in step.values.values() if value.row]
+    put_in = Writer(numbers, _numbers(step, numbers), rows[0] if rows else 0, unknowns)
+
+    def of_result(symbol: str, row: int | None) -> Piece:
+        _ = row
+        return letters.symbol(*parts(symbol), not step.result.single)
+
+    return Written(
+        letters.call("", unknowns) if step.unknowns else Writer(letters, of_result).write(tree(step.symbol)).text,
+        Writer(letters, name, unknowns=unknowns).write(node).text,
+        put_in.terms(node),
+        _result(step, numbers),
+        _also(step, system),
+    )
+
+
+def _numbers(step: Step, to: Notation) -> Callable[[str, int | None], Piece]:
+    """Writes a symbol as the number put in for it."""
+
+    def number(symbol: str, row: int | None) -> Piece:
+        quantity, figures = step.values[symbol], step.put_in[symbol]
+        if quantity.row:
+            return to.number(figures[row or 0], quantity.unit_of(row or 0))
+        if quantity.single:
+            return to.number(figures[0], quantity.unit_of(0))
+        return to.vector(figures, quantity.unit_of(0))
+
+    return number
+
+
+def _result(step: Step, to: Notation) -> str:
+    figures, result = step.result_figures, step.result
+    if result.single:
+        return to.number(figures[0], result.unit_of(0)).text
+    if isinstance(result.unit, str):
+        return to.vector(figures, result.unit).text
+    return to.call("", [to.number(figure, result.unit_of(i)).text for i, figure in enumerate(figures)])
+
+
+def _also(step: Step, system: System) -> str:
+    """The result in the units of the study, where those are not what the line has already."""
+    if step.kind is None or step.kind == "number":
+        return ""
+    shown = [show(part, step.kind, system) for part in step.result.parts]
+    if not any(step.result.parts):
+        return ""
+    units = {each.rsplit(" ", 1)[-1] for each in shown}
+    if len(units) == 1:
+        unit = units.pop()
+        if unit == step.result.unit_of(0):
+            return ""
+        shown = [each.rsplit(" ", 1)[0] for each in shown]
+        return f"{shown[0]} {unit}" if len(shown) == 1 else f"({', '.join(shown)}) {unit}"
+    return f"({', '.join(shown)})"

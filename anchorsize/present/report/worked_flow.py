@@ -1,0 +1,308 @@
+"""Worked lines of the openings: flow, velocity, pressure and thrust."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from anchorsize.assessment.results import CaseResult, OpeningResult
+from anchorsize.mechanics.gas import GAS_CONSTANT
+from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
+from anchorsize.study import Case, GasDischarge, OpeningState, Study
+
+BALANCE = "control-volume momentum balance (White, Fluid Mechanics, sections 3.4 and 3.5, from memory)"
+ENERGY = "steady-flow energy equation (White, Fluid Mechanics, section 3.6, from memory)"
+GAS = "isentropic relations of a perfect gas (NACA Report 1135, from memory)"
+SURGE = "Joukowsky; slow closure by Michaud (Wylie and Streeter, Fluid Transients in Systems, from memory)"
+
+
+def areas(work: Workings, study: Study) -> dict[str, Quantity]:
+    """The area of every opening; of one given by its area, the bore is that of the circle as large."""
+    return {
+        name: work.step(
+            "Bore area",
+            "A",
+            "pi*d**2/4",
+            "circle, derived here",
+            Of("area", label=name, agrees=opening.area),
+            d=quantity(np.sqrt(4.0 * opening.area / np.pi), "length"),
+        )
+        for name, opening in study.openings.items()
+    }
+
+
+def flows(work: Workings, study: Study, result: CaseResult, area: dict[str, Quantity]) -> None:
+    """Continuity and the velocities of a case."""
+    case = study.cases[result.name]
+    open_ones = {name: o for name, o in result.openings.items() if o.exit != "capped"}
+    solved = [name for name in open_ones if case.states[name].flow is None and case.states[name].gas is None]
+    masses = {}
+    for name, o in open_ones.items():
+        if name not in solved and case.states[name].gas is None and float(o.flow) != 0.0:
+            masses[name] = work.step(
+                "Mass flow, positive out of the fitting",
+                "mdot",
+                "rho*Q",
+                "definition",
+                Of("mass_flow", label=name, agrees=o.mass_flow),
+                rho=quantity(o.density, "density"),
+                Q=quantity(o.flow, "flow"),
+            )
+        elif case.states[name].gas is not None:
+            masses[name] = quantity(o.mass_flow, "mass_flow")
+    for name in solved:
+        if not masses:
+            continue
+        names = [f"mdot_{i + 1}" for i in range(len(masses))]
+        work.step(
+            "Flow that continuity leaves for it",
+            "Q",
+            f"-(({' + '.join(names)})/rho)",
+            "conservation of mass, steady flow",
+            Of("flow", label=f"{name} (from {', '.join(masses)})", agrees=open_ones[name].flow),
+            rho=quantity(open_ones[name].density, "density"),
+            **dict(zip(names, masses.values(), strict=True)),
+        )
+    for name, o in open_ones.items():
+        if float(o.flow) != 0.0:
+            work.step(
+                "Velocity",
+                "v",
+                "abs(Q)/A",
+                "definition",
+                Of("velocity", label=name, agrees=o.velocity),
+                Q=quantity(o.flow, "flow"),
+                A=area[name],
+            )
+
+
+def pressures(work: Workings, study: Study, result: CaseResult, area: dict[str, Quantity]) -> None:
+    """Pressures that follow from losses, from a gas or from a surge."""
+    case = study.cases[result.name]
+    for name, state in case.states.items():
+        o = result.openings[name]
+        if state.gas is not None:
+            _gas(work, name, o, state.gas, area[name])
+        elif state.losses is not None:
+            _from_losses(work, study, case, result, name)
+        if state.surge is not None:
+            _surge(work, name, o, state, area[name])
+
+
+def _from_losses(work: Workings, study: Study, case: Case, result: CaseResult, name: str) -> None:
+    o, state = result.openings[name], case.states[name]
+    losses = state.losses
+    known = next(
+        other
+        for other, each in case.states.items()
+        if other != name and each.exit != "capped" and each.pressure is not None and each.gas is None
+    )
+    if losses is None:
+        return
+    there = result.openings[known]
+    sign = "-" if float(o.flow) >= 0.0 else "+"
+    work.step(
+        "Pressure from losses",
+        "p",
+        f"p_k + rho/2*(v_k**2 - v**2) + rho*g*(z_k - z) {sign} K*rho*v_K**2/2",
+        ENERGY,
+        Of(
+            "pressure",
+            label=f"{name} (from {known}, loss on the velocity at {losses.velocity_at})",
+            agrees=o.pressure - o.surge_rise,
+        ),
+        p_k=quantity(case.states[known].pressure or 0.0, "pressure"),
+        rho=quantity(o.density, "density"),
+        v_k=quantity(there.velocity, "velocity"),
+        v=quantity(o.velocity, "velocity"),
+        g=Quantity(STANDARD_GRAVITY, "m/s²"),
+        K=quantity(losses.coefficient),
+        z_k=quantity(study.openings[known].center @ study.up, "length"),
+        z=quantity(study.openings[name].center @ study.up, "length"),
+        v_K=quantity(result.openings[losses.velocity_at].velocity, "velocity"),
+    )
+
+
+def _surge(work: Workings, name: str, o: OpeningResult, state: OpeningState, area: Quantity) -> None:
+    wave = state.surge
+    if wave is None:
+        return
+    stop = {
+        "rho": quantity(o.density, "density"),
+        "a": quantity(wave.wave_speed, "velocity"),
+        "A": area,
+        "Delta_Q": quantity(wave.stopped_flow, "flow"),
+    }
+    if wave.closing_time is None or wave.pipe_length is None:
+        rise = work.step(
+            "Pressure rise of a sudden stop",
+            "Delta_p",
+            "rho*a*Delta_Q/A",
+            SURGE,
+            Of("pressure", label=name, agrees=o.surge_rise),
+            **stop,
+        )
+    else:
+        echo = work.step(
+            "Time of the echo",
+            "t_L",
+            "2*L/a",
+            SURGE,
+            Of("time", label=name),
+            L=quantity(wave.pipe_length, "length"),
+            a=stop["a"],
+        )
+        rise = work.step(
+            "Pressure rise of a stop that takes time",
+            "Delta_p",
+            "rho*a*Delta_Q/A*(t_L/max(t, t_L))",
+            SURGE,
+            Of("pressure", label=name, agrees=o.surge_rise),
+            t=quantity(wave.closing_time, "time"),
+            t_L=echo,
+            **stop,
+        )
+    work.step(
+        "Pressure with the surge",
+        "p",
+        "p_0 + Delta_p",
+        "sum",
+        Of("pressure", label=name, agrees=o.pressure),
+        p_0=quantity(o.pressure - o.surge_rise, "pressure"),
+        Delta_p=rise,
+    )
+
+
+def _gas(work: Workings, name: str, o: OpeningResult, gas: GasDischarge, area: Quantity) -> None:
+    """Exit state of an open gas discharge, subsonic or choked."""
+    specific = "J/(kg·K)"
+    flow = quantity(gas.mass_flow, "mass_flow")
+    k, ambient = quantity(gas.k), quantity(gas.ambient, "absolute_pressure")
+    total = quantity(gas.stagnation_temperature, "temperature")
+    constant = work.step(
+        "Gas constant per mass",
+        "R",
+        "R_0/M",
+        "definition; R₀ exact in the SI",
+        Of(unit=specific, label=name),
+        R_0=Quantity(GAS_CONSTANT, "J/(mol·K)"),
+        M=quantity(gas.molar_mass, "molar_mass"),
+    )
+    sonic = work.step(
+        "Pressure at which the flow fills the exit at the speed of sound",
+        "p_s",
+        "mdot/A*sqrt(2*R*T_0/(k*(k + 1)))",
+        GAS,
+        Of("absolute_pressure", label=name),
+        mdot=flow,
+        A=area,
+        R=constant,
+        T_0=total,
+        k=k,
+    )
+    pressure = work.step(
+        "Absolute pressure in the exit",
+        "p_e",
+        "max(p_s, p_amb)",
+        "choked or not, the larger",
+        Of("absolute_pressure", label=name),
+        p_s=sonic,
+        p_amb=ambient,
+    )
+    per_kelvin = work.step(
+        "Velocity per kelvin",
+        "c",
+        "mdot*R/(p_e*A)",
+        "continuity, perfect gas",
+        Of(unit="m/(s·K)", label=name),
+        mdot=flow,
+        R=constant,
+        p_e=pressure,
+        A=area,
+    )
+    heat = work.step(
+        "Heat capacity per mass", "c_p", "k*R/(k - 1)", "perfect gas", Of(unit=specific, label=name), k=k, R=constant
+    )
+    temperature = work.step(
+        "Temperature in the exit",
+        "T",
+        "2*T_0/(1 + sqrt(1 + 2*c**2*T_0/c_p))",
+        "energy, T + v²/(2 c_p) = T₀ with v = c T",
+        Of(unit="K", label=name),
+        T_0=total,
+        c=per_kelvin,
+        c_p=heat,
+    )
+    work.step(
+        "Density in the exit",
+        "rho",
+        "p_e/(R*T)",
+        "perfect gas",
+        Of("density", label=name, agrees=o.density),
+        p_e=pressure,
+        R=constant,
+        T=temperature,
+    )
+    work.step(
+        "Velocity in the exit",
+        "v",
+        "c*T",
+        "continuity",
+        Of("velocity", label=name, agrees=o.velocity),
+        c=per_kelvin,
+        T=temperature,
+    )
+    work.step(
+        "Flow in the exit",
+        "Q",
+        "mdot*R*T/p_e",
+        "perfect gas",
+        Of("flow", label=name, agrees=o.flow),
+        mdot=flow,
+        R=constant,
+        T=temperature,
+        p_e=pressure,
+    )
+    work.step(
+        "Pressure over the surroundings",
+        "p",
+        "p_e - p_amb",
+        "definition",
+        Of("pressure", label=name, agrees=o.pressure - o.surge_rise),
+        p_e=pressure,
+        p_amb=ambient,
+    )
+
+
+def thrusts(work: Workings, study: Study, result: CaseResult, area: dict[str, Quantity]) -> dict[str, Quantity]:
+    """Pressure and momentum thrust of every opening that has one, by the name of its load."""
+    case = study.cases[result.name]
+    factor = quantity(case.dynamic_factor)
+    found = {}
+    for name, o in result.openings.items():
+        if o.exit != "capped" and float(o.pressure) != 0.0:
+            found[f"{name} pressure"] = work.step(
+                "Pressure thrust, times the dynamic factor",
+                "T_p",
+                "k_d*p*A",
+                BALANCE,
+                Of("force", label=name, agrees=o.pressure_thrust),
+                k_d=factor,
+                p=quantity(o.pressure, "pressure"),
+                A=area[name],
+            )
+    for name, o in result.openings.items():
+        if o.exit != "capped" and float(o.flow) != 0.0:
+            found[f"{name} momentum"] = work.step(
+                "Momentum thrust, times the dynamic factor",
+                "T_m",
+                "k_d*beta*rho*Q**2/A",
+                BALANCE,
+                Of("force", label=name, agrees=o.momentum_thrust),
+                k_d=factor,
+                beta=quantity(case.states[name].beta),
+                rho=quantity(o.density, "density"),
+                Q=quantity(o.flow, "flow"),
+                A=area[name],
+            )
+    return found
