@@ -50,14 +50,35 @@ class Fluid:
 
 
 @dataclass(frozen=True)
+class ExtraMass:
+    """A mass [kg] at a center [m] that hangs on the fitting beside its own, such as its flanges."""
+
+    name: str
+    mass: Number
+    center: Array
+
+
+@dataclass(frozen=True)
 class Fitting:
-    """Mass [kg] and contents volume [m³] with their centers [m]; ``None`` where the user gave nothing."""
+    """Mass [kg] and contents volume [m³] with their centers [m]; ``None`` where the user gave nothing.
+
+    ``bare_wall`` is True where the mass is that of the wall of a shape.
+    """
 
     mass: Number | None = None
     mass_center: Array | None = None
     contents: Number | None = None
     contents_center: Array | None = None
     built_from: tuple[str, ...] = ()  # one readable line per shape the fitting was built from
+    extra_masses: tuple[ExtraMass, ...] = ()
+    bare_wall: bool = False
+
+    @property
+    def empty_mass(self) -> Number | None:
+        """Mass of the fitting and what hangs on it, without contents [kg]; None where its own is not given."""
+        if self.mass is None:
+            return None
+        return self.mass + sum((np.asarray(each.mass) for each in self.extra_masses), np.asarray(0.0))
 
 
 @dataclass(frozen=True)
@@ -185,8 +206,8 @@ class Sizing:
     """What may be chosen for the bolts of a joint; what is empty stays as it is.
 
     ``circles`` [m]; ``torques`` [N·m] per bolt; ``preload_shares`` [-] of the proof load of the bolt (of its yield load where
-    its class has no proof strength). ``flanges`` are designations whose drilling may be taken, and ``standard`` allows every
-    tabled drilling of the nominal size nearest the bore.
+    its class has no proof strength). ``flanges`` are designations of standard flanges that may be taken, and ``standard`` allows every
+    tabled one of the nominal size nearest the bore.
     """
 
     counts: tuple[int, ...] = ()
@@ -313,12 +334,18 @@ class OpeningState:
 
 @dataclass(frozen=True)
 class Case:
-    """An operating case: the state of every opening, whether the fitting is full, and the dynamic factor."""
+    """An operating case: the state of every opening, whether the fitting is full, and the dynamic factor.
+
+    ``rating_factor`` [-] multiplies the flange ratings in this case, and ``allow`` replaces single allowables in it; both are the
+    user's, as for a pressure test.
+    """
 
     name: str
     states: dict[str, OpeningState]
     contents_full: bool = True
     dynamic_factor: Number = 1.0
+    rating_factor: Number | None = None
+    allow: Allowables | None = None
 
 
 STEEP = 0.7
@@ -349,7 +376,8 @@ class PlateAnchor:
 class BasePlate:
     """A rigid rectangular plate under a post: length along e1 and width along e2 [m] of the plate's plane.
 
-    e1 is the study's up laid into that plane, or +x where the post stands along up. ``anchor_length`` [m] is the free length
+    e1 is the study's up laid into that plane, or +x where the post stands along up; e2 = toward × e1, so that under an upright
+    post x and y are those of the plan. ``anchor_length`` [m] is the free length
     that stretches, ``foundation_modulus`` [Pa/m] the pressure of the foundation per settlement, ``preload`` [N] per anchor.
     """
 

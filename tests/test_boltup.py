@@ -199,6 +199,67 @@ def test_torques_of_the_passes_by_hand():
     ]
 
 
+def test_units_of_the_file_come_first():
+    """The same torque, 90 N·m or 66.38 ft·lbf, told in the other order."""
+    data, page = sheet(BLANK + "units: us\n")
+    read = Reader(page)
+    assert read.tables[0] == [
+        ["pass", "share", "set toft·lbf", "set toN·m", "exactft·lbf", "exactN·m"],
+        ["1", "30%", "19.8", "27", "19.91", "27.00"],
+        ["2", "60%", "39.5", "54", "39.83", "54.00"],
+        ["3", "100%", "66", "90", "66.38", "90.00"],
+    ]
+    assert "it covers 19.8 to 66 ft·lbf (27 to 90 N·m)." in read.text
+    assert "6323 lbf (28.12 kN) in each bolt" in data["joint_facts"]["Preload aimed at"]
+    assert "1766 lbf (7854 N)" in data["push"]["words"]
+    several = BLANK.replace("torque: 90 N*m", "torque: [90, 80, 90, 90, 90, 80, 90, 90 N*m]") + "units: us\n"
+    read = Reader(sheet(several)[1])
+    assert read.tables[0][1] == ["1, 3, 4, 5, 7, 8", "19.8 / 27", "39.5 / 54", "66 / 90", "66.38"]
+    assert "Torque of each pass, ft·lbf / N·m" in read.text
+
+
+def test_greatest_preload_as_a_share_of_proof_by_hand():
+    """1.3 × 90 / (0.2 × 0.016) = 36.56 kN of 580 MPa × 157 mm² = 91.06 kN (ISO 898-1, class 8.8 up to M16): 40 %."""
+    data, _ = sheet(BLANK)
+    assert data["greatest_preload_share"]["of"] == "proof strength"
+    assert data["greatest_preload_share"]["share"] == pytest.approx(36562.5 / (580e6 * 157e-6), rel=5e-4)
+    assert data["joint_facts"]["Preload aimed at"].endswith("; the greatest is 40% of proof strength")
+    bare = sheet(BLANK.replace(', class: "8.8"', ""))[0]
+    assert bare["greatest_preload_share"] is None
+    assert "proof" not in bare["joint_facts"]["Preload aimed at"]
+
+
+def test_torque_window_ends_where_the_assessment_says_so():
+    """Just inside both ends of the range on the sheet every check that preload decides holds, just outside one fails."""
+    data, page = sheet(BLANK)
+    least, greatest = (data["tightening"][f"torque_{end}_Nm"] for end in ("least", "greatest"))
+    assert 0 < least < 90 < greatest
+
+    def holds(torque):
+        checks = (
+            assess(parse_case(BLANK.replace("torque: 90 N*m", f"torque: {torque!r} N*m"), "t")).cases["test"].checks
+        )
+        return all(check.holds for check in checks)
+
+    assert [holds(torque) for torque in (least * 0.999, least * 1.001, greatest * 0.999, greatest * 1.001)] == [
+        False,
+        True,
+        True,
+        False,
+    ]
+    said = data["joint_facts"]["Torque window"]
+    assert said.startswith(f"{least:.4g} N·m ({least / FT_LBF:.4g} ft·lbf) to {greatest:.4g} N·m")
+    assert data["tightening"]["least_by"] in said
+    assert "Torque window" in Reader(page).text
+
+
+def test_no_torque_holds_is_said_on_the_sheet():
+    said = sheet(BLANK.replace("pressure: 10 bar", "pressure: 200 bar"))[0]
+    assert said["tightening"]["exists"] is False
+    assert said["joint_facts"]["Torque window"].startswith("none: ")
+    assert sheet(LOOSE)[0]["tightening"] is None
+
+
 @given(torque=st.floats(1e-3, 1e6))
 def test_a_setting_is_a_mark_at_most_two_percent_below(torque):
     setting = wrench_setting(torque)
@@ -236,7 +297,13 @@ def test_every_number_of_the_sheet_is_that_of_the_assessment():
         assert f"{newtons / 1000:.4g} kN ({newtons / constants.pound_force:.0f} lbf)" in words
     for shown in ("7 × M20", "class 8.8", "295 mm circle", "grip 54 mm", "K = 0.2", "219 mm to 273 mm", "2 mm thick"):
         assert shown in words
-    for shown in ("scatter ±30%", "relaxation 10%", "outside 340 mm", "holes 22 mm", "63 to 210 N·m"):
+    for shown in (
+        "scatter ±30%",
+        "relaxation 10%",
+        "outside 340 mm",
+        "holes 22 mm",
+        "63 to 210 N·m (46 to 154 ft·lbf)",
+    ):
         assert shown in words
     greatest = max(assessment.cases.values(), key=lambda case: np.linalg.norm(case.reaction_force))
     assert data["push"]["case"] == greatest.name
@@ -268,7 +335,9 @@ def test_push_of_an_elbow_by_hand():
     assert data["push"]["sideways_N"] == pytest.approx(0.0, abs=1e-9)
     assert "move AWAY from the pipe and DOWN, with" in data["push"]["words"]
     assert data["empty_weight_N"] == pytest.approx(10 * 9.80665)
-    assert "Empty, the fitting weighs 98.07 N" in Reader(page).text
+    assert data["empty_mass_kg"] == pytest.approx(10.0)
+    # 10 kg / 0.45359237 kg and 98.0665 N / 4.4482216 N: the same figure, since both stand under standard gravity
+    assert "Empty, the fitting weighs 10 kg (22.05 lb), a force of 98.07 N (22.05 lbf)." in Reader(page).text
 
 
 PULLS = {
@@ -320,6 +389,7 @@ def test_torques_that_differ_stand_by_their_bolts():
     assert rows[1] == ["1, 3, 4, 5, 7, 8", "27 / 19.8", "54 / 39.5", "90 / 66", "90.00"]
     assert rows[2] == ["2, 6", "24 / 17.6", "48 / 35", "80 / 59", "80.00"]
     assert "The file gives the bolts different torques." in page
+    assert "for the bolts with the greatest torque, the others in proportion" in page
 
 
 def test_preload_with_friction_known_gives_the_torque_that_makes_it():

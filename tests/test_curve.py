@@ -132,7 +132,7 @@ def test_json_csv_and_text_show_the_same(file):
     assert "(balance)" in run(*words).output
 
 
-@pytest.mark.parametrize("width", [60, 80])
+@pytest.mark.parametrize("width", [80, 120])
 def test_text_keeps_within_the_width(file, width):
     output = run(file, "--case", "run", "--to", "30 L/s", "--width", width).output
     assert max(map(len, output.splitlines())) <= width

@@ -20,7 +20,8 @@ from anchorsize.assessment import StudyError
 from anchorsize.assessment.refusing import Refused
 from anchorsize.casefile import parse_case, read_case
 from anchorsize.cli.limits import limits as command
-from anchorsize.present.limits import CSV_KEYS, limits_text
+from anchorsize.present.limits import limits_text
+from anchorsize.present.limits_machine import CSV_KEYS
 from anchorsize.present.limits_picture import limits_alt, limits_picture
 from anchorsize.studies.limits import Ask, limits
 from anchorsize.studies.limits_scan import Judged, Lines, scan, scan_grid
@@ -339,7 +340,49 @@ def test_no_limit_is_said_in_words_and_null(file):
     assert data["flow"]["status"] == "no limit found"
     assert data["flow"]["searched_to_m3_s"] == pytest.approx(0.021)
     assert data["flow"]["intervals"][0]["to_m3_s"] is None
-    assert "none found up to 21.000 L/s" in " ".join(run(*words).output.split())
+    text = " ".join(run(*words, "--width", "120").output.split())
+    assert "run 20 0 over 21 end of the search" in text
+    assert "End of the search: 21 L/s" in text
+    assert "0 to over 21 (end of the search)" in text
+    assert "no limit" not in text
+
+
+def test_the_end_of_the_search_is_named_without_being_asked(file):
+    """10 000 times the case's own 20 L/s and 60 kPa."""
+    text = " ".join(run(file, "--case", "run", "--points", "3").output.split())
+    assert "End of the search: 200,000 L/s" in text
+    assert "End of the search: 600,000 kPa" in text
+
+
+def test_own_values_stand_as_they_were_given(tmp_path):
+    path = tmp_path / "us.yaml"
+    path.write_text(ELBOW.replace("20 L/s, pressure: 60 kPa", "250 gal/min, pressure: 6.5 psi") + "units: us\n")
+    rows = [line.split() for line in run(path, "--case", "run", "--points", "3").output.splitlines()]
+    assert [row[1] for row in rows if row[:1] == ["run"]] == ["250", "6.5"]
+
+
+def test_what_stops_is_told_with_bolt_demand_and_allowable(file):
+    """At a limit the demand is what is allowed; the bolt is the one that the assessment names there."""
+    data = json.loads(run(file, "--case", "run", "--points", "5", "--json").output)["cases"]["run"]
+    made = [line for line in data["pressure_at_flow"] for line in line["intervals"]] + data["flow"]["intervals"]
+    made += [each for check in data["checks"] for each in check["flow"]["intervals"]]
+    stops = [each["to_by"] for each in made if each["to_by"] is not None]
+    assert len(stops) >= 8
+    for stop in stops:
+        assert stop["demand"] == pytest.approx(stop["allowable"], rel=EXACT)
+        assert stop["unit"] in ("Pa", "1")
+    stop = data["flow_stopped_by"]
+    study = parse_case(ELBOW, "e", overrides={"cases/run/inlet/flow_in": np.array([data["flow_m3_s"]])})
+    rows = judge_rows(replace(study, cases={"run": study.cases["run"]}), (1,))
+    check = rows.checks[rows.keys.index(("run", stop["check"], stop["where"]))]
+    assert stop["bolt"] == int(np.ravel(check.bolt)[0])
+    text = " ".join(run(file, "--case", "run", "--points", "5").output.split())
+    assert re.search(rf"{stop['check']}, bolt {stop['bolt']}: [\d.]+( MPa)? of [\d.]+", text)
+
+
+def test_how_many_points_of_the_boundary_are_shown_is_said(file):
+    text = " ".join(run(file, "--case", "run", "--points", "21").output.split())
+    assert "every check together (9 of 21 points; --json and --csv give all)" in text
 
 
 # A fitting on a push-only rest, held sideways by struts: the jet lifts it off when it is stronger than the weight.
@@ -466,7 +509,7 @@ def test_json_csv_and_text_show_the_same(file):
 )
 def test_text_keeps_within_the_width(name, case):
     found = limits(read_case(EXAMPLES / name), Ask(points=3, cases=(case, "drained")))
-    for width in (60, 80):
+    for width in (80, 100):
         assert max(map(len, limits_text(found, width).splitlines())) <= width
 
 

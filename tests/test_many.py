@@ -26,6 +26,7 @@ from anchorsize.cli.many import many
 from anchorsize.studies.many import COLUMNS, judge_frame, meta
 from anchorsize.studies.many_columns import ListError
 from anchorsize.studies.many_reading import read_list
+from anchorsize.studies.many_search import Order, search
 from tests.cases import BLANK_FLANGE, ELBOW
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -537,3 +538,133 @@ def test_a_support_option_is_judged_as_check_judges_it(option):
         alone = assess(with_option(study, option))
         assert row["verdict"] == alone.verdict
         assert row["utilization"] == pytest.approx(float(alone.governing[1].utilization), rel=1e-9)
+
+
+def test_every_row_whose_bolts_break_says_so_with_its_own_figures(base, rows):
+    torques = [60.0, 900.0, 950.0, 1000.5]
+    path = rows("torque [N*m]", *map(str, torques))
+    data = json.loads(run(path, "--base", base, "--json").stdout)
+    said = []
+    for torque, row in zip(torques[1:], data["rows"][1:], strict=True):
+        with pytest.raises(StudyError) as caught:
+            assess(parse_case(BASE.replace("torque: 90 N*m", f"torque: {torque} N*m"), "r"))
+        assert row["problem"] == str(caught.value)
+        said.append(row["problem"])
+    assert len(set(said)) == 3
+    assert list(data["reasons"].values()) == [3]
+    assert "…" not in "".join(said)
+    assert all(words.split(":")[0] in run(path, "--base", base).stdout for words in said)
+
+
+CLOSE = BASE.replace("allow:\n", "allow:\n  bolt_spacing_least: 65 mm\n")
+
+
+def test_a_check_of_geometry_hides_no_load_of_a_row(tmp_path, rows):
+    path = tmp_path / "close.yaml"
+    path.write_text(CLOSE)
+    frame = pd.DataFrame({PRESSURE: [60.0, 200.0, 400.0]})
+    plain, told = judge_frame(frame, BASE), judge_frame(frame, CLOSE)
+    assert set(told["check"]) == {"bolt spacing"}
+    assert set(told["verdict"]) == {"holds"}
+    for column in ("check", "case", "where", "bolt", "utilization"):
+        assert (
+            told[f"{column}_under_load"].tolist() == plain[column].tolist() or told[f"{column}_under_load"].isna().all()
+        )
+        assert plain[f"{column}_under_load"].equals(plain[column].rename(f"{column}_under_load"))
+    listed_rows = rows(PRESSURE, "60", "200", "400")
+    for width in (80, 140):
+        text = run(listed_rows, "--base", path, "--width", width).stdout
+        assert "Rows with the greatest utilization under load" in text
+        assert text.count("every case") >= 3
+        assert max(map(len, text.splitlines())) <= width
+    assert "under load" not in run(listed_rows, "--base", tmp_path / "close.yaml", "--csv").stdout.splitlines()[0]
+    data = json.loads(run(listed_rows, "--base", path, "--json").stdout)
+    assert data["rows"][0]["check_under_load"] == plain["check"][0]
+    (tmp_path / "plain.yaml").write_text(BASE)
+    assert "under load" not in run(listed_rows, "--base", tmp_path / "plain.yaml").stdout.split("Assumptions")[0]
+
+
+def test_that_more_rows_exist_is_said_with_where_they_are(base, tmp_path):
+    listed(1, 12).assign(**{"class": "8.8"})[["id", PRESSURE]].to_csv(tmp_path / "rows.csv", index=False)
+    text = " ".join(run(tmp_path / "rows.csv", "--base", base).stdout.split())
+    assert "10 of 12 judged; -o FILE writes every row" in text
+    assert "utilized" in text
+    text = " ".join(run(tmp_path / "rows.csv", "--base", base, "-o", tmp_path / "out.csv").stdout.split())
+    assert f"every row is in {tmp_path / 'out.csv'}".replace(" ", "") in text.replace(" ", "")
+    assert "every row is in" not in run(tmp_path / "rows.csv", "--base", base, "--width", "120").stdout
+
+
+def test_demand_and_allowable_stand_on_a_wide_screen(base, rows):
+    path = rows(CLEAN, "M16,60")
+    assert "allowable  utilized" in run(path, "--base", base, "--width", "120").stdout
+    assert "allowable  utilized" not in run(path, "--base", base, "--width", "80").stdout
+
+
+def test_a_list_whose_every_row_is_bad_is_written_and_ends_with_one(base, rows, tmp_path):
+    result = run(rows(CLEAN, "M99,60", "M16,much"), "--base", base, "-o", tmp_path / "out.csv")
+    assert result.exit_code == 1
+    assert "2 could not be judged" in result.stdout
+    assert len((tmp_path / "out.csv").read_text().splitlines()) == 3
+
+
+def test_every_row_is_counted_once_in_the_progress():
+    frame = pd.concat([SHORT] * 3).reset_index(drop=True)
+    frame.loc[3, BORE] = "wide"
+    frame.loc[7, "size"] = "M17"
+    frame.loc[9, "count"] = "60"
+    frame["joints/main/gasket/outside [mm]"] = np.where(np.arange(len(frame)) % 9 == 5, 190.0, 158.0)
+    steps = []
+    told = judge_frame(frame, BASE, progress=steps.append)
+    assert sum(steps) == len(frame)
+    assert {3, 7, 9, 5, 14, 23, 32} <= set(np.flatnonzero(told["verdict"] == "not judged"))
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_progress_stands_on_a_terminal_only(base, rows, monkeypatch, terminal):
+    class Stream(io.StringIO):
+        def isatty(self):
+            return terminal
+
+    written = Stream()
+    monkeypatch.setattr("sys.stderr", written)
+    with pytest.raises(SystemExit):
+        many.main([str(rows(CLEAN, "M16,60")), "--base", str(base)])
+    assert ("1 rows judged" in written.getvalue()) is terminal
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data(), st.integers(1, 300))
+def test_a_search_finds_every_bad_row_whatever_makes_it_so(data, size):
+    """Rows are bad by a limit on one number, by a sum of two, or anywhere."""
+    draw = np.random.default_rng(data.draw(st.integers(0, 2**32 - 1)))
+    numbers = {name: draw.normal(size=size) for name in "abc"}
+    by_one, by_two = numbers["a"] > 1.5, numbers["b"] - numbers["c"] > 2.0
+    bad = data.draw(st.sampled_from([by_one, by_two, by_one | by_two, draw.random(size) < 0.1, np.ones(size, bool)]))
+    said = []
+
+    def attempt(rows):
+        if np.any(bad[rows]):
+            raise StudyError("bad")
+
+    order = Order(numbers)
+    for part in np.array_split(np.arange(size), 3):
+        if np.any(bad[part]):
+            found = search(part, attempt, lambda row, _: said.extend(row.tolist()), StudyError, order)
+            assert found.tolist() == part[~bad[part]].tolist()
+    assert sorted(said) == np.flatnonzero(bad).tolist()
+
+
+def test_bad_rows_side_by_side_cost_about_a_try_each():
+    draw = np.random.default_rng(3)
+    numbers = {name: draw.normal(size=5000) for name in "abcdef"}
+    bad, tries = numbers["c"] > np.sort(numbers["c"])[-101], []
+
+    def attempt(rows):
+        tries.append(rows.size)
+        if np.any(bad[rows]):
+            raise StudyError("bad")
+
+    search(np.arange(5000), attempt, lambda *_: None, StudyError, Order(numbers))
+    assert bad.sum() == 100
+    # one of each, and what it takes to find the first few (log2 of 5000 is 12) and the end
+    assert len(tries) < 100 + 12 * 12

@@ -119,6 +119,20 @@ def test_tally_keeps_what_is_unlimited_at_the_end():
     assert tally.percentile(0.95)[0] == np.inf
 
 
+@given(st.lists(st.floats(0.0, 1e5) | st.sampled_from([np.inf, 5e6]), min_size=2, max_size=200), st.integers(1, 5))
+def test_moments_of_a_tally_are_those_of_numpy_without_the_unlimited(values, parts):
+    tally = counting.Tally(1)
+    for part in np.array_split(np.array(values), min(parts, len(values))):
+        tally.add(part[None])
+    kept = np.array([value for value in values if value < counting.UNLIMITED])
+    assert tally.finite[0] == kept.size
+    if kept.size:
+        assert tally.mean[0] == pytest.approx(kept.mean(), rel=1e-12)
+        assert tally.highest[0] == kept.max()
+    if kept.size > 1:
+        assert tally.deviation[0] == pytest.approx(kept.std(ddof=1), rel=1e-9, abs=1e-9 * kept.max())
+
+
 # --- samples ------------------------------------------------------------------------------------------------------------
 
 

@@ -7,6 +7,7 @@ import io
 import json
 import math
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -277,6 +278,136 @@ def test_rows_are_judged_as_a_batch_is():
     assert found.greatest.percentiles[-1] <= rows.greatest.max()
 
 
+# --- samples beyond any limit -------------------------------------------------------------------------------------------
+
+# A preload that does not always keep the gasket pressed: where the least of it is lost, no number says how far.
+LOOSE = (
+    LEVER.replace("torque: 90 N*m ± 40 %, nut_factor: 0.2", "preload: 14 kN ± 5 kN, scatter: 25 %")
+    .replace("modulus: 500 MPa}", "modulus: 500 MPa, m: 2, y: 11 MPa}")
+    .replace("bolt_shear: 95 MPa}", "bolt_shear: 95 MPa, bolt_spacing_least: 66 mm}")
+    .replace("10 bar", "150 bar")
+)
+
+
+@pytest.mark.filterwarnings("error")
+def test_samples_that_lose_the_clamp_have_a_count_of_their_own():
+    found = scatter(LOOSE, "l", 400)
+    case = CaseText(LOOSE, "l")
+    values = sampling.block(sampling.scattered_inputs(case), 0, 400, SEED, "latin")
+    rows = judge_rows(case.study(values), (400,))
+    place = next(i for i, key in enumerate(rows.keys) if key[1] == "gasket in service")
+    use = rows.utilization[place]
+    finite = np.isfinite(use)
+    assert 20 < np.sum(~finite) < 380
+    spread = spread_of(found, "gasket in service")
+    assert spread.beyond == np.mean(~finite)
+    assert spread.mean == pytest.approx(np.mean(use[finite]), rel=1e-12)
+    assert spread.deviation == pytest.approx(np.std(use[finite], ddof=1), rel=1e-9)
+    assert spread.percentiles[-1] == math.inf
+    assert found.bars[1].sum() == finite.sum()
+    assert np.all(np.isfinite(found.bars[0]))
+    assert all(0 <= share <= 1 for share in found.loaded_variance)
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("pressure", ["150 bar", "600 bar"])
+def test_beyond_any_limit_is_said_in_every_form(tmp_path, pressure):
+    path = tmp_path / "f.yaml"
+    path.write_text(LOOSE.replace("150 bar", pressure))
+    result = run(path, "--samples", "300", "--width", "80", "--picture", tmp_path / "c.svg")
+    assert result.exit_code == 1
+    assert "Beyond any limit in" in result.output
+    assert "beyond" in result.output.split("All cases and checks together")[1]
+    assert max(map(len, result.output.splitlines())) <= 80
+    assert "beyond any limit and not drawn" in (tmp_path / "c.svg").read_text()
+    data = json.loads(run(path, "--samples", "300", "--json").output)
+    service = next(each for each in data["checks"] if each["check"] == "gasket in service")
+    assert service["beyond_any_limit"] > 0
+    assert "p99" in service["null_because_beyond_any_limit"]
+    for name in ("as_given", "p5", "p50", "p95", "p99"):
+        assert (service["utilization"][name] is None) == (name in service["null_because_beyond_any_limit"])
+    rows = list(csv.DictReader(io.StringIO(run(path, "--samples", "300", "--csv").output)))
+    of_check = next(row for row in rows if row["check"] == "gasket in service")
+    assert float(of_check["beyond_any_limit"]) == service["beyond_any_limit"]
+    assert of_check["utilization_p99"] == ""
+
+
+# --- what a check of geometry would hide, and what is counted twice ---
+
+
+def test_a_check_of_geometry_hides_no_load():
+    """A bolt spacing that hardly holds is greatest in every sample; what drives the load is told all the same."""
+    close = UNCERTAIN.replace("bolt_shear: 95 MPa}", "bolt_shear: 95 MPa, bolt_spacing_least: 68.8 mm}")
+    plain, found = scatter(UNCERTAIN, "u", 500), scatter(close, "u", 500)
+    assert plain.loaded is None
+    assert not found.greatest.moved
+    # the chord of 8 bolts on 180 mm is 180 sin(π/8) mm
+    assert found.greatest.percentiles[1] == pytest.approx(68.8 / (180 * math.sin(math.pi / 8)), rel=1e-9)
+    assert found.loaded.percentiles == plain.greatest.percentiles
+    assert found.loaded.correlation == plain.greatest.correlation
+    assert found.loaded_variance == plain.variance
+    np.testing.assert_array_equal(found.bars[0], plain.bars[0])
+
+
+def test_what_is_under_load_is_in_every_form(tmp_path):
+    path = tmp_path / "f.yaml"
+    path.write_text(UNCERTAIN.replace("bolt_shear: 95 MPa}", "bolt_shear: 95 MPa, bolt_spacing_least: 68 mm}"))
+    text = run(path, "--samples", "200", "--width", "80", "--picture", tmp_path / "c.svg").output
+    for words in ("greatest utilization under load", "Every case", "greatest under"):
+        assert words in text
+    assert text.count("bolt spacing") == 1
+    assert "under load" in (tmp_path / "c.svg").read_text()
+    data = json.loads(run(path, "--samples", "200", "--json").output)
+    assert data["greatest_under_load"]["share_of_variance"]["cases/test/pipe/pressure"] > 0.9
+    path.write_text(UNCERTAIN)
+    assert json.loads(run(path, "--samples", "200", "--json").output)["greatest_under_load"] is None
+
+
+def test_bolt_that_governs_most_often_is_that_of_single_evaluations():
+    found = scatter(TWO, "t", 60)
+    case = CaseText(TWO, "t")
+    values = sampling.block(sampling.scattered_inputs(case), 0, 60, SEED, "latin")
+    bolts = []
+    for i in range(60):
+        study = case.study({path: float(each[i]) for path, each in values.items()})
+        checks = assess(study).cases["run"].checks
+        bolts.append(next(int(check.bolt) for check in checks if check.check == "bolt tension"))
+    numbers, counts = np.unique(bolts, return_counts=True)
+    spread = spread_of(found, case="run")
+    assert spread.bolt == numbers[np.argmax(counts)]
+    assert spread.bolt_share == counts.max() / 60
+
+
+def test_mean_and_deviation_of_a_linear_case():
+    """Utilization = c p: mean c p, deviation c σ; a stratified sample of a normal variable is within σ/√n of both."""
+    c = tension_per_pressure()
+    found = spread_of(scatter(UNCERTAIN, "u", 10_000))
+    assert found.mean == pytest.approx(c * 1e6, abs=c * 1e5 / 100)
+    assert found.deviation == pytest.approx(c * 1e5, abs=c * 1e5 / 100)
+
+
+@pytest.mark.parametrize(
+    ("tightening", "named"),
+    [
+        ("torque: 90 N*m, nut_factor: 0.2 ± 0.03, scatter: 25 %", "nut_factor"),
+        ("torque: 90 N*m ± 10 %, nut_factor: 0.2 ± 0.03, scatter: 25 %", "torque and nut_factor"),
+        ("torque: 90 N*m, nut_factor: 0.2 ± 0.03, scatter: 0 %", None),
+        ("torque: 90 N*m, nut_factor: 0.2 ± 0.03", None),
+    ],
+)
+def test_friction_counted_twice_is_warned_of_at_the_top(tmp_path, tightening, named):
+    path = tmp_path / "f.yaml"
+    path.write_text(LEVER.replace("torque: 90 N*m ± 40 %, nut_factor: 0.2", tightening))
+    top = " ".join(run(path, "--samples", "100").output.split("What scatters")[0].split())
+    warnings = json.loads(run(path, "--samples", "100", "--json").output)["warnings"]
+    if named is None:
+        assert (warnings, "Warning" in top) == ([], False)
+    else:
+        assert f"Warning: {warnings[0]}" in top
+        assert f"'main': {named} of the tightening" in warnings[0]
+        assert "counted twice" in warnings[0]
+
+
 # --- the command --------------------------------------------------------------------------------------------------------
 
 
@@ -292,6 +423,7 @@ def test_json_csv_and_text_show_the_same(file):
     assert (data["samples"], data["seed"]) == (2000, 7)
     assert "2,000 samples, seed 7" in text
     assert [row["check"] for row in rows] == [*(each["check"] for each in data["checks"]), "greatest of all"]
+    assert float(rows[0]["utilization_mean"]) == data["checks"][0]["utilization"]["mean"]
     for row, each in zip(rows, data["checks"], strict=False):
         assert float(row["fails"]) == each["fails"]
         assert float(row["utilization_p99"]) == each["utilization"]["p99"]
@@ -407,3 +539,20 @@ def test_picture_is_grey_and_names_its_marks(tmp_path):
     colors = re.findall(r"(?:fill|stroke): #([0-9a-f]{6})", drawn)
     assert colors
     assert all(color[0:2] == color[2:4] == color[4:6] for color in colors)
+
+
+def test_words_of_the_picture_do_not_run_into_each_other():
+    from matplotlib.figure import Figure
+
+    from anchorsize.present.pictures.scatter import WORD_DROP, WORD_ROOM, _draw
+
+    found = scatter(UNCERTAIN, "u", 500)
+    near = replace(found.greatest, percentiles=(0.3, 0.998, 0.9985, 0.999))
+    axes = Figure(figsize=(7.5, 4.2)).subplots()
+    _draw(axes, replace(found, greatest=near))
+    placed = [text.xy for text in axes.texts]
+    left, right = axes.get_xlim()
+    assert len(placed) == 5
+    for i, (x, y) in enumerate(placed):
+        for other_x, other_y in placed[:i]:
+            assert abs(x - other_x) >= WORD_ROOM * (right - left) or abs(y - other_y) >= 0.99 * WORD_DROP

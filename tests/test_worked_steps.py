@@ -107,6 +107,15 @@ CASES = {
         "gas: {mass_flow: 0.2 kg/s, stagnation_temperature: 350 K, k: 1.3, molar_mass: 18 g/mol, ambient: 101.325 kPa}}}",
     ),
     "turned in space": ELBOW.replace("outward: [-1, 0, 0]", "outward: [-0.7, 0.5, -0.31]").replace("[0, 0, 0 m]", "[0.013, -0.21, 0.37 m]"),
+    "extra masses": ELBOW.replace(
+        "fitting: {", "fitting: {extra_masses: [{name: flanges, mass: 4.317 kg, center: [0.031, 0.002, -0.11 m]}, {name: valve, mass: 12.5 kg, center: [0.2, 0, 0.1 m]}], "
+    ),
+    "extra masses alone": ELBOW.replace(
+        "fitting: {mass: 10 kg, mass_center: [0.1, 0, 0 m], ", "fitting: {extra_masses: [{name: valve, mass: 7.25 kg, center: [0.1, 0, 0 m]}], "
+    ),
+    "pressure test": PLAIN.replace(
+        "test: {", "test: {rating_factor: 1.43, allow: {bolt_tension: 231.7 MPa, gasket_pressure_greatest: 91.3 MPa, bolt_stress_seating: 200 MPa}, "
+    ),
     "supported": ELBOW.replace("45 deg}\n", "45 deg}\n    stiffness: {axial: 40 kN/mm, shear: 30 kN/mm, bending: 90 kN*m/rad, torsion: 70 kN*m/rad}\n")
     + "supports:\n  post:\n    - {kind: rest, name: R1, at: [0.2, 0, -0.1 m], stiffness: 40 MN/m, friction: 0.3, allow: {force: 2 kN}}\n"
     "    - {kind: strut, name: S1, at: [0.2, 0, 0 m], toward: [0, 1, 0], stiffness: 15 MN/m, allow: {force: 2 kN}}\n",

@@ -9,7 +9,7 @@ import numpy as np
 
 from anchorsize.assessment.results import Check, JointResult, Unit
 from anchorsize.mechanics import checks as formulas
-from anchorsize.study import Allowable, Allowables, Array, Joint, Number
+from anchorsize.study import Allowable, Allowables, Array, Case, Joint, Number, Study
 
 
 @dataclass(frozen=True)
@@ -19,6 +19,7 @@ class Ask:
     joint: Joint
     result: JointResult
     allow: Allowables
+    rating_factor: Number | None = None  # on the flange rating, where the case has one
 
     @property
     def tension(self) -> Array:
@@ -52,6 +53,11 @@ def merged(general: Allowables, own: Allowables | None) -> Allowables:
         return general
     given = {f.name: getattr(own, f.name) for f in fields(own) if getattr(own, f.name) is not None}
     return replace(general, **given)
+
+
+def in_force(study: Study, joint: Joint, case: Case) -> Allowables:
+    """The allowables of a joint in a case: the study's, the joint's own in their place, and the case's in place of both."""
+    return merged(merged(study.allow, joint.allow), case.allow)
 
 
 def worst_bolt(ask: Ask, name: str, demand: Array, allowable: Allowable, source: str, formula: str) -> Check:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from anchorsize.assessment.results import OpeningResult
-from anchorsize.mechanics import energy
+from anchorsize.mechanics import energy, frames
 from anchorsize.study import Array, Case, Study
 
 
@@ -33,7 +33,10 @@ def energy_audit(study: Study, case: Case, openings: dict[str, OpeningResult]) -
         np.broadcast_arrays(
             *(
                 energy.total_head(
-                    o.pressure - o.surge_rise, o.velocity, study.openings[name].center @ study.up, o.density
+                    o.pressure - o.surge_rise,
+                    o.velocity,
+                    frames.part_along(study.openings[name].center, study.up),
+                    o.density,
                 )
                 for name, o in liquid.items()
             )

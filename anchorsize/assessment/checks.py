@@ -8,22 +8,22 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, merged, plain, worst_bolt
+from anchorsize.assessment.asking import Ask, Rule, bolt_check, in_force, lacking, plain, worst_bolt
 from anchorsize.assessment.checks_clamped import CLAMPED_RULES
 from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
-from anchorsize.study import Allowable, Array, Study
+from anchorsize.study import Allowable, Array, Case, Study
 
 LAYOUT = ("bolt spacing", "widest bolt gap")
 """Checks of geometry, the same in every case whatever the load."""
 
 
-def judge(study: Study, joints: dict[str, JointResult]) -> tuple[tuple[Check, ...], tuple[NotChecked, ...]]:
-    """Make every check on every joint; those that cannot be made are listed with what to supply."""
+def judge(study: Study, joints: dict[str, JointResult], case: Case) -> tuple[tuple[Check, ...], tuple[NotChecked, ...]]:
+    """Make every check of a case on every joint; those that cannot be made are listed with what to supply."""
     made, missing = [], []
     for name, result in joints.items():
         joint = study.joints[name]
-        ask = Ask(joint, result, merged(study.allow, joint.allow))
+        ask = Ask(joint, result, in_force(study, joint, case), case.rating_factor)
         for rule in RULES:
             outcome = rule.make(ask)
             if isinstance(outcome, Check):

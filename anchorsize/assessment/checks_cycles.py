@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from anchorsize.assessment.asking import Ask, bolt_check, merged
+from anchorsize.assessment.clamping import Service
 from anchorsize.assessment.results import CaseResult, Check, NotChecked
 from anchorsize.mechanics import fatigue
-from anchorsize.study import Study
+from anchorsize.study import Array, Study
 
 SUPPLY = "cycles_between (two cases), the tightening, stiffness of bolts and gasket, bolts / class and allow / endurance_limit"
 
@@ -32,6 +33,24 @@ def with_fatigue(study: Study, cases: dict[str, CaseResult]) -> dict[str, CaseRe
     return cases
 
 
+def worst_cycle(
+    first: Service, second: Service, area: Array, limit: Array, strength: Array
+) -> tuple[Array, Array] | None:
+    """Tensions of each bolt (..., n) [N] in two cases, at the preload that is worse; None where they were not solved.
+
+    While the face is closed the swing is the same at every preload and the greatest is worse; where it opens at the least, the
+    swing is larger there.
+    """
+    if first.tension_greatest is None or second.tension_greatest is None:
+        return None
+    if first.tension_least is None or second.tension_least is None:
+        return None
+    tight, slack = (first.tension_greatest, second.tension_greatest), (first.tension_least, second.tension_least)
+    used = [fatigue.goodman_utilization(fatigue.stress_cycle(*ends, area), limit, strength) for ends in (tight, slack)]
+    worse = used[1] > used[0]
+    return np.where(worse, slack[0], tight[0]), np.where(worse, slack[1], tight[1])
+
+
 def _fatigue(study: Study, name: str, one: CaseResult, other: CaseResult) -> Check | None:
     joint, result = study.joints[name], other.joints[name]
     ask = Ask(joint, result, merged(study.allow, joint.allow))
@@ -39,13 +58,14 @@ def _fatigue(study: Study, name: str, one: CaseResult, other: CaseResult) -> Che
     first, second = one.joints[name].service, result.service
     if first is None or second is None or endurance is None or tensile is None:
         return None
-    if first.tension_greatest is None or second.tension_greatest is None:
+    limit, strength = np.asarray(endurance.value)[..., None], np.asarray(tensile)[..., None]
+    ends = worst_cycle(first, second, joint.bolts.tensile_area, limit, strength)
+    if ends is None:
         return None
-    cycle = fatigue.stress_cycle(first.tension_greatest, second.tension_greatest, joint.bolts.tensile_area)
-    limit = np.asarray(endurance.value)[..., None]
-    used = fatigue.goodman_utilization(cycle, limit, np.asarray(tensile)[..., None])
+    cycle = fatigue.stress_cycle(*ends, joint.bolts.tensile_area)
+    used = fatigue.goodman_utilization(cycle, limit, strength)
     used = np.where(joint.bolts.present, used, 0.0)
-    allowed = fatigue.goodman_alternating_stress(cycle.least, limit, np.asarray(tensile)[..., None])
+    allowed = fatigue.goodman_alternating_stress(cycle.least, limit, strength)
     return bolt_check(
         ask,
         "bolt fatigue",
@@ -54,6 +74,6 @@ def _fatigue(study: Study, name: str, one: CaseResult, other: CaseResult) -> Che
         replace(
             endurance, value=allowed, origin=f"{endurance.origin}: endurance limit, Goodman line at the least stress"
         ),
-        f"Goodman, between '{one.name}' and '{other.name}' at the greatest preload",
+        f"Goodman, between '{one.name}' and '{other.name}' at the least or the greatest preload, the worse for each bolt",
         "alternating stress on the tensile area",
     )

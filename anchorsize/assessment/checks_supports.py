@@ -163,7 +163,8 @@ def plate_under(ask: SupportAsk, plate: BasePlate) -> ContactResult | None:
     # The fitting pushes the post's top by the opposite of its friction, a post's length above the plate.
     on_top = -ask.result.friction
     turning = np.cross(np.asarray(support.length)[..., None] * support.toward, on_top)
-    places = np.array([[each.x, each.y] for each in plate.anchors], dtype=float).reshape(-1, 2)
+    # x and y are as one sees the plate along the post from its top, y toward × e1; e2 looks at it from below
+    places = np.array([[each.x, -np.asarray(each.y)] for each in plate.anchors], dtype=float).reshape(-1, 2)
     areas = np.array([each.tensile_area for each in plate.anchors], dtype=float)
     stretch = (
         stiffness.bolt_stiffness(plate.anchor_length, plate.anchor_length, areas, areas, plate.anchor_modulus)
@@ -256,6 +257,12 @@ def _block_sliding(ask: SupportAsk) -> Outcome:
     return _factor(ask, "block sliding", resists, level, required, "Coulomb friction; any text on foundations", formula)
 
 
+def overturning_moment(block: Block, uplift: Array, level: Array) -> Array:
+    """Moment about the far edge of a block (...) [N·m]; an upward force has its whole length as arm, a downward one counts as none."""
+    height = 0.0 if block.thrust_height is None else block.thrust_height
+    return np.asarray(level * height + np.maximum(uplift, 0.0) * block.length)
+
+
 def _block_overturning(ask: SupportAsk) -> Outcome:
     block, required = ask.support.block, ask.allow.overturning_factor
     if block is None:
@@ -263,8 +270,8 @@ def _block_overturning(ask: SupportAsk) -> Outcome:
     if block.thrust_height is None or required is None:
         return lacking(("block / thrust_height", block.thrust_height), ("allow / overturning_factor", required))
     uplift, level, weight = on_block(ask, block)
-    overturning = level * block.thrust_height + uplift * block.length
-    formula = "weight × length/2 / (level thrust × thrust_height + uplift × length), about the far edge"
+    overturning = overturning_moment(block, uplift, level)
+    formula = "weight × length/2 / (level thrust × thrust_height + uplift × length), about the far edge; pressing down counts as nothing"
     source = "statics; any text on foundations"
     return _factor(ask, "block overturning", weight * block.length / 2.0, overturning, required, source, formula)
 

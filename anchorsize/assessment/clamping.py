@@ -61,12 +61,17 @@ class Service:
     """What bolts and face carry in one case. ``None`` fields need the stiffnesses.
 
     ``tension`` (..., n) [N] is at the mean preload. The bounds ``tension_bound`` (..., n) and ``clamp_bound`` (...) [N] hold
-    whatever the stiffness: all external tension added to the greatest preload, all of it taken from the least clamp.
+    whatever the stiffness for an even ring of bolts: all external tension added to the greatest preload, all of it taken
+    from the least clamp. With bolts missing they are estimates, since bolts and face are then not about one center.
     ``lift_off_use`` is the share of the load at which the face first opens, inverted: over 1 it has opened.
     """
 
     tension_bound: Array
     clamp_bound: Array
+    external_bound: (
+        Array  # external tension in the bound (..., n) [N]: without the relief of an axial force that presses
+    )
+    tension_least: Array | None = None
     tension: Array | None = None
     tension_greatest: Array | None = None
     clamp: Array | None = None
@@ -78,6 +83,7 @@ class Service:
     lift_off: Array | None = None
     lift_off_least: Array | None = None
     lift_off_use: Array | None = None
+    face_moment_least: Array | None = None  # of the face's pressure about the joint's center [N·m]
     opens_toward: Array | None = None
 
 
@@ -196,14 +202,15 @@ def service(
 ) -> Service:
     """What the bolts and the face of a tightened joint carry under an axial demand [N] (annulus included) and bending [N·m].
 
-    ``external`` (..., n) [N] is the linear bolt group's external tension, for the bounds that need no stiffness.
+    ``external`` (..., n) [N] is the linear bolt group's external tension without the relief of an axial force that presses, for
+    the bounds that need no stiffness: a stiff gasket takes all of such a force.
     """
     present = joint.bolts.present
     bound = np.where(present, stiffness.greatest_tension_bound(clamped.greatest, external), 0.0)
     clamp_bound = stiffness.least_clamp_bound(np.sum(clamped.least, axis=-1), axial)
     stiff, assembled = clamped.stiff, clamped.assembled
     if stiff is None or assembled is None:
-        return Service(bound, clamp_bound)
+        return Service(bound, clamp_bound, external)
 
     def solve(preload: Array, tightened: contact.Assembled) -> contact.ContactResult:
         found = contact.solve_preloaded_joint(
@@ -222,6 +229,8 @@ def service(
     return Service(
         tension_bound=bound,
         clamp_bound=clamp_bound,
+        external_bound=external,
+        tension_least=least.bolt_tension,
         tension=mean.bolt_tension,
         tension_greatest=greatest.bolt_tension,
         clamp=mean.clamp,
@@ -234,7 +243,14 @@ def service(
         lift_off_least=least.lift_off,
         lift_off_use=_lift_off_use(assembled[0].closing, change, stiff.face),
         opens_toward=least.opens_toward,
+        face_moment_least=_face_moment(joint, least.bolt_tension, bending1, bending2),
     )
+
+
+def _face_moment(joint: Joint, tension: Array, bending1: Array, bending2: Array) -> Array:
+    """Moment of the face's pressure about the joint's center [N·m], from the balance of bolts, face and load."""
+    about = np.sum(tension[..., None] * joint.bolts.xy, axis=-2)
+    return np.asarray(np.hypot(about[..., 0] - bending2, about[..., 1] + bending1))
 
 
 def _lift_off_use(closing: Array, change: Array, face: Annulus) -> Array:

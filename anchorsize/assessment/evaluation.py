@@ -69,7 +69,7 @@ def _case(
         for name, tightened in clamped.items()
         for joint in (study.joints[name],)
     }
-    checks, not_checked = judge(study, joints)
+    checks, not_checked = judge(study, joints, case)
     more, not_made = judge_supports(study, shared.supports)
     return CaseResult(
         name=case.name,
@@ -77,7 +77,7 @@ def _case(
         loads=loads,
         reaction_force=force,
         reaction_moment=moment,
-        vertical_reaction=force @ study.up,
+        vertical_reaction=frames.part_along(force, study.up),
         energy=energy_audit(study, case, openings),
         joints=joints,
         checks=checks + more,
@@ -131,6 +131,9 @@ def _weights(study: Study, case: Case) -> list[Load]:
     fitting, loads = study.fitting, []
     if fitting.mass is not None and fitting.mass_center is not None:
         loads.append(_at("fitting weight", momentum.weight(fitting.mass, study.up), fitting.mass_center))
+    loads += [
+        _at(f"{each.name} weight", momentum.weight(each.mass, study.up), each.center) for each in fitting.extra_masses
+    ]
     if fitting.contents is not None and fitting.contents_center is not None and case.contents_full:
         mass = fitting.contents * study.fluid.density
         loads.append(_at("contents weight", momentum.weight(mass, study.up), fitting.contents_center))
@@ -138,7 +141,7 @@ def _weights(study: Study, case: Case) -> list[Load]:
 
 
 def _unsteady(study: Study, case: Case) -> list[Load]:
-    """The force of a changing flow; its moment needs the centerline and is left to a warning where that is unknown."""
+    """The force of a changing flow, and its moment along the centerline, or along straight lines where that is not known."""
     changes = [case.states[name].flow_change for name in study.openings]
     if not any(np.any(np.asarray(change) != 0.0) for change in changes):
         return []
@@ -149,11 +152,14 @@ def _unsteady(study: Study, case: Case) -> list[Load]:
             f"case '{case.name}': the flow_change of all openings, positive out, must add up to nothing: the fluid does not give way"
         )
     force = momentum.unsteady_force(study.fluid.density, centers, rates)
-    moments = [opening.path_moment for opening in study.openings.values()]
-    if any(each is None for each in moments):
-        return [Load("flow change", force, np.zeros_like(force))]
-    paths = np.stack(np.broadcast_arrays(*[np.asarray(each) for each in moments]), axis=-2)
+    paths = np.stack(np.broadcast_arrays(*[path_moment(study, name) for name in study.openings]), axis=-2)
     return [Load("flow change", force, unsteady.unsteady_moment(study.fluid.density, paths, rates))]
+
+
+def path_moment(study: Study, opening: str) -> Array:
+    """∫ r × dr (..., 3) [m²] from the first opening to this one: along the centerline, or along a straight line, r₁ × r."""
+    first, here = next(iter(study.openings.values())), study.openings[opening]
+    return np.cross(first.center, here.center) if here.path_moment is None else here.path_moment
 
 
 def _joint(
@@ -177,7 +183,8 @@ def _joint(
     carried = None
     if clamped is not None:
         demand = np.asarray(actions.axial + annulus)
-        carried = service(joint, clamped, demand, actions.bending1, actions.bending2, tension, refuse)
+        bending = (actions.bending1, actions.bending2)
+        carried = service(joint, clamped, demand, *bending, unrelieved(joint, demand, *bending, tension), refuse)
     return JointResult(
         reaction_force=force,
         reaction_moment=about_center,
@@ -196,6 +203,13 @@ def _joint(
         clamping=clamped,
         service=carried,
     )
+
+
+def unrelieved(joint: Joint, demand: Array, bending1: Array, bending2: Array, tension: Array) -> Array:
+    """External tension (..., n) [N] without the relief of an axial demand that presses the joint: for bounds without stiffness."""
+    if not np.any(demand < 0.0):
+        return tension
+    return bolt_group.tension(np.maximum(demand, 0.0), bending1, bending2, joint.bolts.xy, bolt_weights(joint))
 
 
 def reaction_diameter(joint: Joint, opening: Opening) -> Number:

@@ -263,7 +263,9 @@ def _far_off(study: Study) -> list[Finding]:
     centers = np.array([opening.center for opening in study.openings.values()])
     span = float(np.max(np.linalg.norm(centers[:, None] - centers[None], axis=-1)))
     fitting, found = study.fitting, []
-    for what, center in (("mass_center", fitting.mass_center), ("contents_center", fitting.contents_center)):
+    centers_of = [("mass_center", fitting.mass_center), ("contents_center", fitting.contents_center)]
+    centers_of += [(f"center of '{each.name}'", each.center) for each in fitting.extra_masses]
+    for what, center in centers_of:
         if center is None or span == 0.0:
             continue
         away = float(np.min(np.linalg.norm(centers - center, axis=-1)))
@@ -284,9 +286,10 @@ def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
         return []
     return [
         Finding(
-            "flow change without moment",
+            "moment of the flow change estimated",
             name,
-            "The force of the changing flow is in the reaction, its moment is not: that needs the centerline of the fitting.",
+            "The moment of the changing flow is worked out along straight lines between the openings, since the fitting's centerline is "
+            "not known; its force is exact. Build the fitting from its shape to have both.",
         )
         for name, result in cases.items()
         if any(load.source == "flow change" for load in result.loads)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize.assessment.asking import in_force
 from anchorsize.study import Study
 
 CAUTIONS = (
@@ -48,6 +49,11 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
             "press it harder in places than shown); bolts are tightened in turn without loss to each other."
         )
         lines.append(RIGID_FLANGE)
+        if any(joint.bolts.missing for joint in study.joints.values()):
+            lines.append(
+                "Where bolts are missing and the stiffness of bolts and gasket is not known, the bounds of bolt tension and clamp are "
+                "estimates: the contact solution has been seen up to 7 % over them (23 % where the joint is pressed together)."
+            )
     if any(
         joint.tightening is not None and joint.grip is not None and joint.thread_length_in_grip is None
         for joint in study.joints.values()
@@ -59,9 +65,19 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
             "Dynamic factors multiply the thrusts of their case, not the weights, the outside loads or the pressure annulus of the joint; a "
             "pressure that rises in the event itself belongs into the pressure or a surge, where the annulus follows it."
         )
-    if study.allow.bolt_tension and study.allow.bolt_shear and study.allow.tension_with_shear is None:
+    if _form_left_open(study):
         lines.append("No form of tension with shear was chosen: the linear form, the strictest of the three, is used.")
     return (*lines, *study.notes)
+
+
+def _form_left_open(study: Study) -> bool:
+    """Whether tension and shear are combined in a form that nobody chose."""
+    return any(
+        allow.bolt_tension is not None and allow.bolt_shear is not None and allow.tension_with_shear is None
+        for joint in study.joints.values()
+        for case in study.cases.values()
+        for allow in (in_force(study, joint, case),)
+    )
 
 
 def _of_supports(study: Study, option: str) -> list[str]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from anchorsize.assessment.refusing import Refuse, raise_at_once
 from anchorsize.assessment.results import OpeningResult, StudyError
-from anchorsize.mechanics import continuity, energy, gas, momentum, surge
+from anchorsize.mechanics import continuity, energy, frames, gas, momentum, surge
 from anchorsize.study import Array, Case, Losses, Number, OpeningState, Study
 
 
@@ -132,9 +132,9 @@ def _from_losses(
     return energy.pressure_from_losses(
         0.0 if given is None else given,
         flows[known[0]] / there.area,
-        there.center @ study.up,
+        frames.part_along(there.center, study.up),
         flows[name] / here.area,
-        here.center @ study.up,
+        frames.part_along(here.center, study.up),
         energy.loss_pressure(losses.coefficient, flows[losses.velocity_at] / through.area, density),
         density,
         downstream=flows[name] >= 0.0,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal, cast
 
 import numpy as np
@@ -24,6 +25,7 @@ from anchorsize.study import (
     BoltPattern,
     Case,
     External,
+    ExtraMass,
     Fitting,
     Fluid,
     Joint,
@@ -46,7 +48,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         fluid = _fluid(building, file.fluid)
         entry = file.fitting or FittingEntry.model_construct()
         shape = None if entry.shape is None else build_shape(building, entry.shape)
-        fitting = _fitting(building, entry)
+        fitting, extra = _fitting(building, entry), _extra_masses(building, entry)
         openings = _openings(building, entry, shape)
         joints = _joints(building, openings, up)
         external = tuple(
@@ -64,7 +66,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         units=cast(Literal["metric", "us"], file.units),
         up=up,
         fluid=fluid,
-        fitting=fitting if shape is None else shape.fitting,
+        fitting=replace(fitting if shape is None else shape.fitting, extra_masses=extra),
         openings=openings,
         joints=joints,
         external=external,
@@ -125,6 +127,29 @@ def _fitting(building: Building, entry: FittingEntry) -> Fitting:
         contents=si(entry.contents),
         contents_center=None if entry.contents_center is None else vector(entry.contents_center),
     )
+
+
+def _extra_masses(building: Building, entry: FittingEntry) -> tuple[ExtraMass, ...]:
+    """The masses beside the fitting's own; each is a load of its own, which reports tell by its name."""
+    taken = {"fitting": "the fitting's own weight", "contents": "the contents' weight"}
+    taken |= {
+        load.name.removesuffix(" weight"): "an outside load"
+        for load in building.file.external
+        if load is not None and load.name.endswith(" weight")
+    }
+    built = []
+    for number, each in enumerate(entry.extra_masses, start=1):
+        if each is None:
+            continue
+        path = ("fitting", "extra_masses", str(number))
+        building.remark(path, each.note)
+        if each.name in taken:
+            hint = "reports tell the loads apart by their names"
+            message = f"'{each.name} weight' is the name of {taken[each.name]} already"
+            building.problem((*path, "name"), message, hint, "duplicate_key", each.name)
+        taken[each.name] = "an extra mass"
+        built.append(ExtraMass(each.name, each.mass.si, vector(each.center)))
+    return tuple(built)
 
 
 def _openings(building: Building, fitting: FittingEntry, shape: BuiltShape | None) -> dict[str, Opening]:

@@ -7,15 +7,22 @@ from typing import cast
 import numpy as np
 
 from anchorsize.casefile.build_flow import build_beta, build_loss_coefficient, build_surge
+from anchorsize.casefile.build_joint import build_allow
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format import CaseEntry, StateEntry
+from anchorsize.casefile.format_joint import AllowEntry
 from anchorsize.casefile.leaves import whole
-from anchorsize.casefile.problems import nearest
+from anchorsize.casefile.problems import nearest, quoted
 from anchorsize.casefile.quantities import Quantity, si
 from anchorsize.mechanics import continuity
-from anchorsize.study import Case, Exit, Fluid, GasDischarge, Losses, Number, Opening, OpeningState
+from anchorsize.study import Allowables, Case, Exit, Fluid, GasDischarge, Losses, Number, Opening, OpeningState
 
 _FASTEST = 1000.0  # m/s
+_NOT_OF_A_CASE = {
+    "bolt_spacing_least": "is the same in every case",
+    "bolt_spacing_greatest": "is the same in every case",
+    "endurance_limit": "belongs to two cases between which the load repeats",
+}
 
 
 def build_case(
@@ -50,7 +57,32 @@ def build_case(
         states=states,
         contents_full=entry.contents == "full",
         dynamic_factor=1.0 if entry.dynamic_factor is None else entry.dynamic_factor.si,
+        rating_factor=_rating_factor(building, entry),
+        allow=_allow(building, path, entry.allow),
     )
+
+
+def _rating_factor(building: Building, entry: CaseEntry) -> Number | None:
+    """The factor on the flange ratings in the case; there must be a rating."""
+    factor = entry.rating_factor
+    rated = any(
+        joint.flange is not None and joint.flange.rating is not None for _, joint in whole(building.file.joints)
+    )
+    if factor is not None and not rated:
+        hint = "write the flange's rating: a pressure, or from table"
+        building.at_quantity(factor, "'rating_factor' where no joint has a flange / rating", hint)
+    return si(factor)
+
+
+def _allow(building: Building, path: Path, entry: AllowEntry | None) -> Allowables | None:
+    """Allowables of the case alone; those that do not belong to one case are refused."""
+    if entry is None:
+        return None
+    for key, why in _NOT_OF_A_CASE.items():
+        if getattr(entry, key) is not None:
+            hint = "write it under allow of the file or of the joint"
+            building.problem((*path, "allow", key), f"'{key}' {why}", hint)
+    return build_allow(building, (*path, "allow"), entry, None, f", for case '{path[-1]}'")
 
 
 def _state(
@@ -60,6 +92,11 @@ def _state(
     exit_ = cast(Exit, entry.exit)
     flow = _flow(building, entry, exit_, opening)
     losses = _losses(building, path, entry)
+    if entry.surge is not None and exit_ == "free_jet":
+        hint = "write it at the opening that goes on into a pipe"
+        building.problem(
+            (*path, "surge"), "a surge at a free jet, whose gauge pressure is 0 whatever happens in the pipe", hint
+        )
     gas = _gas(building, path, entry, case, exit_)
     pressure = _pressure(building, path, entry, case, exit_)
     return OpeningState(
@@ -125,7 +162,7 @@ def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry
             building.problem((*path, where), message, hint, found=given.given if given else "")
         return 0.0
     if exit_ == "connected" and pressure is None and entry.pressure is None and entry.gas is None:
-        hint = "write pressure, or exit: free_jet or capped; an opening left out counts as connected"
+        hint = "write pressure, or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure"
         building.missing((*path, "pressure"), hint)
         return np.nan
     return pressure
@@ -174,9 +211,10 @@ def _balance(building: Building, path: Path, states: dict[str, OpeningState], fl
     """Judge the mass balance: one unknown flow at most, and none left over where all are given."""
     unknown = [name for name, state in states.items() if state.flow is None and state.gas is None]
     if len(unknown) > 1:
-        names = ", ".join(f"'{name}'" for name in unknown)
         hint = "write flow_in or flow_out at all of them but one; 0 counts"
-        building.problem(path, f"the flows of {names} are unknown, and one can be solved", hint, "flow_balance")
+        building.problem(
+            path, f"the flows of {quoted(unknown)} are unknown, and one can be solved", hint, "flow_balance"
+        )
     if unknown or any(state.gas is not None for state in states.values()):
         return
     out = [
@@ -191,7 +229,7 @@ def _balance(building: Building, path: Path, states: dict[str, OpeningState], fl
         return
     worst = float(np.ravel(over)[np.argmax(np.abs(np.ravel(over)))])
     way = "out" if worst > 0 else "in"
-    names = ", ".join(f"'{name}'" for name, state in states.items() if np.any(np.asarray(state.flow) != 0))
+    names = quoted(name for name, state in states.items() if np.any(np.asarray(state.flow) != 0))
     message = (
         f"the flows of {names} do not balance: {abs(worst):.4g} kg/s more {way} than {'in' if way == 'out' else 'out'}"
     )

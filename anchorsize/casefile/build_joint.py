@@ -226,9 +226,11 @@ def _tightening(building: Building, path: Path, entry: TighteningEntry, bolts: B
     )
 
 
-def build_allow(building: Building, path: Path, entry: AllowEntry, bolts: BoltPattern | None) -> Allowables:
-    """Build the allowables; the spacing ``from table`` is that of the largest bolt given."""
-    origin = entry.origin or "user"
+def build_allow(
+    building: Building, path: Path, entry: AllowEntry, bolts: BoltPattern | None, told: str = ""
+) -> Allowables:
+    """Build the allowables; the spacing ``from table`` is that of the largest bolt given, and ``told`` ends their origin."""
+    origin = (entry.origin or "user") + told
 
     def allowable(quantity: Quantity | None) -> Allowable | None:
         if quantity is None:

@@ -10,7 +10,7 @@ from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format_joint import JointEntry
 from anchorsize.reference import RING_ROUNDING, FlangeDrilling
 from anchorsize.study import Array, BoltPattern, Number, Opening
-from anchorsize.units import show
+from anchorsize.units import System, show
 
 _ROUNDING = 1e-9  # share by which lengths that mean the same may differ
 
@@ -49,7 +49,7 @@ class _Room:
         return _Length(value, words, "", (*self.path, "flange"))
 
     @property
-    def _system(self) -> str:
+    def _system(self) -> System:
         return "us" if self.building.file.units == "us" else "metric"
 
     @property

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from anchorsize.casefile.building import Building, Path
-from anchorsize.casefile.format import CaseEntry
+from anchorsize.casefile.format import CaseEntry, ExtraMassEntry
 from anchorsize.casefile.format_shape import BeyondEntry, BranchedKeys, PartEntry, PartKeys, ShapeEntry
 from anchorsize.casefile.quantities import Quantity, si, vector
 from anchorsize.mechanics import shapes
@@ -287,7 +287,17 @@ def _fitting(building: Building, entry: ShapeEntry, built: shapes.Built, lines: 
     center = None if given is None or given.mass_center is None else vector(given.mass_center)
     if entry.material_density is not None and built.wall_volume is not None:
         mass, center = built.wall_volume * entry.material_density.si, built.wall_center
-        building.granted(
-            "The mass of the shape is its bare wall: flanges, outlets and reinforcement are not in it; add them under external."
-        )
-    return Fitting(mass, center, built.contents, built.contents_center, lines)
+        building.granted(_bare_wall(() if given is None else given.extra_masses))
+    bare = entry.material_density is not None
+    return Fitting(mass, center, built.contents, built.contents_center, lines, bare_wall=bare)
+
+
+def _bare_wall(beside: Sequence[ExtraMassEntry | None]) -> str:
+    """What the mass of a shape holds, and what has to be given beside it."""
+    names = ", ".join(f"'{each.name}'" for each in beside if each is not None)
+    if names:
+        return f"The mass of the shape is its bare wall; beside it count only the extra masses {names}."
+    return (
+        "The mass of the shape is its bare wall: flanges, outlets and reinforcement are not in it; add them under fitting / "
+        "extra_masses."
+    )

@@ -91,7 +91,7 @@ def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> 
     toward = up if entry.toward is None else building.unit_vector((*path, "toward"), entry.toward)
     if entry.kind == "thrust_block" and entry.toward is None:
         building.missing((*path, "toward"), "the direction in which the block pushes the fitting, such as [-1, 0, 0]")
-    if entry.kind == "thrust_block" and entry.stiffness is None and np.any(toward @ up < -STEEP):
+    if entry.kind == "thrust_block" and entry.stiffness is None and np.any(np.sum(toward * up, axis=-1) < -STEEP):
         building.missing((*path, "stiffness"), "a block that is pulled up does not press on its soil")
     allow = entry.allow
     return Support(
@@ -197,10 +197,15 @@ def _plate(building: Building, path: Path, entry: BasePlateEntry) -> BasePlate:
 
 
 def _plate_anchor(building: Building, path: Path, plate: BasePlateEntry, entry: PlateAnchorEntry) -> PlateAnchor:
-    for place, size in ((entry.x, plate.length), (entry.y, plate.width)):
-        if np.any(2.0 * np.abs(place.si) >= np.asarray(size.si)):
-            building.at_quantity(place, f"'{place.given}' is not on the plate", "x and y are from its middle")
     found = building.look_up((*path, "size"), thread, entry.size)
+    thick = 0.0 if found is None else found.diameter
+    for place, size in ((entry.x, plate.length), (entry.y, plate.width)):
+        off, wide = 2.0 * np.abs(place.si), np.asarray(size.si)
+        if np.any(off >= wide):
+            building.at_quantity(place, f"'{place.given}' is not on the plate", "x and y are from its middle")
+        elif np.any(off + thick >= wide):
+            message = f"'{place.given}' puts the anchor {entry.size} over the edge of the plate, '{size.given}'"
+            building.at_quantity(place, message, "x and y are from its middle")
     if found is None:
         return PlateAnchor(entry.x.si, entry.y.si, np.nan)
     building.remember(found.provenance)

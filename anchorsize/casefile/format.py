@@ -63,14 +63,24 @@ class FluidEntry(Entry):
         return keyed_text(node, "name")
 
 
+class ExtraMassEntry(Entry):
+    """A mass that hangs on the fitting beside its own, such as its flanges or a valve."""
+
+    name: Line
+    mass: Annotated[Quantity, Q("mass", Bounds(least=0.0))]
+    center: Point
+    note: Note | None = None
+
+
 class FittingEntry(Entry):
-    """Mass and contents of the fitting, each with its center, or the shape that they follow from."""
+    """Mass and contents of the fitting, each with its center, or the shape that they follow from; masses beside them."""
 
     shape: ShapeEntry | None = None
     mass: Annotated[Quantity, Q("mass", Bounds(least=0.0))] | None = None
     mass_center: Point | None = None
     contents: Annotated[Quantity, Q("volume", Bounds(least=0.0))] | None = None
     contents_center: Point | None = None
+    extra_masses: list[Item[ExtraMassEntry]] = Field(default_factory=list)
     note: Note | None = None
 
 
@@ -155,13 +165,18 @@ class StateEntry(Entry):
 
 
 class CaseEntry(Entry):
-    """An operating case: keys of its own, and one entry per opening under the opening's name."""
+    """An operating case: keys of its own, and one entry per opening under the opening's name.
+
+    `rating_factor` multiplies the flange ratings in this case, and `allow` replaces single allowables in it.
+    """
 
     model_config = ConfigDict(extra="allow")
     __pydantic_extra__: dict[str, Item[StateEntry]] = Field(init=False)
 
     contents: Annotated[str, Word(("full", "empty"))] = "full"
     dynamic_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
+    rating_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
+    allow: AllowEntry | None = None
     ambient: AbsolutePressure | None = None
     note: Note | None = None
 

@@ -133,8 +133,8 @@ class TighteningEntry(Entry):
     thread_friction: Number | None = None
     bearing_friction: Number | None = None
     bearing_diameter: Length | None = None
-    scatter: Annotated[Quantity, Q("share", Bounds(least=0.0, most=1.0))] | None = None
-    relaxation: Annotated[Quantity, Q("share", Bounds(least=0.0, most=1.0))] | None = None
+    scatter: Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))] | None = None
+    relaxation: Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))] | None = None
     method: Line | None = None
 
 

@@ -84,6 +84,12 @@ def listed(words: Sequence[str]) -> str:
     return "known: " + ", ".join(map(shorten, words[:12])) + (", …" if len(words) > 12 else "")
 
 
+def quoted(names: Iterable[str]) -> str:
+    """Return ``"'a', 'b'"``, cut short where there are many."""
+    words = [f"'{name}'" for name in names]
+    return ", ".join(words[:12]) + (f" and {len(words) - 12} more" if len(words) > 12 else "")
+
+
 def shorten(text: str, longest: int = 60) -> str:
     """Return ``text`` on one line, short enough to quote in a message, with signs that show nothing written as escapes."""
     line = _visible(" ".join(text.split()))

@@ -53,11 +53,12 @@ _BELIEVABLE: dict[str, tuple[float, float]] = {
 
 @dataclass(frozen=True)
 class Bounds:
-    """Limits of one entry of the format, in SI: ``above`` is exclusive, ``least`` and ``most`` inclusive."""
+    """Limits of one entry of the format, in SI: ``above`` and ``below`` are exclusive, ``least`` and ``most`` inclusive."""
 
     above: float | None = None
     least: float | None = None
     most: float | None = None
+    below: float | None = None
 
     def complaint(self, value: Number, kind: str) -> tuple[str, str] | None:
         """Return what is wrong with the value, or with any element of it, as (message, hint); None if nothing is."""
@@ -66,6 +67,8 @@ class Bounds:
             return f"must be more than {self._shown(self.above, kind)}", ""
         if self.least is not None and np.any(array < self.least):
             return f"must not be less than {self._shown(self.least, kind)}", ""
+        if self.below is not None and np.any(array >= self.below):
+            return f"must be less than {self._shown(self.below, kind)}", ""
         low, high = _BELIEVABLE.get(kind, (-np.inf, np.inf))
         high = high if self.most is None else self.most
         if np.any(array > high):

@@ -34,10 +34,21 @@ def has_key(text: str, path: tuple[str, ...]) -> bool:
     return True
 
 
-def change(text: str, path: tuple[str, ...], values: Mapping[str, str | None], whole: Mapping[str, str]) -> str:
+def written_at(text: str, path: tuple[str, ...]) -> str | None:
+    """The single text written out at a key path; None where there is none, or something else stands there."""
+    node: Any = _compose(text)
+    for key in path:
+        pair = _pair(node, key)
+        if pair is None:
+            return None
+        node = pair[1]
+    return str(node.value) if isinstance(node, yaml.ScalarNode) else None
+
+
+def change(text: str, path: tuple[str, ...], values: Mapping[str, str | None], whole: Mapping[str, str] | str) -> str:
     """Set or take out (None) keys of the mapping at ``path``, each value as YAML text.
 
-    Where there is no mapping yet, or a short text stands for it, ``whole`` is written in its place.
+    Where there is no mapping yet, or a short text stands for it, ``whole`` is written in its place: a mapping, or a short text.
 
     Raises
     ------
@@ -49,7 +60,9 @@ def change(text: str, path: tuple[str, ...], values: Mapping[str, str | None], w
     for key in parents:
         node = _child(root, node, key)
     pair = _pair(node, path[-1])
-    written = "{" + ", ".join(f"{key}: {value}" for key, value in whole.items()) + "}"
+    written = (
+        whole if isinstance(whole, str) else "{" + ", ".join(f"{key}: {value}" for key, value in whole.items()) + "}"
+    )
     if pair is None:
         return _insert(text, node, path[-1], written)
     target = _child(root, node, path[-1])

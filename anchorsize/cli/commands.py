@@ -30,14 +30,17 @@ from anchorsize.cli.size import size
 from anchorsize.cli.supports import supports
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(context_settings={"help_option_names": ["-h", "--help"]}, invoke_without_command=True)
 @click.version_option(__version__, prog_name="anchorsize")
-def main() -> None:
+@click.pass_context
+def main(context: click.Context) -> None:
     """Reaction, bolt forces and checks of a flanged pipe fitting with fluid running through it.
 
     Exit codes: 0 everything asked for holds; 1 something does not; 2 the input cannot be used; 3 nothing failed, but a check that
     the job needs could not be made. The codes that apply and licensed review decide, not this tool.
     """
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
 
 
 @main.command()
@@ -116,6 +119,10 @@ def reactions(file: Path, option: str | None, as_json: bool, width: int | None) 
 @click.argument("shape", required=False)
 def start(shape: str | None) -> None:
     """Print a commented case file to begin with; SHAPE picks one for a kind of fitting.
+
+    SHAPE is one of: cap, chain, elbow, lateral (or wye), mitered_elbow, nozzle, plain, reducer, reducing_elbow, straight, tee, us.
+    Without SHAPE it is plain: the openings are given, not the shape between them; us is the same in US units; chain is several parts
+    one after another.
 
     Example: anchorsize start > my-fitting.yaml
     """

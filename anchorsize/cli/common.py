@@ -24,7 +24,7 @@ case_file = click.argument("file", type=click.Path(path_type=Path))
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the machine output (SI, unit in the key).")
 width_option = click.option(
     "--width",
-    type=click.IntRange(60, 240),
+    type=click.IntRange(80, 240),
     default=None,
     help="Columns of the report (default: the terminal, 80 to 120).",
 )

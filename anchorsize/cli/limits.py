@@ -76,8 +76,9 @@ def limits(
     """
     if as_json and as_csv:
         refuse("--json and --csv at once; choose one.")
-    from anchorsize.present import limits as present
     from anchorsize.present.curve import picture_kind
+    from anchorsize.present.limits import limits_text
+    from anchorsize.present.limits_machine import limits_csv, limits_dict
 
     kind = None if picture is None else picture_kind(picture)
     if picture is not None:
@@ -96,11 +97,11 @@ def limits(
 
             write(picture, limits_picture(made, kind), force)
     if as_json:
-        print_json(present.limits_dict(made))
+        print_json(limits_dict(made))
     elif as_csv:
-        click.echo(present.limits_csv(made), nl=False)
+        click.echo(limits_csv(made), nl=False)
     else:
-        print_report(present.limits_text(made, report_width(width)))
+        print_report(limits_text(made, report_width(width)))
     raise SystemExit(EXIT_OF_VERDICT[made.verdict])
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -60,7 +61,8 @@ def many(
     The first row names the inputs that the columns give, by key path or the end of one, each with its unit:
     "inlet/pressure [kPa]", "openings/inlet/bore [mm]"; words such as "size", "count" and "class" have none. A column "id" is
     handed through. The base case file gives the rest. A row that is wrong is reported with its number (the header is row 1);
-    the others are judged all the same. The exit code is 1 where a row does not hold or could not be judged.
+    the others are judged all the same. The exit code is 1 where a row does not hold or could not be judged, also where that is
+    every row; 3 where one lacks a needed check. Rows that share words, temperature and directions are judged together, and fast.
 
     Example: anchorsize many examples/many_joints.csv --base examples/many_base.yaml -o judged.csv
     """
@@ -93,7 +95,7 @@ def many(
                     pass
         except ListError as error:
             refuse("\n".join(error.problems) + "\nNothing was computed.")
-    summary = list_text(tally, study, chosen, f"{rows}, one joint per row, on {base}", report_width(width))
+    summary = list_text(tally, study, chosen, f"{rows}, one joint per row, on {base}", report_width(width), output)
     if output is None and (as_json or as_csv):
         click.echo(summary, err=True, nl=False)
     else:
@@ -102,16 +104,33 @@ def many(
 
 
 def _judged(rows: Path, text: str, base: str, option: str | None, tally: Tally) -> Iterator[pd.DataFrame]:
-    """The list judged chunk by chunk, counted, with word of the progress where there is more than one."""
+    """The list judged chunk by chunk and counted, with word of the progress on stderr where that is a terminal."""
     from anchorsize.studies.many import judge_frame
     from anchorsize.studies.many_reading import read_list
 
+    progress = _Progress()
     for frame in read_list(rows):
-        if tally.rows:
-            click.echo(f"{tally.rows:,} rows judged", err=True)
-        told = judge_frame(frame, text, option, base)
+        told = judge_frame(frame, text, option, base, progress)
         tally.add(told)
+        progress.clear()
         yield told
+
+
+class _Progress:
+    """How many rows have been dealt with, on one line of a terminal; elsewhere nothing."""
+
+    def __init__(self) -> None:
+        self._rows, self._shown = 0, sys.stderr.isatty()
+
+    def __call__(self, rows: int) -> None:
+        self._rows += rows
+        if self._shown:
+            click.echo(f"\r{self._rows:,} rows judged", nl=False, err=True)
+
+    def clear(self) -> None:
+        """Leave the line empty for what is printed next."""
+        if self._shown:
+            click.echo(f"\r{' ' * len(f'{self._rows:,} rows judged')}\r", nl=False, err=True)
 
 
 def _print_whole(content: Iterator[bytes]) -> None:

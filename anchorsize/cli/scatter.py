@@ -25,7 +25,7 @@ from anchorsize.cli.common import (
 from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
 
 if TYPE_CHECKING:
-    from anchorsize.studies.scatter import Scatter
+    from anchorsize.studies.scatter_results import Scatter
 
 DEFAULT_SAMPLES, DEFAULT_SEED, MOST_SAMPLES = 10_000, 20, 1_000_000_000
 
@@ -99,7 +99,7 @@ def scatter(
         with _progress(samples, quiet) as show:
             found = judge(text, str(file), samples, seed, option, way, truncate, progress=show)
         if picture is not None and kind is not None:
-            from anchorsize.present.scatter import scatter_picture
+            from anchorsize.present.pictures.scatter import scatter_picture
 
             write(picture, scatter_picture(found, kind), force)
     _print(found, as_json, as_csv, width)

@@ -35,8 +35,12 @@ if TYPE_CHECKING:
 @click.option("--classes", metavar="LIST", help='Property classes or grades, such as "8.8, 10.9".')
 @click.option("--torques", metavar="LIST", help='Torques per bolt, such as "90 N*m, 120 N*m".')
 @click.option("--preload-share", metavar="LIST", help='Preload as a share of the proof load, such as "60 %, 70 %".')
-@click.option("--flanges", metavar="LIST", help='Drillings of standard flanges, such as "EN 1092-1 PN 16 DN 100".')
-@click.option("--standard", is_flag=True, help="All tabled drillings of the nominal size nearest the bore.")
+@click.option(
+    "--flanges",
+    metavar="LIST",
+    help='Standard flanges with drilling, outside, thickness and hole, such as "EN 1092-1 PN 16 DN 100".',
+)
+@click.option("--standard", is_flag=True, help="All tabled flanges of the nominal size nearest the bore.")
 @click.option(
     "--rank",
     type=click.Choice(["fewest", "lightest", "margin"]),

@@ -37,9 +37,9 @@ class JointActions(NamedTuple):
     """Load moment about the axis, M·a [N·m]."""
 
 
-def _dot(first: Array, second: Array) -> Array:
-    """Return the scalar product over the last axis."""
-    product: Array = np.einsum("...i,...i->...", first, second)
+def part_along(vector: ArrayLike, direction: ArrayLike) -> Array:
+    """Return the part of vectors (..., 3) along directions (..., 3): their scalar product, (...) in the vectors' unit."""
+    product: Array = np.einsum("...i,...i->...", np.asarray(vector, dtype=float), np.asarray(direction, dtype=float))
     return product
 
 
@@ -72,7 +72,7 @@ def joint_frame(axis: ArrayLike, reference: ArrayLike) -> tuple[Array, Array]:
     """
     a = _unit(axis, "the joint axis")
     along = _unit(reference, "the reference direction")
-    in_plane = along - _dot(along, a)[..., None] * a
+    in_plane = along - part_along(along, a)[..., None] * a
     if np.any(np.linalg.norm(in_plane, axis=-1) < PARALLEL):
         raise ValueError("the reference direction lies along the joint axis: choose one across it")
     e1 = _unit(in_plane, "the reference direction")
@@ -95,12 +95,12 @@ def joint_actions(
     moment = np.asarray(moment_about_center, dtype=float)
     a, first, second = (np.asarray(vector, dtype=float) for vector in (axis, e1, e2))
     return JointActions(
-        axial=-_dot(force, a),
-        shear1=-_dot(force, first),
-        shear2=-_dot(force, second),
-        bending1=_dot(moment, first),
-        bending2=_dot(moment, second),
-        torsion=_dot(moment, a),
+        axial=-part_along(force, a),
+        shear1=-part_along(force, first),
+        shear2=-part_along(force, second),
+        bending1=part_along(moment, first),
+        bending2=part_along(moment, second),
+        torsion=part_along(moment, a),
     )
 
 

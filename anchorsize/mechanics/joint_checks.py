@@ -123,12 +123,20 @@ def friction_radius(inside: ArrayLike, outside: ArrayLike) -> Array:
 
 
 def slip_utilization_ring(
-    shear: ArrayLike, torsion: ArrayLike, clamp: ArrayLike, friction: ArrayLike, radius: ArrayLike
+    shear: ArrayLike,
+    torsion: ArrayLike,
+    clamp: ArrayLike,
+    friction: ArrayLike,
+    radius: ArrayLike,
+    off_center: ArrayLike = 0.0,
 ) -> Array:
-    """Return the slip utilization of the whole face, |V|/(μ F) + |T|/(μ F r) [-].
+    """Return the slip utilization of the whole face, |V|/(μ F) + (|T| + |V| e)/(μ F r (1 − e²/r²)) [-].
 
-    The straight line between slipping by shear alone and turning by torsion alone. The true limit curve of a Coulomb face
-    is convex and runs outside it, so that the sum is on the safe side.
+    The straight line between slipping by shear alone and turning by torsion alone; the true limit curve of a Coulomb face
+    is convex and runs outside it. Where bending moves the clamp by e off the center, a shear through the center also turns
+    the joint about the clamp, and an unevenly pressed ring turns more easily: its friction radius is taken as r (1 − e²/r²),
+    which stays under the turning capacity by quadrature for rings of a width up to 0.6 of the outside diameter and e up to
+    1.4 kern radii. Infinite from e = r on. Source: derived here, limit analysis of a Coulomb face.
 
     Parameters
     ----------
@@ -136,10 +144,16 @@ def slip_utilization_ring(
     torsion : (...) torsion on the joint [N·m]
     clamp : (...) least total clamp [N]
     friction : (...) slip coefficient [-]
-    radius : (...) friction radius of the face [m]
+    radius : (...) friction radius of the evenly pressed face [m]
+    off_center : (...) how far the clamp's resultant stands off the center, e [m]
     """
-    demand = np.abs(shear) + np.abs(torsion) / positive("friction radius", radius)
-    return slip_utilization_bolt(demand, clamp, friction)
+    even = positive("friction radius", radius)
+    e = np.asarray(off_center, dtype=np.float64)
+    left = np.maximum(even - e * e / even, 0.0)
+    turning = np.abs(torsion) + np.abs(shear) * e
+    with np.errstate(divide="ignore"):
+        added = np.where(turning > 0.0, turning / np.where(left > 0.0, left, np.where(turning > 0.0, 0.0, 1.0)), 0.0)
+    return slip_utilization_bolt(np.abs(shear) + added, clamp, friction)
 
 
 def preload_en_1993_1_8(tensile_strength: ArrayLike, tensile_area: ArrayLike) -> Array:

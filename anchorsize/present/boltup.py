@@ -12,6 +12,7 @@ from markupsafe import Markup
 from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_words import (
     LONGEST,
     check_first,
@@ -21,22 +22,28 @@ from anchorsize.present.boltup_words import (
     order_source,
     picture_words,
     plain,
+    proof_share,
     push_words,
     short,
+    systems,
     uneven_words,
     verdict_words,
     view_words,
     weight_words,
+    window_fact,
 )
+from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import provenance_dict
 from anchorsize.present.pages.flange import flange_svg
 from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
 from anchorsize.present.pages.room import Room
 from anchorsize.present.words import figure, number
 from anchorsize.studies.boltup import BoltUp, wrench_setting
+from anchorsize.studies.torque import TighteningWindow, window
+from anchorsize.units import System
 
 NOTES_SHOWN = 3
-SETTINGS = ("set_Nm", "set_ftlbf")
+UNIT = {"metric": ("N·m", "Nm"), "us": ("ft·lbf", "ftlbf")}  # of a torque, as shown and in keys
 LOUD = {
     "fails": "STOP: this joint does not hold as drawn up. Do not put it into service on this sheet; go back to the engineer first.",
     "incomplete": "CAUTION: this joint is not fully judged. Do not put it into service before the engineer has closed the gap.",
@@ -58,11 +65,15 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         "head": tuple(
             short(line, 2 * LONGEST) for line in filter(None, (verdict_words(assessment), *missing, uneven_words(plan)))
         ),
-        "danger": (f"{push_words(assessment, plan)} {weight_words(plan)}".strip(), *CAUTIONS),
+        "danger": (f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(), *CAUTIONS),
         "foot": (*_footing(assessment, plan), *assessment.assumptions),
     }
-    known, first, view = facts(assessment, plan), check_first(plan), view_words(plan)
-    bands, record_rows, passes = _bands(plan), _record_rows(plan), _pass_rows(plan)
+    known, first, view = (
+        _facts(assessment, plan, _window(assessment, plan)),
+        check_first(plan, study.units),
+        view_words(plan),
+    )
+    bands, record_rows, passes = _bands(plan), _record_rows(plan), _pass_rows(plan, study.units)
     steps = _steps(plan)
     room = Room(
         title=title,
@@ -88,12 +99,25 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         first=first,
         steps=steps,
         order=plan.order,
-        passes_table=_passes(plan, passes),
+        passes_table=_passes(plan, passes, study.units),
         bands=bands,
         record_rows=record_rows,
     )
     size = Markup("body {{ --type: {}pt; }}").format(room.type_size())
     return page(f"Bolting up: {title}", body, style("boltup.css") + size)
+
+
+def _window(assessment: Assessment, plan: BoltUp) -> TighteningWindow | None:
+    return window(assessment.study, plan.joint.name, assessment.cases)
+
+
+def _facts(assessment: Assessment, plan: BoltUp, found: TighteningWindow | None) -> list[tuple[str, str]]:
+    """What the sheet knows of the joint, and the tightening that would do behind the preload that it is about."""
+    known = facts(assessment, plan)
+    if found is not None:
+        after = next(i for i, (name, _) in enumerate(known, 1) if name == "Preload aimed at")
+        known.insert(after, window_fact(plan, found, assessment.study.units))
+    return known
 
 
 def _steps(plan: BoltUp) -> tuple[str, ...]:
@@ -123,6 +147,8 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
     joint = plan.joint
     turns = {bolt: turn for turn, bolt in enumerate(plan.order, 1)}
     preload = plan.preload or (None, None, None)
+    share = None if plan.preload is None else proof_share(joint, plan.preload)
+    found = _window(assessment, plan)
     return {
         "format": "anchorsize/1",
         "title": assessment.study.title,
@@ -159,8 +185,10 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
             for i, share in enumerate(plan.shares)
         ],
         "no_torque": no_torque(plan) or None,
-        "joint_facts": dict(facts(assessment, plan)),
-        "check_first": check_first(plan),
+        "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
+        "tightening": None if found is None else windows_dict([found])[joint.name],
+        "joint_facts": dict(_facts(assessment, plan, found)),
+        "check_first": check_first(plan, assessment.study.units),
         "push": {
             "case": plan.push.case,
             "force_N": [number(part) for part in plan.push.force],
@@ -172,6 +200,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
             "words": push_words(assessment, plan),
         },
         "empty_weight_N": plan.weight,
+        "empty_mass_kg": None if plan.weight is None else plan.weight / STANDARD_GRAVITY,
         "cautions": list(CAUTIONS),
         "notes": list(assessment.study.remarks),
         "warnings": [{"kind": w.kind, "case": w.case, "message": w.message} for w in assessment.warnings],
@@ -203,28 +232,35 @@ def _bold(setting: float) -> Markup:
     return Markup("<b>{}</b>").format(plain(setting))
 
 
-def _pass_rows(plan: BoltUp) -> tuple[list[str], list[list[str]]]:
-    """Headers and rows of the passes: one row for each where all bolts get the same torque, else one for each group of bolts."""
+def _pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]:
+    """Headers and rows of the passes: one row for each where all bolts get the same torque, else one for each group of bolts.
+
+    The units of the file come first.
+    """
+    labels = [UNIT[each] for each in systems(system)]
     each = [[_settings(float(torque)) for torque in group.passes] for group in plan.groups]
     if len(each) > 1:
-        headers = ["bolts", *(f"pass {i}\n{share:.0%}" for i, share in enumerate(plan.shares, 1)), "exact\nN·m"]
+        headers = [
+            "bolts",
+            *(f"pass {i}\n{share:.0%}" for i, share in enumerate(plan.shares, 1)),
+            f"exact\n{labels[0][0]}",
+        ]
         rows = [
             [
                 listed(group.bolts),
-                *(Markup(" / ").join(_bold(values[key]) for key in SETTINGS) for values in passes),
-                figure(passes[-1]["torque_Nm"]),
+                *(Markup(" / ").join(_bold(values[f"set_{key}"]) for _, key in labels) for values in passes),
+                figure(passes[-1][f"torque_{labels[0][1]}"]),
             ]
             for group, passes in zip(plan.groups, each, strict=True)
         ]
         return headers, rows
-    headers = ["pass", "share", "set to\nN·m", "set to\nft·lbf", "exact\nN·m", "exact\nft·lbf"]
+    headers = ["pass", "share", *(f"{what}\n{unit}" for what in ("set to", "exact") for unit, _ in labels)]
     rows = [
         [
             str(i),
             f"{share:.0%}",
-            *(_bold(values[key]) for key in SETTINGS),
-            figure(values["torque_Nm"]),
-            figure(values["torque_ftlbf"]),
+            *(_bold(values[f"set_{key}"]) for _, key in labels),
+            *(figure(values[f"torque_{key}"]) for _, key in labels),
         ]
         for passes in each
         for i, (share, values) in enumerate(zip(plan.shares, passes, strict=True), 1)
@@ -232,11 +268,11 @@ def _pass_rows(plan: BoltUp) -> tuple[list[str], list[list[str]]]:
     return headers, rows
 
 
-def _passes(plan: BoltUp, table: tuple[list[str], list[list[str]]]) -> Markup:
+def _passes(plan: BoltUp, table: tuple[list[str], list[list[str]]], system: System) -> Markup:
     if not plan.groups:
         return Markup()
-    several = len(plan.groups) > 1
-    return table_html(*table, f"Torque of each pass{', N·m / ft·lbf' if several else ''}", left=int(several))
+    several, units_said = len(plan.groups) > 1, " / ".join(UNIT[each][0] for each in systems(system))
+    return table_html(*table, f"Torque of each pass{f', {units_said}' if several else ''}", left=int(several))
 
 
 def _bands(plan: BoltUp) -> list[list[tuple[int, bool]]]:

@@ -9,8 +9,10 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
+from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.words import clock, demand_words
 from anchorsize.studies.boltup import SLANT, BoltUp, wrench_setting
+from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import Array, Joint
 from anchorsize.units import System
 
@@ -19,6 +21,11 @@ LONGEST = 150  # characters of a text of the user's on the sheet; the case file 
 SMALL_PART = 0.05  # of the push, under which a part of it is not told
 HALF_HOUR = math.pi / 12.0
 STEEP = 0.5  # of the axis along up, from which away from the pipe is said as up or down as well
+
+
+def systems(first: System) -> tuple[System, ...]:
+    """Both systems of units, that of the file first."""
+    return tuple(sorted(SYSTEMS, key=lambda each: each != first))
 
 
 def short(text: str, longest: int = LONGEST) -> str:
@@ -94,7 +101,7 @@ def facts(assessment: Assessment, plan: BoltUp) -> list[tuple[str, str]]:
     joint, system = plan.joint, assessment.study.units
     rows = [("Bolts", _bolts(joint, system)), ("Lubrication", _lubrication(assessment, joint))]
     if plan.preload is not None:
-        rows.append(("Preload aimed at", _preload(joint, plan.preload)))
+        rows.append(("Preload aimed at", _preload(plan, plan.preload, system)))
     rows.append(("Gasket", _gasket(joint, system)))
     flange = [
         f"{word} {units.show(float(value), kind, system)}"
@@ -141,10 +148,11 @@ def _lubrication(assessment: Assessment, joint: Joint) -> str:
     return "not given in the file"
 
 
-def _preload(joint: Joint, preload: tuple[Array, Array, Array]) -> str:
-    """Mean preload of a bolt with its range, over all bolts where they differ."""
+def _preload(plan: BoltUp, preload: tuple[Array, Array, Array], system: System) -> str:
+    """Mean preload of a bolt with its range, over all bolts where they differ, and how near the greatest comes to proof."""
+    joint = plan.joint
     least, mean, greatest = (values[joint.bolts.present] for values in preload)
-    ends = [_both(float(np.min(mean)), "force"), _both(float(np.max(mean)), "force")]
+    ends = [both(float(np.min(mean)), "force", system), both(float(np.max(mean)), "force", system)]
     aimed = " to ".join(dict.fromkeys(ends))
     given, causes = joint.tightening, []
     if given is not None and given.scatter is not None:
@@ -152,13 +160,44 @@ def _preload(joint: Joint, preload: tuple[Array, Array, Array]) -> str:
     if given is not None and given.relaxation is not None:
         causes.append(f"relaxation {float(given.relaxation):.0%}")
     why = ", ".join(causes) or "no scatter given"
-    return f"{aimed} in each bolt; from {_both(float(np.min(least)), 'force')} to {_both(float(np.max(greatest)), 'force')} ({why})"
+    low, high = both(float(np.min(least)), "force", system), both(float(np.max(greatest)), "force", system)
+    share = proof_share(joint, preload)
+    proof = "" if share is None else f"; the greatest is {share[0]:.0%} of {share[1]}"
+    return f"{aimed} in each bolt; from {low} to {high} ({why}){proof}"
 
 
-def _both(value: float, kind: str) -> str:
-    """A quantity in metric and, in brackets, in US units."""
-    metric, us = (units.show(value, kind, system) for system in SYSTEMS)
-    return f"{metric} ({us})"
+def proof_share(joint: Joint, preload: tuple[Array, Array, Array]) -> tuple[float, str] | None:
+    """What share of the strength of its bolt the greatest preload reaches, and which strength; None where none is known."""
+    bolts = joint.bolts
+    strength, name = bolts.proof_strength, "proof strength"
+    if strength is None:
+        strength, name = bolts.yield_strength, "yield strength"
+    if strength is None:
+        return None
+    share = preload[2] / (np.asarray(strength)[..., None] * bolts.tensile_area)
+    return float(np.max(share[bolts.present])), name
+
+
+def window_fact(plan: BoltUp, found: TighteningWindow, system: System) -> tuple[str, str]:
+    """Which torque, or preload, makes every check hold that it decides, as a name and words."""
+    value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
+    name = f"{'Preload' if found.torque is None else 'Torque'} window"
+    above = short(found.greatest_by or "tensile strength of the bolts")
+    if not found.exists:
+        return name, f"none: {short(found.least_by or 'nothing')} wants more than {above} allows"
+    least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
+    counted = "for the checks that preload decides, scatter and loss counted"
+    if len(plan.groups) > 1:
+        counted += "; for the bolts with the greatest torque, the others in proportion"
+    if found.least_by is None:
+        return name, f"up to {greatest} (above: {above}); {counted}"
+    return name, f"{least} to {greatest} (below: {short(found.least_by)}; above: {above}); {counted}"
+
+
+def both(value: float, kind: str, system: System) -> str:
+    """A quantity in the units of the file and, in brackets, in the other ones."""
+    first, other = (units.show(value, kind, each) for each in systems(system))
+    return f"{first} ({other})"
 
 
 def _gasket(joint: Joint, system: System) -> str:
@@ -175,7 +214,7 @@ def _gasket(joint: Joint, system: System) -> str:
     return ", ".join(parts) + "; kind and batch: write them below"
 
 
-def check_first(plan: BoltUp) -> list[str]:
+def check_first(plan: BoltUp, system: System) -> list[str]:
     """What to look at before the first nut is turned. Common practice, no source."""
     bolts = plan.joint.bolts
     marks = f"marked {bolts.property_class}" if bolts.property_class else "all marked with one class or grade"
@@ -184,7 +223,8 @@ def check_first(plan: BoltUp) -> list[str]:
     finals = [float(group.passes[-1]) for group in plan.groups]
     if finals:
         first = min(float(group.passes[0]) for group in plan.groups)
-        wrench += f"{plain(wrench_setting(first))} to {plain(wrench_setting(max(finals)))} N·m."
+        ranges = [_wrench_range(first, max(finals), each) for each in systems(system)]
+        wrench += f"{ranges[0]} ({ranges[1]})."
     else:
         wrench += "the torque that will be given."
     return [
@@ -197,6 +237,14 @@ def check_first(plan: BoltUp) -> list[str]:
         f"Threads and nut faces lubricated {'as assumed here' if finals else 'as will be told with the torque'}, all alike.",
         wrench,
     ]
+
+
+def _wrench_range(least: float, greatest: float, system: System) -> str:
+    """From the least to the greatest setting of a wrench in one system."""
+    settings = [
+        plain(wrench_setting(float(units.convert(torque, "moment", system)[0]))) for torque in (least, greatest)
+    ]
+    return f"{' to '.join(settings)} {units.convert(0.0, 'moment', system)[1]}"
 
 
 def push_words(assessment: Assessment, plan: BoltUp) -> str:
@@ -214,7 +262,7 @@ def push_words(assessment: Assessment, plan: BoltUp) -> str:
     ]
     told_of = [words for size, words in sorted(parts, reverse=True) if size > SMALL_PART * push.size]
     ways = " and ".join(filter(None, [", ".join(told_of[:-1]), told_of[-1]]))
-    return f"Hardest in '{short(push.case)}': the fitting wants to move {ways}, with {_both(push.size, 'force')}."
+    return f"Hardest in '{short(push.case)}': the fitting wants to move {ways}, with {both(push.size, 'force', assessment.study.units)}."
 
 
 def uneven_words(plan: BoltUp) -> str:
@@ -230,9 +278,13 @@ def _half_hour(angle: float) -> float:
     return round(angle / HALF_HOUR) * HALF_HOUR
 
 
-def weight_words(plan: BoltUp) -> str:
+def weight_words(plan: BoltUp, system: System) -> str:
     """What the fitting weighs when the line is drained; empty where its mass is not given."""
-    return "" if plan.weight is None else f"Empty, the fitting weighs {_both(plan.weight, 'force')}."
+    if plan.weight is None:
+        return ""
+    mass = both(plan.weight / STANDARD_GRAVITY, "mass", system)
+    left_out = " (bare wall only, flanges not included)" if plan.bare_wall else ""
+    return f"Empty, the fitting weighs {mass}, a force of {both(plan.weight, 'force', system)}{left_out}."
 
 
 def view_words(plan: BoltUp) -> str:

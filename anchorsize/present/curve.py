@@ -103,7 +103,11 @@ def _axis(curve: Curve) -> str:
 def _terms(curve: Curve, width: int) -> str:
     terms = "all else as given" if curve.pressure is None else PRESSURE_WORDS[curve.pressure]
     axial = "axial without the pressure annulus, positive opens the joint" if curve.result.joints else ""
-    return textwrap.fill("; ".join(term for term in (terms, axial) if term), width)
+    tightened = any(
+        joint.service is not None and joint.service.tension is not None for joint in curve.result.joints.values()
+    )
+    service = "service tension at the mean preload" if tightened else ""
+    return textwrap.fill("; ".join(term for term in (terms, axial, service) if term), width)
 
 
 def balance_words(curve: Curve) -> str:
@@ -159,14 +163,17 @@ def curve_csv(curve: Curve) -> str:
     return text.getvalue()
 
 
-def curve_picture(curve: Curve, suffix: Literal["svg", "png"]) -> bytes:
-    """A picture as ``svg`` or ``png``: reaction, forces of each joint, moments of each joint, one below the other."""
+def curve_picture(curve: Curve, suffix: Literal["svg", "png"], whole: bool = True) -> bytes:
+    """A picture as ``svg`` or ``png``: reaction, forces of each joint, moments of each joint, one below the other.
+
+    Without ``whole`` only the reaction, which shows where it changes sign.
+    """
     from matplotlib.figure import Figure
 
     from anchorsize.present.pictures.style import clean, look, render
 
     made = _apart_from_each_other(columns(curve))
-    groups = list(dict.fromkeys((each.joint, each.kind) for each in made))
+    groups = list(dict.fromkeys((each.joint, each.kind) for each in made if whole or each.joint is None))
     with look():
         height = 1.0 + 2.6 * len(groups)
         figure = Figure(figsize=(7.5, height), facecolor="white")

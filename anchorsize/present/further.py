@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from anchorsize.present.words import figure, number, paragraph, quantity, table
+from anchorsize.present.words import number, paragraph, quantity, table, used, wrapped
 from anchorsize.studies.lost_bolt import LostBolt
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.units import System
@@ -63,7 +63,7 @@ def losses_text(losses: Sequence[LostBolt]) -> list[str]:
     if not losses:
         return []
     rows = [
-        [str(row.bolt), row.check, row.case, figure(row.utilization, 3), "holds" if row.holds else "FAILS"]
+        [str(row.bolt), row.check, wrapped(row.case, 24), used(row.utilization), "holds" if row.holds else "FAILS"]
         for row in losses
     ]
     text = table(rows, ["lost bolt", "check that governs", "case", "utilized", ""], left=3)

@@ -7,11 +7,13 @@ import textwrap
 import numpy as np
 
 from anchorsize import units
-from anchorsize.mechanics import frames
+from anchorsize.mechanics import frames, gasket
 from anchorsize.present.support_words import given_supports, stiffness_words
 from anchorsize.present.words import KIND_OF_UNIT, column, figure, paragraph, quantity, table
-from anchorsize.study import Array, Joint, JointStiffness, Study
+from anchorsize.study import Allowables, Array, Gasket, Joint, JointStiffness, Study
 from anchorsize.units import System
+
+_FORMS = {"circular": "in circular form", "linear": "in linear form", "en_1993_1_8": "by EN 1993-1-8"}
 
 
 def given(study: Study, width: int, option: str = "") -> str:
@@ -25,7 +27,7 @@ def given(study: Study, width: int, option: str = "") -> str:
         force, moment = vector_words(load.force, "force", study.units), vector_words(load.moment, "moment", study.units)
         at = vector_words(load.at, "length", study.units)
         lines.append(paragraph(f"{load.name}: force {force}, moment {moment}, at {at}, in {where}", width))
-    lines += _allowables(study, width)
+    lines += _allowables(study.allow, "allowables", study.units, width)
     lines += [paragraph(f"note in the file: {remark}", width) for remark in study.remarks]
     return "\n".join(lines)
 
@@ -64,6 +66,10 @@ def _weights(study: Study, width: int) -> list[str]:
     if fitting.mass is not None and fitting.mass_center is not None:
         at = vector_words(fitting.mass_center, "length", study.units)
         lines.append(paragraph(f"fitting: {quantity(float(fitting.mass), 'mass', study.units)} at {at}", width))
+    for each in fitting.extra_masses:
+        at = vector_words(each.center, "length", study.units)
+        mass = quantity(float(each.mass), "mass", study.units)
+        lines.append(paragraph(f"{each.name}: {mass} at {at}, beside the fitting's own", width))
     if fitting.contents is not None and fitting.contents_center is not None:
         at = vector_words(fitting.contents_center, "length", study.units)
         lines.append(paragraph(f"contents: {quantity(float(fitting.contents), 'volume', study.units)} at {at}", width))
@@ -94,7 +100,9 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
     if joint.gasket is not None:
         ring = joint.gasket
         inside, outside = (quantity(float(d), "length", system) for d in (ring.inside, ring.outside))
-        lines.append(paragraph(f"gasket ring of joint '{joint.name}': inside {inside}, outside {outside}", width))
+        basic, effective = (quantity(float(w), "length", system) for w in gasket_widths(ring))
+        words = f"inside {inside}, outside {outside}; basic width b0 {basic}, effective width b {effective}"
+        lines.append(paragraph(f"gasket ring of joint '{joint.name}': {words}", width))
     lines += _tightening(study, joint, width)
     flange = [
         f"{word} {quantity(float(value), kind, system)}"
@@ -108,7 +116,28 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
     ]
     if flange:
         lines.append(paragraph(f"flange of joint '{joint.name}': {', '.join(flange)}", width))
+    if joint.allow is not None:
+        lines += _allowables(joint.allow, f"allowables of joint '{joint.name}'", system, width)
     return lines
+
+
+def gasket_widths(ring: Gasket) -> tuple[Array, Array]:
+    """Basic width b0 and effective width b of a gasket [m]."""
+    basic = gasket.basic_width(ring.inside, ring.outside)
+    return basic, gasket.effective_width(basic)
+
+
+def case_terms(study: Study, name: str) -> list[str]:
+    """What a case states beside its openings."""
+    case = study.cases[name]
+    terms = [] if case.contents_full else ["contents empty"]
+    if float(np.max(case.dynamic_factor)) != 1.0:
+        terms.append(f"thrusts times dynamic factor {figure(float(np.max(case.dynamic_factor)), 3)}")
+    if case.rating_factor is not None:
+        terms.append(f"flange rating times {figure(float(np.max(case.rating_factor)), 3)}")
+    if case.allow is not None and (allowed := allowables_words(case.allow, study.units)):
+        terms.append(f"for this case: {', '.join(allowed)}")
+    return terms
 
 
 def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
@@ -174,10 +203,15 @@ def _gives_way(joint: Joint, width: int, system: System) -> list[str]:
     ]
 
 
-def _allowables(study: Study, width: int) -> list[str]:
-    allow = study.allow
+def _allowables(allow: Allowables, lead: str, system: System, width: int) -> list[str]:
+    shown = allowables_words(allow, system)
+    return [paragraph(f"{lead}: {'; '.join(shown)}", width)] if shown else []
+
+
+def allowables_words(allow: Allowables, system: System) -> list[str]:
+    """Each allowable with its value and whose it is."""
     shown = [
-        f"{name} {quantity(float(value.value), KIND_OF_UNIT[value.unit], study.units)} ({value.origin})"
+        f"{name} {quantity(float(value.value), KIND_OF_UNIT[value.unit], system)} ({value.origin})"
         for name, value in (
             ("bolt tension", allow.bolt_tension),
             ("bolt shear", allow.bolt_shear),
@@ -192,4 +226,5 @@ def _allowables(study: Study, width: int) -> list[str]:
         )
         if value is not None
     ]
-    return [paragraph(f"allowables: {'; '.join(shown)}", width)] if shown else []
+    form = allow.tension_with_shear
+    return shown if form is None else [*shown, f"tension with shear {_FORMS[form]}"]

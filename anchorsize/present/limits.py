@@ -1,19 +1,16 @@
-"""Limits of flow and pressure as text, machine output and comma-separated values."""
+"""Limits of flow and pressure as text."""
 
 from __future__ import annotations
 
-import csv
-import io
 import textwrap
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
+from typing import TypeAlias
 
 import numpy as np
 
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.curve import PRESSURE_WORDS
-from anchorsize.present.machine import FORMAT
-from anchorsize.present.words import column, figure, number, paragraph, quantity, table
+from anchorsize.present.words import column, demand_words, figure, paragraph, quantity, table
 from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits
 from anchorsize.studies.limits_scan import Interval, Span, Stop
 from anchorsize.study import Array
@@ -21,6 +18,10 @@ from anchorsize.units import System
 
 SHOWN_LINES = 9  # of the boundary in the text; all are in the machine output
 DIGITS = 5  # of a limit in the text
+END = "end of the search"
+
+Says: TypeAlias = Callable[[Stop, Limits], str]
+"""How what stops is told."""
 
 
 def limits_text(found: Limits, width: int) -> str:
@@ -70,6 +71,20 @@ def stop_words(stop: Stop | None, found: Limits) -> str:
     return check_words(stop.check, stop.where or "", found)
 
 
+def stop_bolt(stop: Stop, found: Limits) -> str:
+    """What stops, with the bolt."""
+    bolt = None if stop.made is None else stop.made.bolt
+    return stop_words(stop, found) + ("" if bolt is None else f", bolt {int(bolt)}")
+
+
+def stop_figures(stop: Stop, found: Limits) -> str:
+    """What stops, with the bolt, the demand there and what is allowed."""
+    if stop.made is None:
+        return stop_words(stop, found)
+    demand, allowable = demand_words(stop.made, found.study.units)
+    return f"{stop_bolt(stop, found)}: {demand} of {allowable}"
+
+
 def check_words(check: str, where: str, found: Limits) -> str:
     """A check by name, and where it is made if there are several places."""
     places = {each.where for case in found.cases.values() for each in case.checks}
@@ -104,7 +119,20 @@ def _greatest(found: Limits, what: str, width: int) -> str:
         places = dict.fromkeys(f"'{case.at}'" for case in found.cases.values() if case.pressure is not None)
         head += "\n" + textwrap.fill(f"Gauge pressure at {' or '.join(places)}, before any surge", width)
     made = f"{head}\n{_table(rows, ['case', 'own', 'holds from', 'to', 'stopped by'], (0, 4), width)}"
+    made += f"\n{paragraph(_searched(found, what), width)}"
     return made if what == "pressure" else f"{made}{_velocities(found, width)}"
+
+
+def _searched(found: Limits, what: str) -> str:
+    """Where the search ended, case by case where that differs."""
+    ends = {
+        case.name: _plain(span.searched_to, what, found.study.units)
+        for case in found.cases.values()
+        if (span := getattr(case, what)) is not None
+    }
+    if len(set(ends.values())) == 1:
+        return f"End of the search: {next(iter(ends.values()))}"
+    return f"End of the search: {', '.join(f'{name!r} {end}' for name, end in ends.items())}"
 
 
 def rows_of_spans(found: Limits, what: str, with_unit: bool = True) -> list[list[str]]:
@@ -115,9 +143,9 @@ def rows_of_spans(found: Limits, what: str, with_unit: bool = True) -> list[list
         if span is None:
             continue
         own = case.own_flow if what == "flow" else case.own_pressure or 0.0
-        shown = _quantity if with_unit else _figure
+        shown = _plain(own, what, system)
         rows += [
-            [*(["", ""] if i else [case.name, shown(own, what, system)]), *cells]
+            [*(["", ""] if i else [case.name, shown if with_unit else shown.rsplit(" ", 1)[0]]), *cells]
             for i, cells in enumerate(_intervals(span, what, found, with_unit))
         ]
     return rows
@@ -126,38 +154,47 @@ def rows_of_spans(found: Limits, what: str, with_unit: bool = True) -> list[list
 def _velocities(found: Limits, width: int) -> str:
     """How fast the fastest stream would run at the greatest flow: what no check of a bolt asks."""
     fast = [
-        f"'{case.name}' {quantity(velocity, 'velocity', found.study.units, 3)}"
+        f"'{case.name}' {quantity(fastest, 'velocity', found.study.units, 3)}"
         for case in found.cases.values()
-        if (velocity := _velocity(case)) is not None
+        if (fastest := velocity(case)) is not None
     ]
     return "\n" + paragraph(f"Fastest stream at the limit: {', '.join(fast)}", width) if fast else ""
 
 
-def _velocity(case: CaseLimits) -> float | None:
+def velocity(case: CaseLimits) -> float | None:
+    """Of the fastest stream at the greatest flow [m/s]; None where no greatest flow was found."""
     if case.flow is None or case.flow.greatest is None:
         return None
     return case.own_velocity * case.flow.greatest / case.own_flow
 
 
-def _intervals(span: Span, what: str, found: Limits, with_unit: bool) -> list[list[str]]:
+def _intervals(span: Span, what: str, found: Limits, with_unit: bool, says: Says = stop_figures) -> list[list[str]]:
     """From, to and what stops it, one row for each interval."""
     if not span.intervals:
-        return [["nowhere", "", f"looked at up to {_quantity(span.searched_to, what, found.study.units)}"]]
+        return [["nowhere", "", f"looked at up to {_plain(span.searched_to, what, found.study.units)}"]]
     shown = _quantity if with_unit else _figure
     return [
-        [shown(each.low, what, found.study.units), *_upper(each, what, found, with_unit)] for each in span.intervals
+        [shown(each.low, what, found.study.units), *_upper(each, what, found, with_unit, says)]
+        for each in span.intervals
     ]
 
 
-def _upper(each: Interval, what: str, found: Limits, with_unit: bool) -> list[str]:
-    below = "" if each.low_by is None else stop_words(each.low_by, found)
+def _upper(each: Interval, what: str, found: Limits, with_unit: bool, says: Says) -> list[str]:
+    below = "" if each.low_by is None else says(each.low_by, found)
     if each.high_by is None:
-        words = f"none found up to {_quantity(each.high, what, found.study.units)}"
-        return ["no limit", f"{words}; below: {below}" if below else words]
-    words = stop_words(each.high_by, found)
+        end = _plain(each.high, what, found.study.units)
+        words = f"{END}; below: {below}" if below else END
+        return [f"over {end if with_unit else end.rsplit(' ', 1)[0]}", words]
+    words = says(each.high_by, found)
     if below:
         words += ", at both ends" if below == words else f"; below: {below}"
     return [(_quantity if with_unit else _figure)(each.high, what, found.study.units), words]
+
+
+def _plain(value: float, kind: str, system: System) -> str:
+    """A value as it was given, with its unit and without zeros that say nothing."""
+    number, unit = _quantity(value, kind, system).rsplit(" ", 1)
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
 
 
 def _figure(value: float, kind: str, system: System) -> str:
@@ -199,7 +236,8 @@ def _each(found: Limits, case: CaseLimits, width: int) -> str:
         cells = [_span_words(span, what, each, system) for what, span in spans]
         rows.append([check_words(each.check, each.where, found), *cells])
     headers = ["check", *(f"{what} [{column([0.0], what, system)[1]}]" for what in ("flow", "pressure"))]
-    return f"'{case.name}': where each check holds by itself\n{_table(rows, headers, (0, 1, 2), width)}"
+    head = textwrap.fill(f"'{case.name}': where each check holds by itself", width)
+    return f"{head}\n{_table(rows, headers, (0, 1, 2), width)}"
 
 
 def _span_words(span: Span | None, what: str, each: CheckLimits, system: System) -> str:
@@ -211,7 +249,9 @@ def _span_words(span: Span | None, what: str, each: CheckLimits, system: System)
         return "none"
     words = []
     for one in span.intervals:
-        upper = "no limit" if one.high_by is None else _figure(one.high, what, system)
+        upper = _figure(one.high, what, system)
+        if one.high_by is None:
+            upper = f"over {_plain(one.high, what, system).rsplit(' ', 1)[0]} ({END})"
         words.append(f"{_figure(one.low, what, system)} to {upper}")
     return ", ".join(words)
 
@@ -227,12 +267,19 @@ def _boundary(found: Limits, case: CaseLimits, width: int) -> str:
     ):
         units = [column([0.0], kind, found.study.units)[1] for kind in (at, what)]
         headers = [f"{at} [{units[0]}]", "holds from", "to", "stopped by"]
-        rows = [
-            [_figure(float(values[i]), at, found.study.units) if j == 0 else "", *cells]
-            for i in _some(values, spans)
-            for j, cells in enumerate(_intervals(spans[i], what, found, with_unit=False))
-        ]
-        head = textwrap.fill(f"'{case.name}': {what} [{units[1]}] at each {at}, every check together", width)
+        some = _some(values, spans)
+        for says in (stop_figures, stop_bolt):  # the figures only where each line then remains one
+            rows = [
+                [_figure(float(values[i]), at, found.study.units) if j == 0 else "", *cells]
+                for i in some
+                for j, cells in enumerate(_intervals(spans[i], what, found, False, says))
+            ]
+            if len(_table(rows, headers, (3,), width).splitlines()) == len(rows) + 2:
+                break
+        left_out = (
+            "" if len(some) == len(spans) else f" ({len(some)} of {len(spans)} points; --json and --csv give all)"
+        )
+        head = textwrap.fill(f"'{case.name}': {what} [{units[1]}] at each {at}, every check together{left_out}", width)
         parts.append(f"{head}\n{_table(rows, headers, (3,), width)}")
     return "\n\n".join(parts)
 
@@ -270,130 +317,3 @@ def limits_assumptions(found: Limits) -> tuple[str, ...]:
 def _closing(found: Limits, width: int) -> str:
     lines = [paragraph(line, width) for line in limits_assumptions(found)]
     return "\n".join(["Assumptions", *lines, "", textwrap.fill(DEFERRAL, width)])
-
-
-def limits_dict(found: Limits) -> dict[str, Any]:
-    """The machine output of ``limits --json``."""
-    return {
-        "format": FORMAT,
-        "title": found.study.title,
-        "option": found.option,
-        "verdict": found.verdict,
-        "pressure_rule": found.rule,
-        "cases": {name: _case_dict(case) for name, case in found.cases.items()},
-        "not_checked": [
-            {"check": item.check, "where": item.where, "supply": item.supply, "needed": item.needed}
-            for item in found.not_checked
-        ],
-        "assumptions": list(limits_assumptions(found)),
-    }
-
-
-def _case_dict(case: CaseLimits) -> dict[str, Any]:
-    plane = case.boundary
-    return {
-        "holds": case.holds,
-        "governing": _stop_dict(case.governing),
-        "utilization": number(case.utilization),
-        "at": case.at,
-        "own_flow_m3_s": number(case.own_flow),
-        "own_pressure_Pa": None if case.own_pressure is None else number(case.own_pressure),
-        "fails_whatever": [{"check": each.check, "where": each.where} for each in case.fixed],
-        "flow_m3_s": None if case.fixed or case.flow is None else case.flow.greatest,
-        "flow_stopped_by": _stopped_by(case, case.flow),
-        "velocity_m_s": None if case.fixed else _velocity(case),
-        "pressure_Pa": None if case.fixed or case.pressure is None else case.pressure.greatest,
-        "pressure_stopped_by": _stopped_by(case, case.pressure),
-        "flow": _span_dict(case.flow, "m3_s"),
-        "pressure": _span_dict(case.pressure, "Pa"),
-        "checks": [
-            {
-                "check": each.check,
-                "where": each.where,
-                "utilization": number(each.utilization),
-                "changes": each.moves,
-                "flow": _span_dict(each.flow, "m3_s"),
-                "pressure": _span_dict(each.pressure, "Pa"),
-            }
-            for each in case.checks
-        ],
-        "pressure_at_flow": None
-        if plane is None
-        else [
-            {"flow_m3_s": float(at), **(_span_dict(span, "Pa") or {})}
-            for at, span in zip(plane.flows, plane.pressure_at[0], strict=True)
-        ],
-        "flow_at_pressure": None
-        if plane is None
-        else [
-            {"pressure_Pa": float(at), **(_span_dict(span, "m3_s") or {})}
-            for at, span in zip(plane.pressures, plane.flow_at[0], strict=True)
-        ],
-        "notes": list(case.notes),
-    }
-
-
-def _stopped_by(case: CaseLimits, span: Span | None) -> dict[str, Any] | None:
-    if case.fixed:
-        return {"check": case.fixed[0].check, "where": case.fixed[0].where, "refused": None}
-    return _stop_dict(span.intervals[-1].high_by) if span is not None and span.intervals else None
-
-
-def _stop_dict(stop: Stop | None) -> dict[str, Any] | None:
-    return None if stop is None else {"check": stop.check, "where": stop.where, "refused": stop.refusal}
-
-
-def _span_dict(span: Span | None, unit: str) -> dict[str, Any] | None:
-    """The intervals of a span; the end ``to`` is null where no limit was found up to the end of the search."""
-    if span is None:
-        return None
-    return {
-        "status": "holds nowhere" if not span.intervals else "no limit found" if span.unlimited else "limit",
-        f"searched_to_{unit}": span.searched_to,
-        "intervals": [
-            {
-                f"from_{unit}": each.low,
-                f"to_{unit}": None if each.high_by is None else each.high,
-                "from_by": _stop_dict(each.low_by),
-                "to_by": _stop_dict(each.high_by),
-            }
-            for each in span.intervals
-        ],
-    }
-
-
-CSV_KEYS = ("case", "check", "where", "sought", "end", "flow_m3_s", "pressure_Pa", "stopped_by", "stopped_at")
-
-
-def limits_csv(found: Limits) -> str:
-    """The boundary as points in SI: of every check together (``check`` is "every check"), then of each check by itself."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(CSV_KEYS)
-    for case in found.cases.values():
-        names = [("every check", ""), *((each.check, each.where) for each in case.checks)]
-        for place, (check, where) in enumerate(names):
-            for sought, end, flow, pressure, stop in _points(case, place):
-                by = (stop.refusal, "") if stop.check is None else (stop.check, stop.where)
-                writer.writerow([case.name, check, where, sought, end, repr(flow), repr(pressure), *by])
-    return text.getvalue()
-
-
-def _points(case: CaseLimits, place: int) -> Iterable[tuple[str, str, float, float, Stop]]:
-    """What was sought, which end of an interval, flow, pressure and what stops: each point of one boundary."""
-    if case.boundary is None:
-        return
-    for at, span in zip(case.boundary.flows, case.boundary.pressure_at[place], strict=True):
-        for end, value, stop in _ends(span):
-            yield "pressure", end, float(at), value, stop
-    for at, span in zip(case.boundary.pressures, case.boundary.flow_at[place], strict=True):
-        for end, value, stop in _ends(span):
-            yield "flow", end, value, float(at), stop
-
-
-def _ends(span: Span) -> Iterable[tuple[str, float, Stop]]:
-    for each in span.intervals:
-        if each.low_by is not None:
-            yield "least", each.low, each.low_by
-        if each.high_by is not None:
-            yield "greatest", each.high, each.high_by

@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import json
+import math
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.casefile.problems import shorten
 from anchorsize.present.machine import FORMAT
-from anchorsize.present.words import figure, margin, number, paragraph, table
+from anchorsize.present.words import KIND_OF_UNIT, figure, margin, number, paragraph, quantity, table
 from anchorsize.studies.many import COLUMNS, NOT_JUDGED
 from anchorsize.studies.many_columns import ID, MOST_SHOWN
 from anchorsize.studies.many_tally import Tally
 from anchorsize.study import Study
+from anchorsize.units import System
 
 if TYPE_CHECKING:
     import pandas as pd
 
+WITH_FIGURES = 110  # columns from which on demand and allowable are shown
 KEYS = (ID, "row", *(name for name in COLUMNS if name != ID))
 VERDICTS = {  # in words for one row and for several
     "holds": ("holds in every case and check", "hold in every case and check"),
@@ -72,11 +77,21 @@ def _rows(frame: pd.DataFrame) -> pd.DataFrame:
     return table.assign(**{name: table[name].where(np.isfinite(table[name])) for name in figures})
 
 
-def list_text(tally: Tally, study: Study, option: str, title: str, width: int) -> str:
-    """How many rows hold, the worst of them, what is wrong with those that were not judged, and what it all rests on."""
+def list_text(tally: Tally, study: Study, option: str, title: str, width: int, written: Path | None = None) -> str:
+    """How many rows hold, the worst of them, what is wrong with those that were not judged, and what it all rests on.
+
+    ``written`` is the file that holds every row, None where there is none.
+    """
     lines = [textwrap.fill(title, width), "", textwrap.fill(_verdict(tally), width)]
     if tally.worst is not None and tally.worst["utilization"].notna().any():
-        lines += ["", "Rows with the greatest utilization", _worst(tally.worst)]
+        every = f"; every row is in {written}" if written else "; -o FILE writes every row"
+        judged = tally.rows - tally.verdicts[NOT_JUDGED]
+        for end, worst in (("", tally.worst), ("_under_load", tally.worst_loaded)):
+            if worst is None or (end and not tally.worst["check"].isin(LAYOUT).any()):
+                continue
+            of = f", {len(worst)} of {judged:,} judged{every}" if judged > len(worst) else ""
+            heading = f"Rows with the greatest utilization{end.replace('_', ' ')}{of}"
+            lines += ["", textwrap.fill(heading, width), _worst(worst, end, width, study.units)]
     if tally.failing:
         lines += ["", "Checks that stop the rows that do not hold", _counted(tally.failing.most_common(), width)]
     lines += _problems(tally, width)
@@ -96,21 +111,30 @@ def _verdict(tally: Tally) -> str:
     return f"{lead} of {tally.rows:,} row{'s' if tally.rows != 1 else ''}, {', '.join(counts)}."
 
 
-def _worst(worst: pd.DataFrame) -> str:
-    shown = [
-        [
-            f"{row}",
-            shorten(str(told[ID]), 10),
-            shorten(f"{told['check']}", 19),
-            shorten(f"{told['case']}", 14),
-            "-" if told["bolt"] is None or told["bolt"] != told["bolt"] else f"{told['bolt']:g}",
-            figure(told["utilization"], 3),
-            margin(told["margin"]),
-        ]
-        for row, told in zip(worst.index, worst.astype({"bolt": float}).to_dict("records"), strict=True)
-        if number(told["utilization"]) is not None or told["check"]
-    ]
-    return table(shown, ["row", ID, "check", "case", "bolt", "use", "margin"], left=4)
+def _worst(worst: pd.DataFrame, end: str, width: int, system: System) -> str:
+    """The worst rows by the check that governs, or with the ``end`` ``_under_load`` by that of the checks under load."""
+    full = width >= WITH_FIGURES and not end
+    shown = []
+    for row, told in zip(worst.index, worst.astype({f"bolt{end}": float}).to_dict("records"), strict=True):
+        check, use, bolt = told[f"check{end}"], told[f"utilization{end}"], told[f"bolt{end}"]
+        if number(use) is None and not check:
+            continue
+        kind = KIND_OF_UNIT.get(told["unit"], "number")
+        sides = [quantity(told[name], kind, system) for name in ("demand", "allowable")] if full else []
+        shown.append(
+            [
+                f"{row}",
+                shorten(str(told[ID]), 10),
+                shorten(f"{check}", 19),
+                "every case" if check in LAYOUT else shorten(f"{told[f'case{end}']}", 14),
+                "-" if math.isnan(bolt) else f"{bolt:g}",
+                *sides,
+                figure(use, 3),
+                margin(1.0 / use - 1.0) if use else margin(math.inf),
+            ]
+        )
+    sides = ["demand", "allowable"] if full else []
+    return table(shown, ["row", ID, "check", "case", "bolt", *sides, "utilized", "margin"], left=4)
 
 
 def _counted(counts: Iterable[tuple[str, int]], width: int) -> str:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from anchorsize.assessment.results import Assessment
-from anchorsize.present.boltup_words import facts, push_words, weight_words
+from anchorsize.present.boltup_words import both, facts, push_words, weight_words
 from anchorsize.present.words import paragraph
 from anchorsize.studies.boltup import BoltUp, boltup
-from anchorsize.units import show
+from anchorsize.units import System
 
 NO_TORQUE = "none given (supply the joint's tightening)"
 
@@ -16,9 +16,9 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     plan = boltup(assessment, joint)
     said = dict(facts(assessment, plan))
     items = [
-        ("Worst push", f"{push_words(assessment, plan)} {weight_words(plan)}".strip()),
+        ("Worst push", f"{push_words(assessment, plan)} {weight_words(plan, assessment.study.units)}".strip()),
         ("Bolts", said["Bolts"]),
-        ("Torque", _torque(plan)),
+        ("Torque", _torque(plan, assessment.study.units)),
     ]
     items += [(key, said[key]) for key in ("Preload aimed at", "Lubrication") if key in said and plan.groups]
     if plan.joint.bolts.missing:
@@ -27,11 +27,11 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     return plan, items
 
 
-def _torque(plan: BoltUp) -> str:
-    """Final torque in both systems, by bolt where it differs."""
+def _torque(plan: BoltUp, system: System) -> str:
+    """Final torque in both systems, that of the file first, by bolt where it differs."""
     shown = [
         (f"bolts {', '.join(map(str, group.bolts))}: " if len(plan.groups) > 1 else "")
-        + f"{show(float(group.passes[-1]), 'moment', 'metric')} ({show(float(group.passes[-1]), 'moment', 'us')})"
+        + both(float(group.passes[-1]), "moment", system)
         for group in plan.groups
     ]
     return "; ".join(shown) if shown else NO_TORQUE

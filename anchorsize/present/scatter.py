@@ -7,25 +7,25 @@ import io
 import math
 import textwrap
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any
 
 import numpy as np
 
+from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.machine import FORMAT
 from anchorsize.present.words import figure, number, paragraph, table
 from anchorsize.studies.counting import CONFIDENCE, PERCENTILES
 from anchorsize.studies.sampling import Scattered
-from anchorsize.studies.scatter import CheckSpread, Scatter, Spread
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+from anchorsize.studies.scatter_results import CheckSpread, Scatter, Spread
 
 WAYS = {"latin": "stratified in each input (Latin hypercube)", "random": "drawn plainly at random"}
 FULL_WIDTH = 80  # columns under which names break earlier and only the upper percentiles are shown
 NAME_WIDTH, NARROW_NAME_WIDTH = 17, 11
 MOST, CLOSEST = 10, 5  # checks whose drivers are shown: that fail most often, or where none fails
 DRIVERS = 3  # inputs named with a check
+EVERY_CASE = "every case"  # in which a check of geometry is the same
+BEYOND = "beyond any"  # limit: a utilization that is infinite
 _NONE = "-"
 
 
@@ -34,6 +34,7 @@ def scatter_text(found: Scatter, width: int) -> str:
     sections = [
         textwrap.fill(f"{found.study.title or 'untitled'}: scatter of the checks with their inputs", width),
         _verdict(found, width),
+        *(textwrap.fill(f"Warning: {line}", width) for line in found.warnings),
         _inputs(found, width),
         *_unjudged(found, width),
         *_cases(found, width),
@@ -49,15 +50,19 @@ def _verdict(found: Scatter, width: int) -> str:
     spread = found.greatest
     drawn = f"{found.samples:,} samples, seed {found.seed}, {WAYS[found.way]}; option '{found.option}'."
     if found.verdict == "fails":
-        words = (
-            f"FAILS in {_share(spread.fails)} of the samples ({_interval(spread)} with {CONFIDENCE:.0%} confidence): "
-        )
+        words = f"FAILS in {share_words(spread.fails)} of the samples ({_interval(spread)} with {CONFIDENCE:.0%} confidence): "
         words += "in these at least one check of one case does not hold."
     else:
         words = "NOT COMPLETE: no check fails, but one that the job needs could not be made. "
         words = words if found.verdict == "incomplete" else "HOLDS: no check fails in any sample. "
-        words += f"With {CONFIDENCE:.0%} confidence the share that fails is under {_share(spread.interval[1])}."
-    return "\n".join(textwrap.fill(line, width) for line in (drawn, words))
+        words += f"With {CONFIDENCE:.0%} confidence the share that fails is under {share_words(spread.interval[1])}."
+    lines = [drawn, words]
+    if spread.beyond > 0.0:
+        lines.append(
+            f"Beyond any limit in {share_words(spread.beyond)} of the samples: in these a clamp is lost or they could not be judged, and no number tells "
+            f"how far; a percentile that falls among them reads '{BEYOND}'."
+        )
+    return "\n".join(textwrap.fill(line, width) for line in lines)
 
 
 def _inputs(found: Scatter, width: int) -> str:
@@ -79,19 +84,20 @@ def _inputs(found: Scatter, width: int) -> str:
 
 
 def _cut(each: Scattered) -> str:
-    return _share(each.outside) if each.outside > 0.0 else _NONE
+    return share_words(each.outside) if each.outside > 0.0 else _NONE
 
 
 def _unjudged(found: Scatter, width: int) -> list[str]:
     if not found.unjudged:
         return []
     share = found.unjudged_samples / found.samples
-    lines = [textwrap.fill(f"Not to be judged: {_share(share)} of the samples, counted as failing every check", width)]
+    lines = [
+        textwrap.fill(f"Not to be judged: {share_words(share)} of the samples, counted as failing every check", width)
+    ]
     lines += [
         paragraph(f"{each.samples:,} samples, the first of them number {each.first + 1:,}: {each.why}", width)
         for each in found.unjudged
     ]
-    lines.append(paragraph(f"A percentile that falls among them reads {_NONE}.", width))
     return ["\n".join(lines)]
 
 
@@ -101,19 +107,46 @@ def _cases(found: Scatter, width: int) -> list[str]:
     shown = PERCENTILES if full else PERCENTILES[1:]
     headers = ["", "fails", f"{CONFIDENCE:.0%}\ninterval", *(["as\ngiven"] if full else []), *(f"{p}%" for p in shown)]
     sections = []
-    for case in dict.fromkeys(each.case for each in found.checks):
-        here = [each for each in found.checks if each.case == case]
-        lines = [textwrap.fill(f"Case '{case}': share that fails, percentiles of utilization", width)]
-        rows = [_row(_name(each, several), each.spread, full) for each in here if each.spread.moved]
-        if rows:
-            lines.append(table(rows, headers))
+    for case in sorted(dict.fromkeys(_case(each) for each in found.checks), key=EVERY_CASE.__eq__):  # that last
+        of_case = [each for each in found.checks if _case(each) == case]
+        here = list({(each.check, each.where): each for each in reversed(of_case)}.values())[::-1]
+        title = case.capitalize() if case == EVERY_CASE else f"Case {case}"
+        lines = [textwrap.fill(f"{title}: share that fails, percentiles of utilization", width)]
+        moved = [(_name(each, several), each.spread) for each in here if each.spread.moved]
+        if moved:
+            lines.append(table([_row(name, spread, full) for name, spread in moved], headers))
+            lines.append(_moments(moved))
+        beyond = [f"{name} in {share_words(spread.beyond)}" for name, spread in moved if spread.beyond > 0.0]
+        if beyond:
+            lines.append(paragraph(f"beyond any limit: {', '.join(beyond)} of the samples", width))
         same = [f"{_name(each, several)} {_same(each.spread)}" for each in here if not each.spread.moved]
         if same:
             lines.append(paragraph(f"the same in every sample: {', '.join(same)}", width))
         sections.append("\n".join(lines))
-    whole = table([_row("greatest of all", found.greatest, full)], headers)
-    sections.append(f"All cases and checks together\n{whole}")
+    whole = [("greatest of all", found.greatest), *([("greatest under load", found.loaded)] if found.loaded else [])]
+    rows = table([_row(name, spread, full) for name, spread in whole], headers)
+    sections.append(f"All cases and checks together\n{rows}\n{_moments(whole)}")
     return sections
+
+
+def _case(each: CheckSpread) -> str:
+    """The case of a check in words."""
+    return EVERY_CASE if each.check in LAYOUT else f"'{each.case}'"
+
+
+def _moments(spreads: list[tuple[str, Spread]]) -> str:
+    """Mean and deviation of each utilization, and the bolt that governs most often."""
+    rows = [
+        [
+            name,
+            _NONE if math.isnan(spread.mean) else _use(spread.mean),
+            _NONE if math.isnan(spread.deviation) else figure(spread.deviation, 2, 1e-9 * spread.mean),
+            _NONE if spread.bolt is None else str(spread.bolt),
+            _NONE if spread.bolt is None else f"in {share_words(spread.bolt_share)}",
+        ]
+        for name, spread in spreads
+    ]
+    return table(rows, ["", "mean", "standard\ndeviation", "bolt most\noften", ""])
 
 
 def _name(each: CheckSpread, several: bool) -> str:
@@ -127,16 +160,21 @@ def _same(spread: Spread) -> str:
 def _row(name: str, spread: Spread, full: bool) -> list[str]:
     uses = (spread.as_given, *spread.percentiles) if full else spread.percentiles[1:]
     broken = "\n".join(textwrap.wrap(name, NAME_WIDTH if full else NARROW_NAME_WIDTH))
-    return [broken, _share(spread.fails), _interval(spread), *(_use(value) for value in uses)]
+    return [broken, share_words(spread.fails), _interval(spread), *(_use(value).replace(" ", "\n") for value in uses)]
 
 
 def _use(value: float) -> str:
     if math.isinf(value):
-        return _NONE
+        return BEYOND
     return f"{value:.3f}" if value < 10.0 else figure(value, 3)
 
 
-def _share(share: float) -> str:
+def under_load(found: Scatter) -> str:
+    """What is added where a check of geometry stands apart from those whose greatest is shown."""
+    return " under load" if found.loaded else ""
+
+
+def share_words(share: float) -> str:
     """A share in percent with as many figures as it is worth; 0 and 100% only where it is none or all."""
     return f"{_percent(share)}%"
 
@@ -151,19 +189,20 @@ def _percent(share: float) -> str:
 
 def _interval(spread: Spread) -> str:
     low, high = spread.interval
-    return f"over {_share(low)}" if high == 1.0 and low > 0.0 else f"{_percent(low)} to {_share(high)}"
+    return f"over {share_words(low)}" if high == 1.0 and low > 0.0 else f"{_percent(low)} to {share_words(high)}"
 
 
 def _drivers(found: Scatter, width: int) -> str:
-    lines = ["What drives the greatest utilization"]
-    if found.greatest.moved:
+    spread, variance = found.shown
+    lines = [f"What drives the greatest utilization{under_load(found)}"]
+    if spread.moved:
         order = sorted(range(len(found.inputs)), key=lambda i: -_weight(found, i))
         rows = [
             [
                 str(i + 1),
                 "\n".join(textwrap.wrap(found.inputs[i].path, max(16, width - 36))),
-                _correlation(found.greatest.correlation[i]),
-                _NONE if math.isnan(found.variance[i]) else f"{found.variance[i]:.0%}",
+                _correlation(spread.correlation[i]),
+                _NONE if math.isnan(variance[i]) else f"{variance[i]:.0%}",
             ]
             for i in order
         ]
@@ -178,7 +217,7 @@ def _drivers(found: Scatter, width: int) -> str:
         which = "the checks that fail most often" if failing else "the checks nearest to failing"
         lines.append(textwrap.fill(f"What drives {which}: inputs by number, rank correlation", width))
         lines += [
-            paragraph(f"{_name(each, several)} in '{each.case}': {_strongest(each.spread)}", width) for each in shown
+            paragraph(f"{_name(each, several)} in {_case(each)}: {_strongest(each.spread)}", width) for each in shown
         ]
     return "\n".join(lines)
 
@@ -191,7 +230,8 @@ def _strongest(spread: Spread) -> str:
 
 def _weight(found: Scatter, place: int) -> float:
     """What the drivers are ordered by: the share of variance, the rank correlation where that is not known."""
-    share, correlation = found.variance[place], found.greatest.correlation[place]
+    spread, variance = found.shown
+    share, correlation = variance[place], spread.correlation[place]
     return abs(float(np.nan_to_num(correlation))) if math.isnan(share) else share
 
 
@@ -220,6 +260,7 @@ def scatter_dict(found: Scatter) -> dict[str, Any]:
         "sampling": found.way,
         "truncated": found.truncated,
         "confidence": CONFIDENCE,
+        "warnings": list(found.warnings),
         "inputs": [
             {
                 "path": each.path,
@@ -235,10 +276,10 @@ def scatter_dict(found: Scatter) -> dict[str, Any]:
             {"case": each.case, "check": each.check, "where": each.where, **_spread_dict(each.spread, paths)}
             for each in found.checks
         ],
-        "greatest": {
-            **_spread_dict(found.greatest, paths),
-            "share_of_variance": {path: number(share) for path, share in zip(paths, found.variance, strict=True)},
-        },
+        "greatest": _greatest_dict(found.greatest, found.variance, paths),
+        "greatest_under_load": None
+        if found.loaded is None
+        else _greatest_dict(found.loaded, found.loaded_variance, paths),
         "unjudged": {
             "share": found.unjudged_samples / found.samples,
             "reasons": [
@@ -253,78 +294,59 @@ def scatter_dict(found: Scatter) -> dict[str, Any]:
     }
 
 
+def _greatest_dict(spread: Spread, variance: Iterable[float], paths: list[str]) -> dict[str, Any]:
+    shares = {path: number(share) for path, share in zip(paths, variance, strict=True)}
+    return {**_spread_dict(spread, paths), "share_of_variance": shares}
+
+
 def _spread_dict(spread: Spread, paths: Iterable[str]) -> dict[str, Any]:
+    uses = _uses(spread)
     return {
         "fails": spread.fails,
         "fails_least": spread.interval[0],
         "fails_greatest": spread.interval[1],
         "utilization": {
-            "as_given": number(spread.as_given),
-            **{f"p{share}": number(value) for share, value in zip(PERCENTILES, spread.percentiles, strict=True)},
+            **{name: number(value) for name, value in uses.items()},
+            "mean": number(spread.mean),
+            "standard_deviation": number(spread.deviation),
         },
+        "beyond_any_limit": spread.beyond,
+        "null_because_beyond_any_limit": [name for name, value in uses.items() if math.isinf(value)],
+        "bolt_most_often": spread.bolt,
+        "bolt_most_often_share": spread.bolt_share if spread.bolt is not None else None,
         "rank_correlation": {path: number(value) for path, value in zip(paths, spread.correlation, strict=True)},
     }
 
 
+def _uses(spread: Spread) -> dict[str, float]:
+    """Utilization as given and its percentiles, by the key of the machine output."""
+    percentiles = zip(PERCENTILES, spread.percentiles, strict=True)
+    return {"as_given": spread.as_given, **{f"p{share}": value for share, value in percentiles}}
+
+
 def scatter_csv(found: Scatter) -> str:
-    """One row per check, the greatest of all last, as comma-separated values; empty where a number is not finite."""
+    """One row per check, the greatest of all and of those under load last; empty where a number is not finite."""
     paths = [each.path for each in found.inputs]
-    uses = ["as_given", *(f"p{share}" for share in PERCENTILES)]
+    uses = [*_uses(found.greatest), "mean", "standard_deviation"]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(
         ["case", "check", "where", "fails", "fails_least", "fails_greatest", *(f"utilization_{use}" for use in uses)]
+        + ["beyond_any_limit", "bolt_most_often"]
         + [f"rank_correlation {path}" for path in paths]
     )
     lines = [((each.case, each.check, each.where), each.spread) for each in found.checks]
-    for names, spread in [*lines, (("", "greatest of all", ""), found.greatest)]:
+    lines.append((("", "greatest of all", ""), found.greatest))
+    if found.loaded is not None:
+        lines.append((("", "greatest under load", ""), found.loaded))
+    for names, spread in lines:
         told = _spread_dict(spread, paths)
         values = [told["fails"], told["fails_least"], told["fails_greatest"]]
-        values += [*told["utilization"].values(), *told["rank_correlation"].values()]
+        values += [
+            *told["utilization"].values(),
+            told["beyond_any_limit"],
+            told["bolt_most_often"],
+            *told["rank_correlation"].values(),
+        ]
         writer.writerow([*names, *("" if value is None else repr(value) for value in values)])
     return text.getvalue()
-
-
-def scatter_picture(found: Scatter, suffix: Literal["svg", "png"]) -> bytes:
-    """A picture as ``svg`` or ``png``: how often each greatest utilization came up, with its limit and percentiles."""
-    from matplotlib.figure import Figure
-
-    from anchorsize.present.pictures.style import TITLE_SIZE, clean, look, render
-
-    with look():
-        sheet = Figure(figsize=(7.5, 4.2), layout="constrained")
-        _draw(sheet.subplots(), found)
-        title = f"{clean(found.study.title or 'untitled', 60)}: scatter of the greatest utilization"
-        sheet.suptitle(textwrap.fill(title, 80), fontsize=TITLE_SIZE)
-        return render(sheet, suffix)
-
-
-def _draw(axes: Axes, found: Scatter) -> None:
-    """Draw the bars, hatched where they fail: told apart without color."""
-    edges, counts = found.bars
-    middle, wide = 0.5 * (edges[1:] + edges[:-1]), np.diff(edges)
-    for failing, face, hatch, label in ((False, "0.8", "", "holds"), (True, "1.0", "////", "fails")):
-        part = (middle > 1.0) == failing
-        if not np.any(counts[part]):
-            continue
-        axes.bar(
-            middle[part], counts[part] / found.samples, wide[part],
-            color=face, edgecolor="0.2", linewidth=0.5, hatch=hatch, label=label,
-        )  # fmt: skip
-    axes.set_ylim(0.0, 1.15 * counts.max() / found.samples)  # room for the words over the bars
-    marks = [(value, f"{share}%") for share, value in zip(PERCENTILES, found.greatest.percentiles, strict=True)]
-    marks = [(value, word) for value, word in marks if math.isfinite(value)]
-    for value, word in marks:
-        axes.axvline(value, color="0.35", linewidth=0.9, linestyle=":")
-        axes.annotate(
-            word, (value, 0.99), xycoords=("data", "axes fraction"), rotation=90, ha="right", va="top", fontsize=8
-        )
-    axes.axvline(1.0, color="0.0", linewidth=1.4)
-    axes.annotate("limit", (1.0, 0.99), xycoords=("data", "axes fraction"), rotation=90, ha="right", va="top")
-    axes.set_xlabel("greatest utilization over all cases and checks [-]")
-    axes.set_ylabel("share of the samples [-]")
-    note = f"{_share(found.greatest.fails)} of {found.samples:,} samples fail"
-    if found.unjudged_samples:
-        note += f"; {_share(found.unjudged_samples / found.samples)} could not be judged and are not drawn"
-    axes.set_title(note, fontsize=9)
-    axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False)

@@ -12,11 +12,13 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.further import windows_dict, windows_text
 from anchorsize.present.machine import FORMAT, provenance_dict
+from anchorsize.present.size_columns import Column, fitted
+from anchorsize.present.size_figures import figures_dict, figures_words
 from anchorsize.present.text import closing_sections, not_checked_section
-from anchorsize.present.words import column, figure, margin, number, paragraph, place_words, quantity, table
+from anchorsize.present.words import column, margin, number, paragraph, place_words, quantity, used
 from anchorsize.studies.size import ENDS, STEEL, Judged, Sized
 from anchorsize.studies.size_batch import Governing
-from anchorsize.studies.size_candidates import Candidate
+from anchorsize.studies.size_tightening import Candidate
 from anchorsize.study import Study
 
 RANKS = {
@@ -24,6 +26,7 @@ RANKS = {
     "lightest": "lightest, then fewest bolts, then most margin",
     "margin": "most margin, then fewest bolts, then lightest",
 }
+MARGINS = "margins alike: by the checks under load"
 
 
 def size_text(found: Sized, width: int, top: int) -> str:
@@ -36,7 +39,6 @@ def size_text(found: Sized, width: int, top: int) -> str:
         *windows_text([] if found.window is None else [found.window], width, found.study.units),
         _failing(found, width, top),
         _impossible(found, width, top),
-        _standard(found, width),
         "\n".join(["Held while the bolts varied, and left open", *(paragraph(line, width) for line in found.notes)])
         if found.notes
         else "",
@@ -52,7 +54,11 @@ def size_text(found: Sized, width: int, top: int) -> str:
 def _heading(found: Sized, width: int) -> str:
     title = textwrap.fill(f"Bolts for joint '{found.joint}': {found.study.title or 'untitled'}", width)
     rule = "=" * max(len(line) for line in title.splitlines())
-    terms = [found.study.path, f"ranked by {RANKS[found.rank]}", "any one bolt may be missing" if found.robust else ""]
+    terms = [
+        found.study.path,
+        f"ranked by {RANKS[found.rank]} ({MARGINS})",
+        "any one bolt may be missing" if found.robust else "",
+    ]
     return f"{title}\n{rule}\n{textwrap.fill(' | '.join(term for term in terms if term), width)}"
 
 
@@ -69,11 +75,33 @@ def _verdict(found: Sized, width: int) -> str:
         )
     else:
         first = f"DOES NOT HOLD: none of {total} candidates holds; {rest}. {_nearest(found)}"
+    first += "".join(f" {sentence}" for sentence in (not_checked_words(found), no_torque_words(found)) if sentence)
     lines = [
         textwrap.fill(first, width),
         textwrap.fill("Rests on the allowables given and the assumptions below. " + DEFERRAL, width),
     ]
     return "\n".join(lines)
+
+
+def not_checked_words(found: Sized) -> str:
+    """How many checks were not made."""
+    unmade = len(found.not_checked)
+    if not unmade:
+        return ""
+    return f"{unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input (listed below)."
+
+
+def no_torque_words(found: Sized) -> str:
+    """That no torque can be named for what holds, and what to supply; empty where one can."""
+    best = next(iter(found.holding), None)
+    if best is None or best.torque is not None:
+        return ""
+    if best.preload is None:
+        return (
+            "NO TORQUE CAN BE NAMED: the file says nothing of the tightening; add tightening / nut_factor, and --preload-share "
+            "for a torque that goes with each size."
+        )
+    return "NO TORQUE CAN BE NAMED: the file asks for a preload but links no torque to it; add tightening / nut_factor."
 
 
 def _nearest(found: Sized) -> str:
@@ -94,14 +122,19 @@ def _governs_words(study: Study, governing: Governing) -> str:
     where = "" if governing.check in LAYOUT else f" in '{governing.case}'"
     place = f" of {place_words(study, governing.where)}" if governing.where else ""
     spare = 1.0 / governing.utilization - 1.0 if governing.utilization > 0.0 else np.inf
-    return f"{governing.check}{place}{where}, utilization {figure(governing.utilization, 4)}, margin {margin(spare)}"
+    return f"{governing.check}{place}{where}, utilization {used(governing.utilization, 4)}, margin {margin(spare)}"
+
+
+def drilling_words(candidate: Candidate, study: Study) -> str:
+    """Bolts and circle, and the standard flange that they belong to."""
+    words = f"{candidate.count} x {candidate.size} on {quantity(candidate.circle, 'length', study.units)}"
+    return words if candidate.flange is None else f"{words} of {candidate.flange}"
 
 
 def bolts_words(candidate: Candidate, study: Study) -> str:
     """A candidate in words: `8 x M16 on 180.0 mm, class 8.8`."""
-    words = f"{candidate.count} x {candidate.size} on {quantity(candidate.circle, 'length', study.units)}"
     return (
-        words
+        drilling_words(candidate, study)
         + ("" if candidate.bolt_class is None else f", class {candidate.bolt_class}")
         + _tightening_words(candidate, study)
     )
@@ -110,7 +143,7 @@ def bolts_words(candidate: Candidate, study: Study) -> str:
 def _tightening_words(candidate: Candidate, study: Study) -> str:
     if candidate.torque is not None:
         return f", torque {quantity(candidate.torque, 'moment', study.units)}"
-    return "" if candidate.preload_share is None else f", preload {candidate.preload_share:.4g} of proof"
+    return "" if candidate.preload_share is None else f", preload {100.0 * candidate.preload_share:.4g} % of proof"
 
 
 def _holding(found: Sized, width: int, top: int) -> str:
@@ -119,18 +152,17 @@ def _holding(found: Sized, width: int, top: int) -> str:
     lines = ["What holds", _table(found, found.holding[:top], width, _under_load, "under\nload")]
     if len(found.holding) > top:
         lines.append(paragraph(f"{len(found.holding) - top} more hold; --top and --json show them", width))
-    lines += _cases_of(found.study, found.holding[:top], width)
+    lines += _flanges_of(found.holding[:top], width) + _cases_of(found.study, found.holding[:top], width)
     return "\n".join(lines)
 
 
 def _under_load(each: Judged) -> str:
-    loaded = [each_loaded.utilization for each_loaded in (each.loaded, each.lost_loaded) if each_loaded is not None]
-    return figure(max(loaded), 3) if loaded else "-"
+    return "-" if each.decides_loaded is None else used(each.decides_loaded.utilization)
 
 
 def _over(each: Judged) -> str:
     over = each.decides.utilization - 1.0
-    return "-" if np.isinf(over) else f"{over:+.2%}" if over < 0.1 else f"{over:+.0%}" if over < 10.0 else "over 999%"
+    return "-" if np.isinf(over) else f"{over:+.2%}" if over < 0.1 else f"{over:+.0%}" if over < 10.0 else "over 10×"
 
 
 def _failing(found: Sized, width: int, top: int) -> str:
@@ -139,7 +171,7 @@ def _failing(found: Sized, width: int, top: int) -> str:
     lines = ["What misses, nearest first", _table(found, found.failing[:top], width, _over, "over\nby")]
     if len(found.failing) > top:
         lines.append(paragraph(f"{len(found.failing) - top} more fail; --top and --json show them", width))
-    lines += _cases_of(found.study, found.failing[:top], width)
+    lines += _flanges_of(found.failing[:top], width) + _cases_of(found.study, found.failing[:top], width)
     return "\n".join(lines)
 
 
@@ -147,7 +179,7 @@ def _table(found: Sized, rows: Sequence[Judged], width: int, last: Callable[[Jud
     """The rows with as many columns as the width takes; the least telling ones go first."""
     system = found.study.units
     circle, length = column((each.candidate.circle for each in rows), "length", system)
-    columns: dict[str, tuple[str, list[str]]] = {
+    columns: dict[str, Column] = {
         "#": ("#", [str(place) for place in range(1, len(rows) + 1)]),
         "bolts": ("bolts", [f"{each.candidate.count} x {each.candidate.size}" for each in rows]),
         "governs": ("governs", [each.decides.check for each in rows]),
@@ -162,19 +194,20 @@ def _table(found: Sized, rows: Sequence[Judged], width: int, last: Callable[[Jud
         if any(value is not None for value in values):
             figures, unit = column((np.nan if value is None else value for value in values), kind, system)
             columns[key] = (f"{key}\n{unit}".replace("bolts weigh", "weigh"), figures)
-    columns["utilized"] = ("utilized", [figure(each.decides.utilization, 4) for each in rows])
+    columns["utilized"] = ("utilized", [used(each.decides.utilization, 4) for each in rows])
     columns["last"] = (header, [last(each) for each in rows])
     if found.robust:
-        columns["lost"] = ("worst\nlost", [str(each.lost_bolt) if each.lost_bolt else "-" for each in rows])
-    if len(set(columns["class"][1])) == 1:
-        del columns["class"]
-    for drop in ("", "preload", "bolts weigh", "last", "lost", "torque", "class"):
-        columns.pop(drop, None)
-        headers = [name for name, _ in columns.values()]
-        text = table(list(map(list, zip(*(cells for _, cells in columns.values()), strict=True))), headers, left=3)
-        if max(map(len, text.splitlines())) <= width:
-            break
-    return text
+        columns["lost"] = ("worst\nlost", [str(each.lost_bolt) for each in rows])
+    return fitted(columns, width)
+
+
+def _flanges_of(rows: Sequence[Judged], width: int) -> list[str]:
+    """Which rows of a table belong to which standard flange."""
+    named: dict[str, list[str]] = {}
+    for place, each in enumerate(rows, 1):
+        if each.candidate.flange is not None:
+            named.setdefault(each.candidate.flange, []).append(str(place))
+    return [paragraph(f"{name}: row {', '.join(places)}", width) for name, places in named.items()]
 
 
 def _cases_of(study: Study, rows: Sequence[Judged], width: int) -> list[str]:
@@ -206,11 +239,12 @@ def _choice(found: Sized, width: int) -> str:
     if best.loaded is not None and best.loaded is not best.governing and best.loaded != best.governing:
         lines.append(paragraph(f"of the checks under load: {_governs_words(study, best.loaded)}", width))
     if best.lost is not None:
-        decides = best.lost_loaded or best.lost
-        lines.append(
-            paragraph(f"with bolt {best.lost_bolt}, the worst, missing: {_governs_words(study, decides)}", width)
-        )
+        lead = f"with bolt {best.lost_bolt}, the worst, missing: "
+        lines.append(paragraph(lead + _governs_words(study, best.lost), width))
+        if best.lost_loaded is not None and best.lost_loaded != best.lost:
+            lines.append(paragraph(f"{lead}of the checks under load, {_governs_words(study, best.lost_loaded)}", width))
     lines.append(paragraph(_torque_words(best, study), width))
+    lines += [paragraph(line, width) for line in figures_words(found, found.shown)]
     lines.append(paragraph(_mass_words(best, study), width))
     return "\n".join(lines)
 
@@ -220,48 +254,44 @@ def _mass_words(best: Judged, study: Study) -> str:
         area = quantity(best.shank_area, "area", study.units)
         return f"shank area of all bolts {area}; no grip is given, so the lightest is the one with the least shank area"
     return (
-        f"bolts weigh about {quantity(best.mass, 'mass', study.units, 3)}: steel of {STEEL:.0f} kg/m³, shank area times grip + "
+        f"bolts weigh about {quantity(best.mass, 'mass', study.units, 3)}: steel of {quantity(STEEL, 'density', study.units)}, shank area times grip + "
         f"{ENDS:g} diameters for head, nut and ends (an estimate for the ranking)"
     )
 
 
 def _torque_words(best: Judged, study: Study) -> str:
     if best.preload is None:
-        return (
-            "no torque can be named: the file says nothing of the tightening; add tightening / nut_factor, and --preload-share "
-            "for a torque that goes with each size"
-        )
+        return "no torque can be named, for the file says nothing of the tightening"
     preload = f"mean preload {quantity(best.preload, 'force', study.units)} per bolt"
-    return (
-        preload
-        if best.torque is None
-        else f"torque to use {quantity(best.torque, 'moment', study.units)} per bolt, {preload}"
-    )
+    if best.torque is None:
+        return f"{preload}; no torque can be named, for the file links none to it"
+    return f"torque to use {quantity(best.torque, 'moment', study.units)} per bolt, {preload}"
 
 
 def _impossible(found: Sized, width: int, top: int) -> str:
+    """What cannot be and why; candidates that differ in class and tightening only are one line where the reason is the same."""
     if not found.impossible:
         return ""
-    grouped: dict[tuple[str, str], int] = {}
+    tightened: dict[tuple[str, str, str], dict[str, None]] = {}
     for candidate, reason in found.impossible:
-        drilling = f"{candidate.count} x {candidate.size} on {quantity(candidate.circle, 'length', found.study.units)}"
-        grouped[drilling, reason] = grouped.get((drilling, reason), 0) + 1
+        key = drilling_words(candidate, found.study), reason, candidate.bolt_class or ""
+        tightened.setdefault(key, {})[_tightening_words(candidate, found.study).removeprefix(", ")] = None
+    grouped: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
+    for (drilling, reason, grade), words in tightened.items():
+        grouped.setdefault((drilling, reason, tuple(words)), []).append(grade)
     lines = ["What cannot be"]
-    for (drilling, reason), many in list(grouped.items())[:top]:
-        lines.append(paragraph(f"{drilling}{f' ({many} candidates)' if many > 1 else ''}: {reason}", width))
+    for (drilling, reason, choices), grades in list(grouped.items())[:top]:
+        many = len(choices) * len(grades)
+        terms = [drilling, _either("class ", grades), _either("", choices), f"{many} candidates" if many > 1 else ""]
+        lines.append(paragraph(f"{', '.join(term for term in terms if term)}: {reason}", width))
     if len(grouped) > top:
         lines.append(paragraph(f"{len(grouped) - top} more; --top and --json show them", width))
     return "\n".join(lines)
 
 
-def _standard(found: Sized, width: int) -> str:
-    lines = {
-        f"{each.candidate.count} x {each.candidate.size} on {quantity(each.candidate.circle, 'length', found.study.units)}: "
-        f"{', '.join(each.candidate.flanges)}": None
-        for each in (*found.holding, *found.failing)
-        if each.candidate.flanges
-    }
-    return "\n".join(["Standard drillings among them", *(paragraph(line, width) for line in lines)]) if lines else ""
+def _either(lead: str, words: Sequence[str]) -> str:
+    there = [word for word in words if word]
+    return lead + " or ".join(there) if there else ""
 
 
 def size_dict(found: Sized) -> dict[str, Any]:
@@ -279,6 +309,8 @@ def size_dict(found: Sized) -> dict[str, Any]:
         "ranked": [_judged_dict(each) for each in found.holding],
         "misses": [_judged_dict(each) for each in found.failing],
         "impossible": [{**_candidate_dict(candidate), "reason": reason} for candidate, reason in found.impossible],
+        "no_torque": no_torque_words(found) or None,
+        "first_choice": None if shown is None or not found.holding else figures_dict(found, shown),
         "tightening": windows_dict([] if found.window is None else [found.window]),
         "not_checked": [
             {"check": item.check, "where": item.where, "supply": item.supply, "needed": item.needed}
@@ -301,25 +333,34 @@ def _candidate_dict(candidate: Candidate) -> dict[str, Any]:
         "circle_m": candidate.circle,
         "class": candidate.bolt_class,
         "preload_share": candidate.preload_share,
-        "flanges": list(candidate.flanges),
+        "flange": candidate.flange,
     }
 
 
 def _judged_dict(each: Judged) -> dict[str, Any]:
     decides, loaded = each.decides, each.loaded
+    uses = {
+        "utilization": decides,
+        "utilization_all_there": each.governing,
+        "utilization_under_load": loaded,
+        "utilization_one_lost": each.lost,
+        "utilization_under_load_one_lost": each.lost_loaded,
+    }
     return {
         **_candidate_dict(each.candidate),
+        "infinite": [key for key, value in uses.items() if value is not None and np.isinf(value.utilization)],
         "utilization": number(decides.utilization),
         "margin": number(1.0 / decides.utilization - 1.0) if decides.utilization > 0.0 else None,
         "governing_check": decides.check,
         "governing_case": decides.case,
         "governing_where": decides.where,
-        "checks_failing": each.failing,
+        "checks_failing": len(each.failing),
         "utilization_all_there": number(each.governing.utilization),
         "utilization_under_load": None if loaded is None else number(loaded.utilization),
         "governing_check_under_load": None if loaded is None else loaded.check,
         "utilization_one_lost": None if each.lost is None else number(each.lost.utilization),
         "utilization_under_load_one_lost": None if each.lost_loaded is None else number(each.lost_loaded.utilization),
+        "governing_check_one_lost": None if each.lost is None else each.lost.check,
         "worst_lost_bolt": each.lost_bolt,
         "torque_Nm": each.torque,
         "preload_N": each.preload,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.present.machine import FORMAT, check_dict
 from anchorsize.present.support_words import kind_words, state_word
-from anchorsize.present.words import figure, margin, number, paragraph, place_words, quantity, table
+from anchorsize.present.words import figure, margin, number, paragraph, place_words, quantity, table, used, wrapped
 from anchorsize.studies.support_size import Sized
 from anchorsize.studies.supports import Carried, Case, Comparison, Option
 from anchorsize.study import Study
@@ -102,8 +102,7 @@ def _check_words(study: Study, pair: Case) -> str:
     case, check = pair
     bolt = "" if check.bolt is None else f", bolt {int(check.bolt)},"
     return (
-        f"{check.check} of {place_words(study, check.where)}{bolt} in '{case}' (utilization "
-        f"{figure(float(check.utilization), 3)})"
+        f"{check.check} of {place_words(study, check.where)}{bolt} in '{case}' (utilization {used(check.utilization)})"
     )
 
 
@@ -118,8 +117,8 @@ def _side_by_side(compared: Comparison) -> str:
         "face\nopen",
         "checks\nfailing",
     ]
-    upper = table([[_wrapped(row[0]), *row[1:]] for row in loaded_rows(compared)], headers, left=2)
-    built = [[_wrapped(row[0]), *row[1:]] for row in built_rows(compared)]
+    upper = table([[wrapped(row[0]), *row[1:]] for row in loaded_rows(compared)], headers, left=2)
+    built = [[wrapped(row[0]), *row[1:]] for row in built_rows(compared)]
     return f"{upper}\n\n{table(built, ['option', 'rod', 'steel', 'concrete', 'your cost'])}"
 
 
@@ -166,7 +165,7 @@ def _holds_word(option: Option) -> str:
 
 
 def _utilization(pair: Case | None) -> str:
-    return "-" if pair is None else figure(float(pair[1].utilization), 3)
+    return "-" if pair is None else used(pair[1].utilization)
 
 
 def _made_of(value: float, kind: str, system: System) -> str:
@@ -223,12 +222,12 @@ def _carried(carried: list[Carried], system: System) -> str:
         (least_in, least), (most_in, most) = each.least, each.greatest
         rows.append(
             [
-                _wrapped(each.support.name),
+                wrapped(each.support.name),
                 kind_words(each.support),
                 quantity(least, "force", system),
-                _wrapped(least_in),
+                wrapped(least_in, 12),
                 quantity(most, "force", system),
-                _wrapped(most_in),
+                wrapped(most_in, 12),
                 quantity(each.greatest_across, "force", system) if each.greatest_across > 0.0 else "-",
             ]
         )
@@ -236,15 +235,11 @@ def _carried(carried: list[Carried], system: System) -> str:
     return table(rows, headers, left=2)
 
 
-def _wrapped(name: str) -> str:
-    return "\n".join(textwrap.wrap(name, 16)) or "-"
-
-
 def _states(carried: list[Carried]) -> str:
     """State of each support in each case."""
     cases = list(carried[0].results)
-    rows = [[_wrapped(case), *(state_word(each.results[case]) for each in carried)] for case in cases]
-    return "\n" + table(rows, ["case", *(_wrapped(each.support.name) for each in carried)], left=1 + len(carried))
+    rows = [[wrapped(case), *(state_word(each.results[case]) for each in carried)] for case in cases]
+    return "\n" + table(rows, ["case", *(wrapped(each.support.name) for each in carried)], left=1 + len(carried))
 
 
 def size_lines(sized: Sized, system: System) -> list[str]:
@@ -261,7 +256,7 @@ def size_lines(sized: Sized, system: System) -> list[str]:
     governs = (
         ""
         if least.governing is None
-        else f"; {least.governing.check} governs it at {figure(float(least.governing.utilization), 3)}"
+        else f"; {least.governing.check} governs it at {used(least.governing.utilization)}"
     )
     return [f"{name}: the least that holds is {least.size}{governs} (each size with its own stiffness)"]
 

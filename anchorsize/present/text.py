@@ -12,7 +12,7 @@ from anchorsize.assessment.clamping import Clamping, Service
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics import momentum
-from anchorsize.present.given import given
+from anchorsize.present.given import case_terms, gasket_widths, given
 from anchorsize.present.on_site import on_site_text
 from anchorsize.present.support_words import case_supports, kind_words
 from anchorsize.present.words import (
@@ -25,6 +25,8 @@ from anchorsize.present.words import (
     place_words,
     quantity,
     table,
+    used,
+    wrapped,
 )
 from anchorsize.study import Array, Joint, Number, Study
 from anchorsize.units import System
@@ -75,7 +77,7 @@ def verdict_text(assessment: Assessment, width: int) -> str:
     count = sum(len(case.checks) for case in assessment.cases.values())
     failing = [(name, check) for name, case in assessment.cases.items() for check in case.checks if not check.holds]
     listed = dict.fromkeys(
-        f"{check.check}{'' if check.check in LAYOUT else f' in {name!r}'} (utilization {figure(float(check.utilization), 3)})"
+        f"{check.check}{'' if check.check in LAYOUT else f' in {name!r}'} (utilization {used(check.utilization)})"
         for name, check in failing
     )
     first = {
@@ -108,7 +110,7 @@ def _governing(assessment: Assessment) -> list[str]:
         where = "in every case" if check.check in LAYOUT else f"in '{name}'"
         lead = "Of the checks under load" if index else "Governs"
         lines.append(
-            f"{lead}: {check.check} of {place_words(assessment.study, check.where)}{bolt} {where}: utilization {figure(float(check.utilization), 3)}, "
+            f"{lead}: {check.check} of {place_words(assessment.study, check.where)}{bolt} {where}: utilization {used(check.utilization)}, "
             f"margin {margin(float(check.margin))}."
         )
     return lines
@@ -116,8 +118,10 @@ def _governing(assessment: Assessment) -> list[str]:
 
 def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: bool) -> str:
     system = assessment.study.units
+    terms = "; ".join(case_terms(assessment.study, case.name))
     parts = [
-        f"Case: {case.name}\n{'-' * min(width, 6 + len(case.name))}" + _case_terms(assessment, case),
+        f"{textwrap.fill(f'Case: {case.name}', width)}\n{'-' * min(width, 6 + len(case.name))}"
+        + (f"\n{textwrap.fill(terms, width)}" if terms else ""),
         _openings(case, system),
         _loads(assessment.study, case, system),
         *([supports] if (supports := case_supports(case, system)) else []),
@@ -129,15 +133,6 @@ def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: boo
     if with_checks and case.checks:
         parts.append(_checks(case.checks, system))
     return "\n\n".join(parts)
-
-
-def _case_terms(assessment: Assessment, case: CaseResult) -> str:
-    stated = assessment.study.cases[case.name]
-    terms = ["" if stated.contents_full else "contents empty"]
-    if float(np.max(stated.dynamic_factor)) != 1.0:
-        terms.append(f"thrusts times dynamic factor {figure(float(np.max(stated.dynamic_factor)), 3)}")
-    terms = [term for term in terms if term]
-    return f"\n{'; '.join(terms)}" if terms else ""
 
 
 def _openings(case: CaseResult, system: System) -> str:
@@ -156,7 +151,7 @@ def _openings(case: CaseResult, system: System) -> str:
         for what, (_, unit) in zip(("flow out", "velocity", "pressure", "thrust"), columns, strict=True)
     ]
     rows = [
-        [name, _EXITS[o.exit], *(figures[i] for figures, _ in columns)]
+        [wrapped(name), _EXITS[o.exit], *(figures[i] for figures, _ in columns)]
         for i, (name, o) in enumerate(case.openings.items())
     ]
     return table(rows, headers, left=2) + _energy(case, system)
@@ -168,7 +163,9 @@ def _energy(case: CaseResult, system: System) -> str:
         return ""
     lost = quantity(float(audit.head_loss), "length", system)
     coefficient = figure(float(audit.loss_coefficient), 3)
-    return f"\n  Head lost between the openings {lost}: K = {coefficient} on the velocity at {audit.velocity_at}."
+    return _indented(
+        f"Head lost between the openings {lost}: K = {coefficient} on the velocity at {audit.velocity_at}."
+    )
 
 
 def _loads(study: Study, case: CaseResult, system: System) -> str:
@@ -181,7 +178,10 @@ def _loads(study: Study, case: CaseResult, system: System) -> str:
     )
     force_texts, force_unit = column(forces.ravel(), "force", system)
     moment_texts, moment_unit = column(moments.ravel(), "moment", system)
-    rows = [[name, *force_texts[3 * i : 3 * i + 3], *moment_texts[3 * i : 3 * i + 3]] for i, name in enumerate(names)]
+    rows = [
+        [wrapped(name, 22), *force_texts[3 * i : 3 * i + 3], *moment_texts[3 * i : 3 * i + 3]]
+        for i, name in enumerate(names)
+    ]
     headers = ["load on the fitting"]
     headers += [f"F{axis}\n{force_unit}" for axis in "xyz"] + [f"M{axis}\n{moment_unit}" for axis in "xyz"]
     note = "  Moments about the origin. REACTION: what holds the fitting puts on it."
@@ -225,9 +225,10 @@ def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool, 
         ("bending about the joint center", result.bending, "moment"),
         ("torsion about the axis a", result.torsion, "moment"),
         ("gasket reaction diameter G", result.reaction_diameter, "length"),
+        *(() if joint.gasket is None else (("gasket effective width b", gasket_widths(joint.gasket)[1], "length"),)),
     )
     asked = "what is left for it beside the supports" if beside else "what the loads ask of it"
-    lines = [f"  Joint '{joint.name}' at {joint.at}, {asked}:"]
+    lines = [_indented(f"Joint '{joint.name}' at {joint.at}, {asked}:").lstrip("\n")]
     lines += [f"    {what:<38} {quantity(_clean(value, negligible), kind, system):>16}" for what, value, kind in items]
     if with_bolts:
         lines.append("")
@@ -291,9 +292,9 @@ def _torque_wanted(clamped: Clamping, system: System) -> str:
 def _clamp(service: Service, clamped: Clamping, system: System) -> str:
     if service.clamp_least is None or clamped.stiff is None:
         clamp = quantity(float(service.clamp_bound), "force", system)
-        return (
-            f"\n  Bounds, for want of bolt and gasket stiffness: clamp at least {clamp}; a bolt carries at\n  most its greatest "
-            "preload plus its external tension."
+        return _indented(
+            f"Bounds, for want of bolt and gasket stiffness: clamp at least {clamp}; a bolt carries at most its greatest preload "
+            "plus its external tension."
         )
     open_share = float(np.asarray(service.lift_off_least))
     toward = (
@@ -309,11 +310,15 @@ def _clamp(service: Service, clamped: Clamping, system: System) -> str:
             (service.pressure_max_greatest, "stress"),
         )
     )
-    lines = (
+    return _indented(
         f"Face at the least preload: clamp {clamp}, least pressure {least}{toward}.",
         f"Greatest face pressure, at the greatest preload: {most}.",
         f"Of a centered load the bolts take C = {figure(float(clamped.stiff.load_factor), 3)} while the face is closed.",
     )
+
+
+def _indented(*lines: str) -> str:
+    """Lines below a table, within the narrowest report."""
     return "".join(f"\n{textwrap.fill(line, 80, initial_indent='  ', subsequent_indent='  ')}" for line in lines)
 
 
@@ -328,11 +333,11 @@ def _checks(checks: tuple[Check, ...], system: System) -> str:
         demand, allowable = demand_words(check, system)
         rows.append(
             [
-                "\n".join(textwrap.wrap(f"{check.check}, {check.where}", 20)) if several else check.check,
+                wrapped(f"{check.check}, {check.where}", 20) if several else check.check,
                 "-" if check.bolt is None else str(int(check.bolt)),
                 demand,
                 allowable,
-                figure(float(check.utilization), 3),
+                used(check.utilization),
                 margin(float(check.margin)),
                 "holds" if check.holds else "FAILS",
             ]
@@ -342,12 +347,12 @@ def _checks(checks: tuple[Check, ...], system: System) -> str:
 
 def _how(assessment: Assessment, width: int) -> str:
     """What each check compared, and where formula and allowable come from."""
-    made = {(c.check, c.where): c for case in assessment.cases.values() for c in case.checks}
+    made = [check for case in assessment.cases.values() for check in case.checks]
     if not made:
         return ""
     lines = ["How the checks were made", paragraph("utilization: demand / allowable; allowable / demand for ≥", width)]
     lines += dict.fromkeys(
-        paragraph(f"{c.check}: {c.formula}; {c.source}; allowable: {c.allowable_from}", width) for c in made.values()
+        paragraph(f"{c.check}: {c.formula}; {c.source}; allowable: {c.allowable_from}", width) for c in made
     )
     return "\n".join(lines)
 

@@ -59,10 +59,16 @@ def clock(angle: float) -> str:
 
 
 def margin(value: float) -> str:
-    """Margin in percent, signed."""
+    """Margin in percent, signed; from ten times on it says no more than that."""
     if math.isinf(value):
         return "unlimited"
-    return f"{value:+.0%}" if value < 10 else "over +999%"
+    return f"{value:+.0%}" if value < 10 else "over 10×"
+
+
+def used(value: object, digits: int = 3) -> str:
+    """A utilization; an infinite one is no freedom without limit but more than any strength bears."""
+    utilization = float(np.asarray(value))
+    return "beyond any" if utilization == math.inf else figure(utilization, digits)
 
 
 def demand_words(check: Check, system: System) -> tuple[str, str]:
@@ -84,9 +90,15 @@ def table(rows: Sequence[Sequence[str]], headers: Sequence[str], left: int = 1, 
     return textwrap.indent(text, indent)
 
 
+def wrapped(name: str, width: int = 16) -> str:
+    """A name in a table's cell, in lines of ``width``."""
+    return "\n".join(textwrap.wrap(name, width)) or "-"
+
+
 def paragraph(text: str, width: int, bullet: str = "- ") -> str:
     """A wrapped list item."""
-    return textwrap.fill(text, width, initial_indent=f"  {bullet}", subsequent_indent="  " + " " * len(bullet))
+    indent = "  " + " " * len(bullet)
+    return textwrap.fill(text, width, initial_indent=f"  {bullet}", subsequent_indent=indent, break_on_hyphens=False)
 
 
 def number(value: object) -> float | None:

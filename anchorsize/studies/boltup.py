@@ -56,7 +56,8 @@ class BoltUp:
 
     ``order`` holds the bolts that are there, in the order of tightening, ``round_order`` the same bolts in turn round the flange.
     ``groups`` is empty where the file does not link a preload to a torque, ``preload`` (least, mean, greatest; each (n,) [N])
-    None where it says nothing of tightening. ``weight`` [N] is that of the empty fitting, None where its mass is not given.
+    None where it says nothing of tightening. ``weight`` [N] is that of the empty fitting with what hangs on it, None where its mass
+    is not given, and ``bare_wall`` is True where it is that of a shape's wall alone.
     """
 
     joint: Joint
@@ -71,6 +72,7 @@ class BoltUp:
     push: Push
     up_at: float | None  # bolt angle of the upward direction [rad], None where the joint lies flat
     weight: float | None
+    bare_wall: bool = False
 
     def torque_of(self, bolt: int) -> float | None:
         """Final torque of a bolt [N·m]."""
@@ -96,7 +98,7 @@ def boltup(assessment: Assessment, joint: str | None = None) -> BoltUp:
     shares = pass_shares(len(in_turn))
     clamped = clamping(found)
     torque = None if clamped is None else clamped.torque_wanted
-    mass = study.fitting.mass
+    mass = study.fitting.empty_mass
     return BoltUp(
         joint=found,
         axis=axis,
@@ -110,6 +112,7 @@ def boltup(assessment: Assessment, joint: str | None = None) -> BoltUp:
         push=_push(assessment, axis, e1, e2),
         up_at=_up_at(study.up, axis, e1, e2),
         weight=None if mass is None else float(mass) * STANDARD_GRAVITY,
+        bare_wall=study.fitting.bare_wall and not study.fitting.extra_masses,
     )
 
 

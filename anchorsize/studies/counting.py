@@ -22,12 +22,16 @@ _BINS = (_GREATEST - _LEAST << _BITS) + 2
 RESOLUTION: Final = 2.0 ** -(_BITS + 1)
 """Greatest relative error of a percentile against the sample of its rank [-]: half the width of a bin."""
 
+UNLIMITED: Final = 2.0**_GREATEST
+"""Utilization from which on it is taken for infinite [-]: beyond any limit, such as that of a clamp that is lost."""
+
 
 class Tally:
     """Counts of the utilizations of ``lines`` checks, each in bins of 2^-11 of its binary order: nothing grows with the samples.
 
     The bins are cut from the bits of the numbers themselves (sign, exponent, leading bits of the fraction), so that finding one
-    costs a shift. Failures, least and greatest are exact.
+    costs a shift. Failures, least and greatest are exact; so are ``finite``, the samples under :data:`UNLIMITED`, and of these
+    alone ``highest``, ``mean`` and :attr:`deviation`.
     """
 
     def __init__(self, lines: int) -> None:
@@ -36,16 +40,45 @@ class Tally:
         self.least = np.full(lines, np.inf)
         self.greatest = np.full(lines, -np.inf)
         self.samples = 0
+        self.finite = np.zeros(lines, dtype=np.int64)
+        self.highest = np.full(lines, -np.inf)
+        self.mean = np.zeros(lines)
+        self._squares = np.zeros(lines)  # summed squares of what lies off the mean
 
     def add(self, utilization: Array) -> None:
         """Count utilizations (lines, rows) [-], zero or more, infinite where nothing is known to hold."""
         self.samples += utilization.shape[1]
         self.failed += np.count_nonzero(utilization > 1.0, axis=1)
-        np.minimum(self.least, utilization.min(axis=1), out=self.least)
-        np.maximum(self.greatest, utilization.max(axis=1), out=self.greatest)
-        for counts, values in zip(self.counts, utilization, strict=True):
-            found = np.bincount(_bin_of(values))
+        finite = utilization < UNLIMITED
+        if np.all(finite):
+            self._count(utilization, np.full(utilization.shape[0], utilization.shape[1]))
+        else:
+            self._count(np.where(finite, utilization, np.inf), np.count_nonzero(finite, axis=1))
+
+    def _count(self, values: Array, finite: NDArray[np.int64]) -> None:
+        np.minimum(self.least, values.min(axis=1), out=self.least)
+        np.maximum(self.greatest, values.max(axis=1), out=self.greatest)
+        for counts, line in zip(self.counts, values, strict=True):
+            found = np.bincount(_bin_of(line))
             counts[: found.size] += found
+        for line in np.flatnonzero(finite):
+            kept = values[line] if finite[line] == values.shape[1] else values[line][np.isfinite(values[line])]
+            self.highest[line] = max(self.highest[line], kept.max())
+            self._merge(line, kept)
+
+    def _merge(self, line: np.intp, kept: Array) -> None:
+        """Take finite utilizations into mean and squares (Chan, Golub and LeVeque 1979, from memory: no cancellation)."""
+        mean = float(kept.mean())
+        before, total = int(self.finite[line]), int(self.finite[line]) + kept.size
+        off = mean - self.mean[line]
+        self.mean[line] += off * kept.size / total
+        self._squares[line] += np.square(kept - mean).sum() + off * off * before * kept.size / total
+        self.finite[line] = total
+
+    @property
+    def deviation(self) -> Array:
+        """Standard deviation (lines) of the finite samples [-], with n - 1; NaN of fewer than two."""
+        return np.where(self.finite > 1, np.sqrt(self._squares / np.maximum(self.finite - 1, 1)), np.nan)
 
     def percentile(self, share: float) -> Array:
         """The sample (lines) of which ``share`` [-] of all are no greater, to :data:`RESOLUTION`."""
@@ -54,7 +87,7 @@ class Tally:
         return np.asarray(np.clip(_BIN_CENTERS[place], self.least, self.greatest))
 
     def histogram(self, line: int, low: float, high: float, bars: int) -> tuple[Array, NDArray[np.int64]]:
-        """Edges (m + 1) and counts (m) of one line between two utilizations: about ``bars`` bars, or as many as the bins allow.
+        """Edges (m + 1) and counts (m) of one line between two finite utilizations: some ``bars`` bars, or as many as the bins allow.
 
         1 is an edge wherever it lies, so that no bar holds what fails and what does not.
         """

@@ -16,7 +16,7 @@ from anchorsize.assessment.holding import with_option
 from anchorsize.assessment.results import CaseResult, OpeningResult, StudyError
 from anchorsize.assessment.states import opening_states
 from anchorsize.casefile import numeric_paths, parse_case
-from anchorsize.mechanics import energy
+from anchorsize.mechanics import energy, frames
 from anchorsize.studies.roots import bisect, brackets
 from anchorsize.study import Array, Case, Losses, Number, OpeningState, Study
 
@@ -178,7 +178,9 @@ def _implied(study: Study, openings: dict[str, OpeningResult], entry: str, leavi
     """Loss coefficient on the velocity at ``entry`` that the pressures of a case imply [-]."""
     ends = [(study.openings[name], openings[name]) for name in (entry, leaving)]
     heads = [
-        energy.total_head(end.pressure - end.surge_rise, end.velocity, opening.center @ study.up, end.density)
+        energy.total_head(
+            end.pressure - end.surge_rise, end.velocity, frames.part_along(opening.center, study.up), end.density
+        )
         for opening, end in ends
     ]
     lost = heads[0] - heads[1]

@@ -144,7 +144,7 @@ def judge_case(study: Study, name: str, option: str) -> tuple[tuple[Key, ...], J
         # what a line leaves alone stays one number, as the file has it
         multiples = (1.0 if np.all(each == 1.0) else each for each in (flow, pressure))
         rows = judge_rows(scaled(alone, name, *multiples), flow.shape, option)
-        return Judged(rows.utilization[places], rows.refused)
+        return Judged(rows.utilization[places], rows.refused, tuple(rows.checks[i] for i in places))
 
     keys = judge_rows(alone, (1,), option).keys
     places += [i for i, (case, check, _) in enumerate(keys) if case == name or check == "bolt fatigue"]
@@ -266,7 +266,8 @@ def _worst(judged: Judged, keys: tuple[Key, ...]) -> Stop | None:
     reason = judged.reason(0)
     if reason is not None:
         return Stop(None, None, reason)
-    return Stop(*keys[int(np.argmax(judged.utilization[:, 0]))]) if keys else None
+    place = int(np.argmax(judged.utilization[:, 0])) if keys else 0
+    return judged.stop(keys[place], place, 0) if keys else None
 
 
 def _on(

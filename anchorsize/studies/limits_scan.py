@@ -7,13 +7,14 @@ are followed, and every change from holding to failing is then bisected, all of 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TypeAlias
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from anchorsize.assessment.refusing import Refused
+from anchorsize.assessment.results import Check
 from anchorsize.studies.roots import bisect
 from anchorsize.study import Array
 
@@ -28,14 +29,22 @@ Key: TypeAlias = tuple[str, str]
 
 @dataclass(frozen=True)
 class Judged:
-    """Rows judged: utilization (k, n) [-] of the checks of one case, infinite where a row is ``refused``."""
+    """Rows judged: utilization (k, n) [-] of the checks of one case, infinite where a row is ``refused``.
+
+    ``checks`` (k) are the checks themselves, with one number or n of them in each field; empty where nobody asks for them.
+    """
 
     utilization: Array
     refused: Refused
+    checks: tuple[Check, ...] = ()
 
     def reason(self, row: int) -> str | None:
         """Why a row cannot be judged, None where it can."""
         return next((why for rows, why in self.refused.reasons if rows[row]), None)
+
+    def stop(self, key: Key, place: int, row: int) -> Stop:
+        """The check at ``place``, known by its ``key``, as what stops at a row."""
+        return Stop(*key, made=_at(self.checks[place], row) if self.checks else None)
 
 
 Judge: TypeAlias = Callable[[Array, Array], Judged]
@@ -44,11 +53,33 @@ Judge: TypeAlias = Callable[[Array, Array], Judged]
 
 @dataclass(frozen=True)
 class Stop:
-    """What ends an interval: a check and where, or the reason for which the state cannot be judged."""
+    """What ends an interval: a check and where, or the reason for which the state cannot be judged.
+
+    ``made`` is the check just outside the end, with single numbers: demand, allowable and bolt.
+    """
 
     check: str | None
     where: str | None
     refusal: str | None = None
+    made: Check | None = field(default=None, compare=False)
+
+
+def _at(check: Check, row: int) -> Check:
+    """A check of one row of a batch."""
+
+    def single(value: Any) -> float:
+        each = np.ravel(value)
+        return float(each[row] if each.size > 1 else each[0])
+
+    return replace(
+        check,
+        bolt=None if check.bolt is None else int(single(check.bolt)),
+        demand=single(check.demand),
+        allowable=single(check.allowable),
+        utilization=single(check.utilization),
+        margin=single(check.margin),
+        holds=bool(single(check.holds)),
+    )
 
 
 @dataclass(frozen=True)
@@ -230,7 +261,8 @@ def _stops(judged: Judged, check: NDArray[np.int64], keys: tuple[Key, ...], coun
         if refusal is not None:
             stops.append(Stop(None, None, refusal))
         else:
-            stops.append(Stop(*keys[worst[row] if number == 0 else number - 1]))
+            place = int(worst[row] if number == 0 else number - 1)
+            stops.append(judged.stop(keys[place], place, row))
     return stops
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,6 +10,8 @@ from numpy.typing import NDArray
 
 from anchorsize.assessment import StudyError, evaluate
 from anchorsize.study import BoltPattern, Study
+
+ALIKE = 1e-9  # relative difference of utilizations up to which it is rounding
 
 
 @dataclass(frozen=True)
@@ -89,4 +92,16 @@ def one_lost(study: Study, joint: str) -> list[LostBolt]:
         )
         for row, i in enumerate(lost)
     ]
-    return sorted(rows, key=lambda row: -row.utilization)
+    return _worst_first(rows)
+
+
+def _worst_first(rows: list[LostBolt]) -> list[LostBolt]:
+    """By falling utilization; bolts that are alike but for rounding stand by their numbers."""
+    ordered = sorted(rows, key=lambda row: -row.utilization)
+    ranks: dict[int, int] = {}
+    rank, head = 0, ordered[0]
+    for row in ordered:
+        if not math.isclose(row.utilization, head.utilization, rel_tol=ALIKE):
+            rank, head = rank + 1, row
+        ranks[row.bolt] = rank
+    return sorted(ordered, key=lambda row: (ranks[row.bolt], row.bolt))

@@ -10,8 +10,8 @@ workers of an engine that deals out parts of a frame. With dask::
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anchorsize.assessment import evaluate
+from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.holding import chosen_option
 from anchorsize.assessment.results import StudyError
 from anchorsize.casefile.parse import CaseText
@@ -34,14 +36,14 @@ from anchorsize.studies.many_columns import (
 )
 from anchorsize.studies.many_columns import Rows as Places
 from anchorsize.studies.many_reading import SURPLUS
+from anchorsize.studies.many_search import Order, search
 from anchorsize.studies.rows import Rows, judge_rows
-from anchorsize.study import Array, Study
+from anchorsize.study import Array, Study, Tightening
 
 if TYPE_CHECKING:
     import pandas as pd
 
 BLOCK = 10_000  # rows judged at once: what they need stays within some ten megabytes a case
-FEW = 8  # rows that are judged one by one where they cannot be judged together
 NOT_JUDGED = "not judged"
 COLUMNS: dict[str, Any] = {
     ID: object,
@@ -55,6 +57,11 @@ COLUMNS: dict[str, Any] = {
     "demand": np.float64,  # in the unit of the column after the next
     "allowable": np.float64,
     "unit": object,
+    "check_under_load": object,  # the one that governs of the checks that are not of geometry
+    "case_under_load": object,
+    "where_under_load": object,
+    "bolt_under_load": "Int64",
+    "utilization_under_load": np.float64,
     "problem": object,  # why the row was not judged, or is incomplete
     "reason": object,  # the same in few words, for counting
 }
@@ -63,7 +70,11 @@ _FIGURE = re.compile(r"[-+]?\d+(?:[.,]\d+)*(?:e[-+]?\d+)?%?")
 
 
 def judge_frame(
-    frame: pd.DataFrame, base: str, option: str | None = None, name: str = "base case file"
+    frame: pd.DataFrame,
+    base: str,
+    option: str | None = None,
+    name: str = "base case file",
+    progress: Callable[[int], object] = lambda _: None,
 ) -> pd.DataFrame:
     """Judge every row of ``frame`` and return the frame of :data:`COLUMNS`, with the same index.
 
@@ -78,6 +89,8 @@ def judge_frame(
         Support option to judge; the first of the file if left out.
     name
         The base case file as messages call it.
+    progress
+        Called with the number of rows that have been dealt with since it was called last.
 
     Raises
     ------
@@ -95,12 +108,13 @@ def judge_frame(
     troubles.add(surplus, "more cells than the header has columns", "more cells than the header has columns")
     numbers = {each.path: read_numbers(each, frame.iloc[:, each.place], troubles) for each in columns.numbers}
     words = {each.path: read_words(each, frame.iloc[:, each.place], troubles) for each in columns.words}
-    told = _Told(len(frame))
+    progress(int(np.count_nonzero(troubles.found)))
+    told, order = _Told(len(frame)), Order(numbers)
     if columns.key is not None:
         told.columns[ID][:] = frame.iloc[:, columns.key].to_numpy(dtype=object)
     for rows in _groups(columns, numbers, words, troubles.sound):
         put = tuple((each.path, word_of(each, words[each.path][rows[0]])) for each in columns.words)
-        judge = _Judge(_case_text(base, name, put), option, columns, numbers, told, troubles)
+        judge = _Judge(_case_text(base, name, put), option, columns, numbers, told, troubles, order, progress)
         for start in range(0, rows.size, BLOCK):
             judge(rows[start : start + BLOCK])
     return told.frame(frame.index, troubles)
@@ -168,17 +182,37 @@ class _Told:
         self.columns["verdict"][holds] = "incomplete" if needed else "holds"
         self.columns["verdict"][fails] = "fails"
         self.columns["problem"][holds] = self.columns["reason"][holds] = "; ".join(needed)
-        governing = found.governing
-        for place in np.unique(governing[judged]).tolist() if found.keys else ():
+        loaded = np.array([check not in LAYOUT for _, check, _ in found.keys], dtype=np.bool_)
+        self._take_greatest(rows, found, judged, np.ones_like(loaded), "", ("margin", "demand", "allowable"))
+        self._take_greatest(rows, found, judged, loaded, "_under_load", ())
+
+    def _take_greatest(
+        self,
+        rows: Places,
+        found: Rows,
+        judged: NDArray[np.bool_],
+        keys: NDArray[np.bool_],
+        end: str,
+        more: tuple[str, ...],
+    ) -> None:
+        """Take the check with the greatest utilization of those of ``keys`` into the columns with this ``end``."""
+        if not np.any(keys):
+            return
+        governing = np.flatnonzero(keys)[np.argmax(found.utilization[keys], axis=0)]
+        for place in np.unique(governing[judged]).tolist():
             here = judged & (governing == place)
             check, (case, name, where) = found.checks[place], found.keys[place]
-            for column, word in (("check", name), ("case", case), ("where", where), ("unit", check.unit)):
-                self.columns[column][rows[here]] = word
-            bolt = np.nan if check.bolt is None else check.bolt
-            of_check = {"bolt": bolt, "margin": check.margin, "demand": check.demand, "allowable": check.allowable}
-            for column, values in of_check.items():
-                self.columns[column][rows[here]] = np.broadcast_to(np.asarray(values, dtype=float), found.shape)[here]
-            self.columns["utilization"][rows[here]] = found.utilization[place][here]
+            words = {"check": name, "case": case, "where": where, **({"unit": check.unit} if more else {})}
+            for column, word in words.items():
+                self.columns[column + end][rows[here]] = word
+            figures = {
+                "bolt": np.nan if check.bolt is None else check.bolt,
+                **{each: getattr(check, each) for each in more},
+            }
+            for column, values in figures.items():
+                of_row = np.broadcast_to(np.asarray(values, dtype=float), found.shape)
+                self.columns[column + end][rows[here]] = of_row[here]
+            self.columns["utilization" + end][rows[here]] = found.utilization[place][here]
 
     def frame(self, index: pd.Index, troubles: Troubles) -> pd.DataFrame:
         """The frame of all columns."""
@@ -192,7 +226,7 @@ class _Told:
 
 @dataclass
 class _Judge:
-    """Judges rows of one group together; where that cannot be, halves them until those that cannot be are known."""
+    """Judges rows of one group together; where that cannot be, searches for those that cannot be judged."""
 
     case: CaseText
     option: str | None
@@ -200,47 +234,40 @@ class _Judge:
     numbers: Mapping[str, Array]
     told: _Told
     troubles: Troubles
+    order: Order
+    progress: Callable[[int], object]
 
     def __call__(self, rows: Places) -> None:
         try:
             study = self._study(rows)
         except CaseFileError as error:
-            rows = self._possible(rows, error)
+            if rows.size == 1 or self._whatever_the_numbers(error):
+                self._trouble(rows, error)
+                return
+            rows = search(rows, self._study, self._trouble, CaseFileError, self.order)
             if not rows.size:
                 return
             study = self._study(rows)
-        self._judge(study, rows)
-
-    def _judge(self, study: Study, rows: Places) -> None:
         try:
-            found = judge_rows(study, rows.shape, self.option)
+            self._take(study, rows)
         except StudyError as error:
             if rows.size == 1:
                 self._trouble(rows, error)
-            for part in _parts(rows):
-                self._judge(self._study(part), part)
-            return
+                return
+            rows = search(rows, lambda part: self._take(self._study(part), part), self._trouble, StudyError, self.order)
+        self.progress(rows.size)
+
+    def _take(self, study: Study, rows: Places) -> None:
+        """Judge some rows together and take what is found. Raises StudyError where one of them stops all."""
+        found = judge_rows(study, rows.shape, self.option)
         for lost, why in found.refused.reasons:
-            self._refused(rows, np.flatnonzero(lost), why)
+            self._refused(found, study, rows, np.flatnonzero(lost), why)
         self.told.take(rows, found, ~found.refused.rows)
 
-    def _possible(self, rows: Places, error: CaseFileError) -> Places:
-        """The rows whose numbers do not contradict each other, given that those of some do."""
-        if rows.size == 1 or self._whatever_the_numbers(error):
-            self._trouble(rows, error)
-            return rows[:0]
-        possible = []
-        for part in _parts(rows):
-            try:
-                self._study(part)
-                possible.append(part)
-            except CaseFileError as of_part:
-                possible.append(self._possible(part, of_part))
-        return np.concatenate(possible)
-
-    def _trouble(self, rows: Places, error: CaseFileError | StudyError) -> None:
+    def _trouble(self, rows: Places, error: ValueError) -> None:
         words, reason = _why(error)
         self.troubles.add(rows, words, reason)
+        self.progress(rows.size)
 
     def _study(self, rows: Places) -> Study:
         """The study of some rows, each number an array over them; one row alone is a study of its own."""
@@ -263,23 +290,45 @@ class _Judge:
             ]
         return False
 
-    def _refused(self, rows: Places, lost: Places, why: str) -> None:
-        """Say why rows of a batch could not be judged; never with the figures of another row."""
-        if not why.startswith("case "):
-            self.troubles.add(rows[lost], _without_figures(why), _without_figures(why))
+    def _refused(self, found: Rows, study: Study, rows: Places, lost: Places, why: str) -> None:
+        """Say why rows of a batch could not be judged, each with its own figures: a batch words its worst row."""
+        if not _FIGURE.search(why):
+            self.troubles.add(rows[lost], why, why)
             return
-        for row in rows[lost]:  # how supports fail to hold a case differs from row to row
-            try:
-                evaluate(self._study(np.array([row])), self.option)
-                words = reason = _without_figures(why)
-            except StudyError as error:
-                words, reason = _why(error)
-            self.troubles.add([int(row)], words, reason)
+        for place in lost:
+            words = _breaks(found, study, int(place)) or self._alone(rows[[place]])
+            self.troubles.add(rows[[place]], words or _without_figures(why), _without_figures(words or why))
+
+    def _alone(self, row: Places) -> str | None:
+        """Why a row cannot be judged by itself; None where it can."""
+        try:
+            evaluate(self._study(row), self.option)
+        except StudyError as error:
+            return str(error)
+        return None
 
 
-def _why(error: CaseFileError | StudyError) -> tuple[str, str]:
+def _breaks(found: Rows, study: Study, row: int) -> str | None:
+    """Why the bolts of a row of a batch break while being tightened, None where none does: asked of its greatest preload alone."""
+    clamped = next(iter(found.cases.values())).joints if found.cases else {}
+    for name, result in clamped.items():
+        joint, tightened = study.joints[name], result.clamping
+        if tightened is None or joint.bolts.tensile_strength is None:
+            continue
+        strength = np.broadcast_to(joint.bolts.tensile_strength, found.shape)[row]
+        area = np.broadcast_to(joint.bolts.tensile_area, tightened.greatest.shape)
+        preload = np.broadcast_to(tightened.greatest, (*found.shape, tightened.greatest.shape[-1]))[row]
+        bolts = replace(joint.bolts, tensile_strength=strength, tensile_area=area if area.ndim == 1 else area[row])
+        try:  # without a grip or a gasket no stiffness is asked for
+            clamping(replace(joint, bolts=bolts, tightening=Tightening(preload=preload), grip=None, gasket=None))
+        except StudyError as error:
+            return str(error)
+    return None
+
+
+def _why(error: ValueError) -> tuple[str, str]:
     """What is wrong with a row, in words and in few words."""
-    if isinstance(error, StudyError):
+    if not isinstance(error, CaseFileError):
         return str(error), _without_figures(str(error))
     words, reasons = [], []
     for problem in error.problems:
@@ -287,13 +336,6 @@ def _why(error: CaseFileError | StudyError) -> tuple[str, str]:
         words.append(f"{where}: {problem.message}" + (f" ({problem.hint})" if problem.hint else ""))
         reasons.append(f"{where}: {KINDS[problem.kind]}")
     return "; ".join(words), reasons[0]
-
-
-def _parts(rows: Places) -> list[Places]:
-    """Halves, or single rows where there are few; nothing of a single row."""
-    if rows.size <= 1:
-        return []
-    return np.array_split(rows, 2 if rows.size > FEW else rows.size)
 
 
 def _without_figures(words: str) -> str:

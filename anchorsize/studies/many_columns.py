@@ -16,7 +16,7 @@ from anchorsize.casefile.problems import nearest, shorten
 from anchorsize.casefile.quantities import Quantity
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
 from anchorsize.study import Array
-from anchorsize.units import KINDS, UnitError, si_factor, split_quantity, to_si, unit_factor
+from anchorsize.units import KINDS, TINY, UnitError, si_factor, split_quantity, to_si, unit_factor
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -30,6 +30,8 @@ BOLT_WORDS = (
     "shear_plane",
 )  # that a column may give though the base case does not
 MOST_SHOWN = 20
+MOST_WRONG = 100  # headers, after which no more are looked at
+LONGEST_HEADER = 400  # letters
 _HEADER = re.compile(r"^(?P<name>.*?)\s*(?:\[(?P<unit>[^\]]*)\])?\s*$", re.DOTALL)
 TALK = ("case_file", "title", "note", "notes", "units")  # keys of a case file that change no result
 _WITHOUT_UNIT = ("number", "share")  # kinds whose plain numbers mean what they say
@@ -134,7 +136,13 @@ def read_columns(headers: Sequence[Hashable], base: CaseText) -> Columns:
     words: list[Wording] = []
     word_paths = _word_paths(base)
     taken: dict[str, str] = {}
-    for place, header in enumerate(str(each) for each in headers):
+    for place, header in enumerate(" ".join(str(each).split()) for each in headers):
+        if len(problems) >= MOST_WRONG:
+            problems.append(f"the {len(headers) - place:,} columns after these were not looked at")
+            break
+        if len(header) > LONGEST_HEADER:
+            problems.append(f"column '{shorten(header)}': {len(header):,} letters are no name of an input")
+            continue
         parts = _HEADER.match(header)
         name, unit = (parts["name"].strip(), parts["unit"]) if parts else (header, None)
         if _plain(name) == ID and unit is None:

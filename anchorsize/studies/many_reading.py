@@ -6,7 +6,7 @@ import csv
 from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from anchorsize.casefile.problems import shorten
 from anchorsize.studies.many_columns import ListError
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 CHUNK = 100_000  # rows that are in memory at a time
 FIRST = 2  # the header is row 1
 MOST_SURPLUS = 1000  # cells of a row beyond those of the header
+MOST_COLUMNS = 2000  # a case file has some hundred inputs at most
+LONGEST_LINE = 1_000_000  # letters; a longer line is no row, and could fill the memory
 _SEPARATORS = ",;\t"
 
 
@@ -85,23 +87,34 @@ def _text(path: Path, chunk: int) -> Iterator[pd.DataFrame]:
 def _survey(path: Path) -> tuple[list[str], str, int]:
     """The names of the columns, what separates them, and how many cells the widest row has."""
     with open(path, encoding="utf-8-sig", newline="") as file:
-        first = file.readline()
+        first = file.readline(LONGEST_LINE)
         if not first.strip():
-            below = file.readline()
+            below = file.readline(LONGEST_LINE)
             raise ListError(
                 [f"{path}: " + ("no header: the first row names the columns" if below else "the list is empty")]
             )
         separator = max(_SEPARATORS, key=first.count)
         file.seek(0)
-        reader = csv.reader(file, delimiter=separator)
+        reader = csv.reader(_lines(file, path), delimiter=separator)
         try:
             header = [name.strip() for name in next(reader)]
             widest = max(map(len, reader), default=0)
         except csv.Error as error:
             raise ListError([f"{path}: no list: {error}"]) from None
+    if len(header) > MOST_COLUMNS:
+        raise ListError([f"{path}: {len(header):,} columns, more than a case file has inputs"])
+    if not widest:
+        raise ListError([f"{path}: the list is empty: no row below the header"])
     if widest > len(header) + MOST_SURPLUS:
         raise ListError([f"{path}: a row has {widest:,} cells, the header {len(header):,}; what separates the cells?"])
     return header, separator, widest
+
+
+def _lines(file: IO[str], path: Path) -> Iterator[str]:
+    while line := file.readline(LONGEST_LINE + 1):
+        if len(line) > LONGEST_LINE:
+            raise ListError([f"{path}: no list: a line of more than {LONGEST_LINE:,} letters"])
+        yield line
 
 
 def _tidied(frame: pd.DataFrame, header: list[str]) -> pd.DataFrame:

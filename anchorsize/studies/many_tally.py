@@ -20,7 +20,8 @@ class Tally:
     """Counts over all rows added so far.
 
     ``verdicts`` by verdict, ``reasons`` by reason of what is wrong with a row, ``failing`` by the check that governs where a row fails;
-    ``problems`` the first rows that could not be judged as (row, id, words) and ``worst`` those with the greatest utilization.
+    ``problems`` the first rows that could not be judged as (row, id, words) and ``worst`` those with the greatest utilization,
+    ``worst_loaded`` those with the greatest of the checks under load.
     """
 
     rows: int = 0
@@ -29,11 +30,10 @@ class Tally:
     failing: Counter[str] = field(default_factory=Counter)
     problems: list[tuple[int, str, str]] = field(default_factory=list)
     worst: pd.DataFrame | None = None
+    worst_loaded: pd.DataFrame | None = None
 
     def add(self, told: pd.DataFrame) -> None:
         """Count the rows of a frame as :func:`anchorsize.studies.many.judge_frame` returns it."""
-        import pandas as pd
-
         self.rows += len(told)
         for counter, values in (
             (self.verdicts, told["verdict"]),
@@ -46,9 +46,8 @@ class Tally:
             (int(row), str(key), str(words))
             for row, key, words in zip(lost.index, lost[ID], lost["problem"], strict=True)
         ]
-        greatest = told.nlargest(MOST_USED, "utilization")
-        known = greatest if self.worst is None else pd.concat([self.worst, greatest])
-        self.worst = known.nlargest(MOST_USED, "utilization")
+        self.worst = _worst(self.worst, told, "utilization")
+        self.worst_loaded = _worst(self.worst_loaded, told, "utilization_under_load")
 
     @property
     def verdict(self) -> str:
@@ -56,3 +55,11 @@ class Tally:
         if self.verdicts["fails"] or self.verdicts[NOT_JUDGED]:
             return "fails"
         return "incomplete" if self.verdicts["incomplete"] else "holds"
+
+
+def _worst(known: pd.DataFrame | None, told: pd.DataFrame, column: str) -> pd.DataFrame:
+    """The rows with the greatest figures of a column, of those known and those told now."""
+    import pandas as pd
+
+    greatest = told.nlargest(MOST_USED, column)
+    return greatest if known is None else pd.concat([known, greatest]).nlargest(MOST_USED, column)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -11,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anchorsize.assessment import NotChecked, StudyError
+from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.holding import chosen_option
 from anchorsize.assessment.statements import assumptions
 from anchorsize.casefile import CaseFileError
@@ -19,6 +21,7 @@ from anchorsize.studies.counting import (
     CONFIDENCE,
     PERCENTILES,
     RESOLUTION,
+    UNLIMITED,
     Tally,
     rank_correlation,
     share_interval,
@@ -26,6 +29,7 @@ from anchorsize.studies.counting import (
 )
 from anchorsize.studies.rows import Rows, judge_rows
 from anchorsize.studies.sampling import BLOCK, Scattered, Way, block, require_range, scattered_inputs
+from anchorsize.studies.scatter_results import CheckSpread, Scatter, Spread, Unjudged
 from anchorsize.study import Array, Study
 from anchorsize.units import show
 
@@ -37,76 +41,9 @@ BLOCKS_AT_ONCE: Final = 1
 BARS: Final = 60
 
 _SAME = 1e-12  # relative difference of utilizations that is rounding
+_MAKES_PRELOAD = ("torque", "preload", "nut_factor", "thread_friction", "bearing_friction")
 _SAID = 6  # inputs named with an impossible sample
 _FIGURES = re.compile(r"\d[\d.,eE+-]*")
-
-
-@dataclass(frozen=True)
-class Spread:
-    """One utilization over the samples. ``fails`` is a share with its ``interval``, ``percentiles`` those of PERCENTILES [-].
-
-    ``as_given`` is the utilization of the file as it stands, infinite where it cannot be judged. ``correlation`` is the rank
-    correlation with each input, NaN where there is none. ``moved`` is False where every sample gives the same.
-    """
-
-    as_given: float
-    fails: float
-    interval: tuple[float, float]
-    percentiles: tuple[float, ...]
-    correlation: tuple[float, ...]
-    moved: bool
-
-
-@dataclass(frozen=True)
-class CheckSpread:
-    """A check of a case over the samples."""
-
-    case: str
-    check: str
-    where: str
-    spread: Spread
-
-
-@dataclass(frozen=True)
-class Unjudged:
-    """Samples that could not be judged for one reason, in the words of the first of them; counted as failing every check."""
-
-    samples: int
-    first: int
-    why: str
-
-
-@dataclass(frozen=True)
-class Scatter:
-    """A case file over many samples.
-
-    ``checks`` stand in the order of the file; ``greatest`` is the greatest utilization of all checks of a sample, and
-    ``variance`` the share of its variance that each input explains by itself (over the samples that could be judged). ``bars``
-    are the edges and counts of its histogram.
-    """
-
-    study: Study
-    option: str
-    samples: int
-    seed: int
-    way: Way
-    truncated: bool
-    inputs: tuple[Scattered, ...]
-    checks: tuple[CheckSpread, ...]
-    greatest: Spread
-    variance: tuple[float, ...]
-    bars: tuple[Array, NDArray[np.int64]]
-    unjudged: tuple[Unjudged, ...]
-    unjudged_samples: int
-    not_checked: tuple[NotChecked, ...]
-    assumptions: tuple[str, ...]
-
-    @property
-    def verdict(self) -> str:
-        """``fails`` if a check fails in any sample, else ``incomplete`` if a needed one was not made, else ``holds``."""
-        if self.greatest.fails > 0.0:
-            return "fails"
-        return "incomplete" if any(item.needed for item in self.not_checked) else "holds"
 
 
 @dataclass
@@ -121,9 +58,10 @@ class _Gathered:
     """What is kept while the samples go by: counts, and the first block itself, from which the drivers are told."""
 
     tally: Tally
+    loaded: NDArray[np.bool_]  # keys of checks under load
+    bolts: list[NDArray[np.int64]]  # how often each bolt governs, for each line of the tally
     inputs: Array
     utilization: Array
-    judged: NDArray[np.bool_]
     reasons: dict[str, _Reason] = field(default_factory=dict)
     unjudged: int = 0
 
@@ -166,8 +104,13 @@ def scatter(
     given = judge_rows(study, (), chosen)
     if not given.keys:
         raise StudyError("no check can be made of this file, so nothing is counted; " + _supply(given.not_checked))
+    lines = len(given.keys) + 2  # and the greatest of all, and of those under load
     gathered = _Gathered(
-        Tally(len(given.keys) + 1), np.empty((len(inputs), 0)), np.empty((0, 0)), np.zeros(0, dtype=np.bool_)
+        Tally(lines),
+        np.array([check not in LAYOUT for _, check, _ in given.keys]),
+        [np.zeros(1, dtype=np.int64) for _ in range(lines)],
+        np.empty((len(inputs), 0)),
+        np.empty((0, 0)),
     )
     for first, values in _portions(inputs, samples, seed, way, blocks_at_once):
         rows = _judge(case, chosen, values, first, inputs)
@@ -215,12 +158,19 @@ def _said(values: Mapping[str, Array], inputs: tuple[Scattered, ...]) -> str:
 
 
 def _gather(gathered: _Gathered, rows: Rows, values: dict[str, Array], first: int) -> None:
-    every = np.vstack([rows.utilization, rows.greatest])
-    gathered.tally.add(every)
+    every = np.vstack(
+        [rows.utilization, _greatest(rows.utilization, slice(None)), _greatest(rows.utilization, gathered.loaded)]
+    )
     lost = rows.refused.rows
+    for start in range(0, rows.shape[0], BLOCK):  # one by one, so that sums do not hang on how many there are
+        gathered.tally.add(every[:, start : start + BLOCK])
+    for counts, bolts in zip(gathered.bolts, _bolts(rows, gathered.loaded), strict=True):
+        found = np.bincount(bolts[~lost])
+        counts.resize(max(counts.size, found.size), refcheck=False)
+        counts[: found.size] += found
     if first == 0:
         gathered.inputs = np.array([each[:BLOCK] for each in values.values()])
-        gathered.utilization, gathered.judged = every[:, :BLOCK].copy(), ~lost[:BLOCK]
+        gathered.utilization = every[:, :BLOCK].copy()
     gathered.unjudged += int(np.count_nonzero(lost))
     for key, mask in _by_reason(rows).items():
         place = int(np.argmax(mask))
@@ -228,6 +178,27 @@ def _gather(gathered: _Gathered, rows: Rows, values: dict[str, Array], first: in
             key, _Reason(0, first + place, {path: each[place : place + 1] for path, each in values.items()})
         )
         known.samples += int(np.count_nonzero(mask))
+
+
+def _greatest(utilization: Array, lines: slice | NDArray[np.bool_]) -> Array:
+    """The greatest utilization (n) of some lines; of none it is 0."""
+    greatest: Array = np.max(utilization[lines], axis=0, initial=0.0)
+    return greatest
+
+
+def _bolts(rows: Rows, loaded: NDArray[np.bool_]) -> Iterator[NDArray[np.int64]]:
+    """The bolt (n) that governs each check, the greatest of all and the greatest under load; 0 where none does."""
+    of_check = np.zeros(rows.utilization.shape, dtype=np.int64)
+    for place, check in enumerate(rows.checks):
+        if check.bolt is not None:
+            of_check[place] = check.bolt
+    yield from of_check
+    for lines in (np.ones_like(loaded), loaded):
+        if not np.any(lines):
+            yield np.zeros(rows.shape, dtype=np.int64)
+            continue
+        governs = np.argmax(rows.utilization[lines], axis=0)
+        yield np.take_along_axis(of_check[lines], governs[None], axis=0)[0]
 
 
 def _by_reason(rows: Rows) -> dict[str, NDArray[np.bool_]]:
@@ -249,24 +220,12 @@ def _summed_up(
     drawn: tuple[int, int, Way, bool],
 ) -> Scatter:
     samples, seed, way, truncated = drawn
-    tally = gathered.tally
-    percentiles = np.array([tally.percentile(share / 100.0) for share in PERCENTILES]).T
-    correlation = rank_correlation(gathered.inputs, gathered.utilization).T
-    as_given = [*given.utilization.tolist(), float(given.greatest)]
-    spreads = [
-        Spread(
-            as_given=as_given[line],
-            fails=int(tally.failed[line]) / samples,
-            interval=share_interval(int(tally.failed[line]), samples),
-            percentiles=tuple(percentiles[line].tolist()),
-            correlation=tuple(correlation[line].tolist()),
-            moved=bool(tally.least[line] < tally.greatest[line] * (1.0 - _SAME)),
-        )
-        for line in range(len(as_given))
-    ]
-    variance = variance_shares(gathered.inputs[:, gathered.judged], gathered.utilization[-1, gathered.judged])
-    low, high = (tally.percentile(share)[-1] for share in (0.0, 1.0))
-    finite = tally.percentile(1.0 - gathered.unjudged / samples)[-1] if np.isinf(high) else high
+    given_loaded = float(_greatest(given.utilization, gathered.loaded))
+    as_given = [*given.utilization.tolist(), float(given.greatest), given_loaded]
+    spreads = _spreads(gathered, as_given, samples)
+    variance, loaded_variance = (_variance(gathered, line) for line in (-2, -1))
+    apart = bool(np.any(gathered.loaded)) and not np.all(gathered.loaded)
+    drawn_line = len(spreads) - (1 if apart else 2)
     return Scatter(
         study=study,
         option=option,
@@ -275,15 +234,77 @@ def _summed_up(
         way=way,
         truncated=truncated and any(each.outside > 0.0 for each in inputs),
         inputs=inputs,
-        checks=tuple(CheckSpread(*key, spread) for key, spread in zip(given.keys, spreads[:-1], strict=True)),
-        greatest=spreads[-1],
-        variance=tuple(variance.tolist()),
-        bars=tally.histogram(len(spreads) - 1, float(low), float(finite), BARS),
+        checks=tuple(CheckSpread(*key, spread) for key, spread in zip(given.keys, spreads[:-2], strict=True)),
+        greatest=spreads[-2],
+        variance=variance,
+        bars=_bars(gathered.tally, drawn_line),
         unjudged=tuple(_unjudged(case, option, gathered.reasons)),
         unjudged_samples=gathered.unjudged,
         not_checked=given.not_checked,
         assumptions=(*_assumed(study, way, samples), *assumptions(study, option)),
+        loaded=spreads[-1] if apart else None,
+        loaded_variance=loaded_variance if apart else (),
+        warnings=tuple(_counted_twice(study, inputs)),
     )
+
+
+def _spreads(gathered: _Gathered, as_given: list[float], samples: int) -> list[Spread]:
+    tally = gathered.tally
+    percentiles = np.array([tally.percentile(share / 100.0) for share in PERCENTILES]).T
+    correlation = rank_correlation(gathered.inputs, gathered.utilization).T
+    spreads = []
+    for line, given in enumerate(as_given):
+        bolts, finite = gathered.bolts[line], int(tally.finite[line])
+        bolt = int(np.argmax(bolts))
+        spreads.append(
+            Spread(
+                as_given=given,
+                fails=int(tally.failed[line]) / samples,
+                interval=share_interval(int(tally.failed[line]), samples),
+                percentiles=tuple(percentiles[line].tolist()),
+                correlation=tuple(correlation[line].tolist()),
+                moved=bool(tally.least[line] < tally.greatest[line] * (1.0 - _SAME)),
+                beyond=(samples - finite) / samples,
+                mean=float(tally.mean[line]) if finite else math.nan,
+                deviation=float(tally.deviation[line]),
+                bolt=bolt or None,
+                bolt_share=float(bolts[bolt] / bolts.sum()) if bolt else 0.0,
+            )
+        )
+    return spreads
+
+
+def _variance(gathered: _Gathered, line: int) -> tuple[float, ...]:
+    """Share of the variance of a line that each input explains, over the samples in which it is finite."""
+    result = gathered.utilization[line]
+    finite = result < UNLIMITED
+    return tuple(variance_shares(gathered.inputs[:, finite], result[finite]).tolist())
+
+
+def _bars(tally: Tally, line: int) -> tuple[Array, NDArray[np.int64]]:
+    """The histogram of the finite samples of a line; one empty bar where there are none."""
+    if not tally.finite[line]:
+        return np.array([0.0, 1.0]), np.zeros(1, dtype=np.int64)
+    return tally.histogram(line, float(tally.least[line]), float(tally.highest[line]), BARS)
+
+
+def _counted_twice(study: Study, inputs: tuple[Scattered, ...]) -> Iterator[str]:
+    """Joints whose tightening scatters by its own figure and by a ± on what makes the preload."""
+    for name, joint in study.joints.items():
+        given = joint.tightening
+        if given is None or given.scatter is None or not np.any(np.asarray(given.scatter) > 0.0):
+            continue
+        start = f"joints/{name}/tightening/"
+        drawn = [
+            each.path.removeprefix(start) for each in inputs if each.path.startswith(start) and each.half_width > 0.0
+        ]
+        twice = [word for word in drawn if word in _MAKES_PRELOAD]
+        if twice:
+            yield (
+                f"Joint '{name}': {' and '.join(twice)} of the tightening scatter{'s' if len(twice) == 1 else ''} by ± and the "
+                f"preload once more by tightening / scatter {float(np.max(given.scatter)):.3g}: what both hold, such as friction, "
+                "is counted twice. Write scatter: 0 %, or take the ± away."
+            )
 
 
 def _unjudged(case: CaseText, option: str, reasons: dict[str, _Reason]) -> Iterator[Unjudged]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
@@ -9,19 +10,13 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from anchorsize.assessment import Assessment, NotChecked, StudyError, assess, evaluate
-from anchorsize.assessment.asking import merged
 from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.holding import chosen_option
-from anchorsize.studies.size_batch import Found, Governing, judged_together
-from anchorsize.studies.size_candidates import (
-    Candidate,
-    MisfitError,
-    candidates,
-    chosen_sizing,
-    fit,
-    same_size,
-    without_gasket,
-)
+from anchorsize.studies.size_batch import Found, Governing, Key, judged_together
+from anchorsize.studies.size_candidates import candidates, chosen_sizing, fit
+from anchorsize.studies.size_flange import MisfitError
+from anchorsize.studies.size_notes import notes
+from anchorsize.studies.size_tightening import Candidate, without_gasket
 from anchorsize.studies.torque import TighteningWindow, window
 from anchorsize.study import BoltPattern, Joint, Sizing, Study
 
@@ -38,15 +33,15 @@ class Judged:
     """A candidate that could be judged. ``loaded`` governs among the checks that depend on load; None where there are none.
 
     ``torque`` [N·m] and ``preload`` [N] are per bolt, None where the tightening does not tell. ``mass`` [kg] is an estimate
-    of all bolts with their nuts, None without a grip; ``shank_area`` [m²] is that of all bolts. ``failing`` counts the checks
-    that fail over all cases. ``lost`` and ``lost_loaded`` are the same with one bolt missing, at the worst, and ``lost_bolt`` is
-    its number; None unless asked for and the candidate holds with every bolt there.
+    of all bolts with their nuts, None without a grip; ``shank_area`` [m²] is that of all bolts. ``failing`` are the (case, check,
+    where) that fail, also with any one bolt missing where that was asked for. ``lost`` and ``lost_loaded`` are what governs with
+    one bolt missing, at the worst, and ``lost_bolt`` is its number; None unless asked for.
     """
 
     candidate: Candidate
     governing: Governing
     loaded: Governing | None
-    failing: int
+    failing: frozenset[Key]
     torque: float | None
     preload: float | None
     mass: float | None
@@ -61,6 +56,15 @@ class Judged:
         if self.lost is not None and self.lost.utilization > self.governing.utilization:
             return self.lost
         return self.governing
+
+    @property
+    def decides_loaded(self) -> Governing | None:
+        """As ``decides``, among the checks that depend on load; None where there are none."""
+        if self.lost_loaded is not None and (
+            self.loaded is None or self.lost_loaded.utilization > self.loaded.utilization
+        ):
+            return self.lost_loaded
+        return self.loaded
 
     @property
     def holds(self) -> bool:
@@ -130,10 +134,10 @@ def size(
     holding = sorted((each for each in judged if each.holds), key=_order(rank))
     failing = sorted(
         (each for each in judged if not each.holds),
-        key=lambda each: (each.decides.utilization, each.failing, *_order(rank)(each)),
+        key=lambda each: (*_use(each), len(each.failing), *_order(rank)(each)),
     )
     best = next(iter([*holding, *failing]), None)
-    shown = None if best is None else fit(study, joint, best.candidate)
+    shown = None if best is None else assess(fit(study, joint, best.candidate), chosen)
     return Sized(
         study=study,
         joint=joint,
@@ -144,19 +148,37 @@ def size(
         failing=tuple(failing),
         impossible=tuple(impossible),
         not_checked=not_checked,
-        notes=_notes(study, joint, [each.candidate for each in judged]),
-        shown=None if shown is None else assess(shown, chosen),
-        window=window(shown, joint) if shown is not None and len(study.joints) == 1 else None,
+        notes=notes(study, joint, [each.candidate for each in judged]),
+        shown=shown,
+        window=window(shown.study, joint, shown.cases) if shown is not None and len(study.joints) == 1 else None,
     )
 
 
 def _order(rank: Rank) -> Callable[[Judged], tuple[float, ...]]:
+    """By the rank first, then by the others; utilization as :func:`_use` has it."""
+
     def key(each: Judged) -> tuple[float, ...]:
         weight = each.shank_area if each.mass is None else each.mass
-        parts = {"fewest": each.candidate.count, "lightest": weight, "margin": each.decides.utilization}
-        return (parts[rank], *(parts[other] for other in ("fewest", "lightest", "margin") if other != rank))
+        parts: dict[str, tuple[float, ...]] = {
+            "fewest": (each.candidate.count,),
+            "lightest": (_rounded(weight),),
+            "margin": _use(each),
+        }
+        others = [parts[other] for other in ("fewest", "lightest", "margin") if other != rank]
+        return tuple(itertools.chain(parts[rank], *others))
 
     return key
+
+
+def _use(each: Judged) -> tuple[float, float]:
+    """What decides, and then the checks under load: where layout decides, many candidates are alike but for these."""
+    loaded = each.decides_loaded
+    return _rounded(each.decides.utilization), 0.0 if loaded is None else _rounded(loaded.utilization)
+
+
+def _rounded(value: float) -> float:
+    """Nine figures, so that rounding noise makes no order among equals."""
+    return float(f"{value:.9g}")
 
 
 def _judge(
@@ -178,17 +200,22 @@ def _judge(
         judged.append(_of_candidate(candidate, singles[candidate].joints[joint], found))
     if not robust:
         return judged, tuple(missing)
-    whole = [(each.candidate, singles[each.candidate]) for each in judged if each.holds]
-    lost = judged_together(whole, joint, option, lost=True)
+    lost = judged_together([(each.candidate, singles[each.candidate]) for each in judged], joint, option, lost=True)
     stood = []
     for each in judged:
-        worst = lost.get(each.candidate)
+        worst = lost[each.candidate]
         if isinstance(worst, str):
             impossible.append((each.candidate, f"with one bolt missing: {worst}"))
-        elif worst is None:
-            stood.append(each)
-        else:
-            stood.append(replace(each, lost=worst.worst, lost_loaded=worst.loaded, lost_bolt=worst.bolt))
+            continue
+        stood.append(
+            replace(
+                each,
+                failing=each.failing | worst.failing,
+                lost=worst.worst,
+                lost_loaded=worst.loaded,
+                lost_bolt=worst.bolt,
+            )
+        )
     return stood, tuple(missing)
 
 
@@ -210,56 +237,3 @@ def _of_candidate(candidate: Candidate, joint: Joint, found: Found) -> Judged:
 
 def _mass(bolts: BoltPattern, grip: float) -> float:
     return float(np.sum(STEEL * bolts.shank_area * (grip + ENDS * bolts.diameter)))
-
-
-def _notes(study: Study, name: str, judged: Sequence[Candidate]) -> tuple[str, ...]:
-    """What stayed as the file gives it although another bolt might ask for another value, and what nothing guards."""
-    joint, allow = study.joints[name], merged(study.allow, study.joints[name].allow)
-    other = any(not same_size(joint.bolts, candidate.size) for candidate in judged)
-    sizes = len({candidate.size for candidate in judged}) > 1 or other
-    classes = len({candidate.bolt_class for candidate in judged} | {joint.bolts.property_class}) > 1
-    sentences = []
-    if joint.gasket is not None and allow.bolt_spacing_greatest is None:
-        sentences.append(
-            "no greatest bolt spacing is given, so nothing keeps few bolts from standing so far apart that the gasket leaks between "
-            "them; write allow / bolt_spacing_greatest, a length or `from formula`"
-        )
-    pairs = (("bolt_tension", allow.bolt_tension), ("bolt_shear", allow.bolt_shear))
-    forces = [key for key, value in pairs if value is not None and value.unit == "N"]
-    stresses = [key for key, value in pairs if value is not None and value.unit == "Pa"]
-    if sizes and forces:
-        sentences.append(
-            f"the force per bolt of {' and '.join(forces)} was held for every size; a larger bolt gains nothing by it"
-        )
-    if classes and (forces or stresses):
-        sentences.append(f"the allowable {' and '.join(forces + stresses)} was held for every class")
-    if sizes and allow.bolt_spacing_least is not None and allow.bolt_spacing_least.table is None:
-        sentences.append("the least bolt spacing given was held for every size")
-    sentences += _held_tightening(joint, judged, sizes)
-    if other and joint.flange.hole is not None:
-        sentences.append("flange / hole belongs to the bolts of the file; drill to suit the bolt chosen")
-    if other and joint.thread_engagement is not None:
-        sentences.append("thread_engagement was held for every size")
-    if other and joint.members is not None:
-        sentences.append("members / face_diameter was held for every size")
-    if any(candidate.flanges for candidate in judged):
-        sentences.append(
-            "of a standard flange only the drilling was taken; gasket, thickness, outside and rating are those of the file"
-        )
-    if not bool(np.all(joint.bolts.present)):
-        sentences.append("bolts that the file names as missing are there in every candidate")
-    return tuple(sentences)
-
-
-def _held_tightening(joint: Joint, judged: Sequence[Candidate], sizes: bool) -> list[str]:
-    given, sentences = joint.tightening, []
-    if given is None:
-        return []
-    if sizes and any(candidate.preload_share is None and candidate.torque is None for candidate in judged):
-        what = "torque" if given.preload is None else "preload"
-        sentences.append(
-            f"the {what} per bolt was held for every size; with preload shares it follows the proof load of each"
-        )
-    if sizes and given.bearing_diameter is not None:
-        sentences.append("tightening / bearing_diameter was held for every size")
-    return sentences

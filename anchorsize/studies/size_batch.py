@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 from anchorsize.assessment import NotChecked, StudyError
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.studies.rows import Rows, judge_rows
-from anchorsize.studies.size_candidates import Candidate
-from anchorsize.study import Allowable, Array, Study
+from anchorsize.studies.size_tightening import Candidate
+from anchorsize.study import Allowable, Array, Flange, Gasket, Study
+
+Key: TypeAlias = tuple[str, str, str]
 
 BATCH = 20_000  # rows judged at once, so that memory stays bounded
 
@@ -30,11 +32,14 @@ class Governing:
 
 @dataclass(frozen=True)
 class Found:
-    """What a row says: its worst check, its worst under load (None: none depends on load), how many fail, the bolt lost."""
+    """What judging a candidate finds: its worst check, its worst under load (None: none depends on load), the bolt lost.
+
+    ``failing`` are the (case, check, where) that fail, with a bolt lost those that fail with any one lost.
+    """
 
     worst: Governing
     loaded: Governing | None
-    failing: int
+    failing: frozenset[Key]
     not_checked: tuple[NotChecked, ...]
     bolt: int | None = None
 
@@ -53,13 +58,15 @@ def judged_together(
 def _batches(
     fitted: Sequence[tuple[Candidate, Study]], joint: str, lost: bool
 ) -> Iterator[list[tuple[Candidate, Study]]]:
-    """Candidates whose arrays have one form: the same count, and the same strengths known."""
+    """Candidates whose arrays have one form: the same count, and the same strengths and dimensions known."""
     groups: dict[Any, list[tuple[Candidate, Study]]] = {}
     for candidate, study in fitted:
-        bolts, given = study.joints[joint].bolts, study.joints[joint].tightening
-        known = bolts.tensile_strength is None, bolts.yield_strength is None, bolts.proof_strength is None
-        tightened = given is None or given.torque is None
-        groups.setdefault((candidate.count, known, tightened), []).append((candidate, study))
+        own = study.joints[joint]
+        values = [getattr(own.bolts, field) for field in ("tensile_strength", "yield_strength", "proof_strength")]
+        values += [None if own.tightening is None else own.tightening.torque]
+        values += [getattr(own.flange, field) for field in _FLANGE]
+        values += [None if own.gasket is None else own.gasket.reaction_diameter]
+        groups.setdefault((candidate.count, *(value is None for value in values)), []).append((candidate, study))
     for (count, *_), group in groups.items():
         step = max(1, BATCH // (count if lost else 1))
         yield from (group[start : start + step] for start in range(0, len(group), step))
@@ -87,8 +94,10 @@ def _worst(rows: Rows, place: int, lost: bool) -> Found | str:
         return next(why for refused, why in rows.refused.reasons if refused[at])
     use = rows.utilization[(slice(None), *at)]
     worst = _greatest(rows, use) or Governing(0.0, "", "nothing could be checked", "")
-    loaded, failing = _greatest(rows, use, under_load), int(np.sum(use > 1.0))
-    return Found(worst, loaded, failing, rows.not_checked, bolt + 1 if lost else None)
+    over = rows.utilization[:, place] > 1.0
+    fails = np.any(over, axis=-1) if lost else over
+    failing = frozenset(key for key, fail in zip(rows.keys, fails, strict=True) if fail)
+    return Found(worst, _greatest(rows, use, under_load), failing, rows.not_checked, bolt + 1 if lost else None)
 
 
 def _worst_lost(use: Array, under_load: NDArray[np.bool_]) -> int:
@@ -118,6 +127,10 @@ def stacked(studies: Sequence[Study], name: str, lost: bool = False) -> Study:
         together: Array = np.stack([np.asarray(value, dtype=np.float64) for value in values])
         return together[:, None] if lost else together
 
+    def side(values: Sequence[Any]) -> Any:
+        """As ``stack``, but one value where all have the same, so that nothing is worked out twice."""
+        return values[0] if all(value is values[0] or value == values[0] for value in values) else stack(values)
+
     given = [each.bolts for each in joints]
     count = len(joint.bolts.numbers)
     present: NDArray[np.bool_] = ~np.eye(count, dtype=np.bool_) if lost else joint.bolts.present
@@ -142,7 +155,14 @@ def stacked(studies: Sequence[Study], name: str, lost: bool = False) -> Study:
         own = [each.allow.bolt_spacing_least for each in joints if each.allow is not None]
         allow = replace(allow, bolt_spacing_least=spacing(own))
     general = replace(first.allow, bolt_spacing_least=spacing([study.allow.bolt_spacing_least for study in studies]))
-    fitted = replace(joint, bolts=bolts, tightening=tightening, allow=allow)
+    flange: Flange = replace(
+        joint.flange, **{field: side([getattr(each.flange, field) for each in joints]) for field in _FLANGE}
+    )
+    gasket: Gasket | None = joint.gasket
+    if gasket is not None:
+        rings = [each.gasket for each in joints]
+        gasket = replace(gasket, **{field: side([getattr(each, field) for each in rings]) for field in _GASKET})
+    fitted = replace(joint, bolts=bolts, tightening=tightening, allow=allow, flange=flange, gasket=gasket)
     return replace(first, allow=general, joints={**first.joints, name: fitted})
 
 
@@ -150,3 +170,5 @@ _STACKED = (
     *("xy", "angle", "diameter", "pitch", "tensile_area", "root_area", "shank_area", "circle", "stiffness"),
     *("tensile_strength", "yield_strength", "proof_strength"),
 )
+_FLANGE = ("outside", "thickness", "hole", "rating")
+_GASKET = ("inside", "outside", "reaction_diameter")

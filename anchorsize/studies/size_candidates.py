@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 import numpy as np
 
@@ -15,6 +15,8 @@ from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.refusing import Refused
 from anchorsize.mechanics.frames import circle_positions
 from anchorsize.reference import NotInTable
+from anchorsize.studies.size_flange import ROUNDING, MisfitError, seat, tabled_rating
+from anchorsize.studies.size_tightening import Candidate, tightening_of, without_gasket
 from anchorsize.study import (
     Allowable,
     Allowables,
@@ -25,31 +27,10 @@ from anchorsize.study import (
     Provenance,
     Sizing,
     Study,
-    Tightening,
 )
 from anchorsize.units import show
 
 MOST_CANDIDATES = 100_000
-
-
-class MisfitError(ValueError):
-    """A candidate that cannot be, for a reason of its own; the others still can."""
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """One choice: ``circle`` [m]; one of ``torque`` [N·m] and ``preload_share`` [-], or neither for the file's tightening.
-
-    ``flanges`` are the standard flanges with this drilling, where the choice came from them.
-    """
-
-    count: int
-    size: str
-    circle: float
-    bolt_class: str | None
-    torque: float | None = None
-    preload_share: float | None = None
-    flanges: tuple[str, ...] = ()
 
 
 def chosen_sizing(study: Study, joint: str, asked: Sizing) -> Sizing:
@@ -91,14 +72,14 @@ def candidates(study: Study, joint: str, sizing: Sizing) -> tuple[Candidate, ...
         raise StudyError(
             f"{total:,} combinations are more than the {MOST_CANDIDATES:,} that are judged at once; name fewer"
         )
-    made: dict[Candidate, tuple[str, ...]] = {}
-    for (count, size, circle, flanges), grade, (torque, share) in itertools.product(drillings, classes, tightenings):
-        key = Candidate(count, size, circle, grade, torque, share)
-        made[key] = tuple(dict.fromkeys((*made.get(key, ()), *flanges)))
-    return tuple(replace(key, flanges=flanges) for key, flanges in made.items())
+    made = (
+        Candidate(count, size, circle, grade, torque, share, flange)
+        for (count, size, circle, flange), grade, (torque, share) in itertools.product(drillings, classes, tightenings)
+    )
+    return tuple(dict.fromkeys(made))
 
 
-_Drilling = tuple[int, str, float, tuple[str, ...]]
+_Drilling = tuple[int, str, float, str | None]
 
 
 def _free(joint: str, bolts: BoltPattern, sizing: Sizing) -> list[_Drilling]:
@@ -113,7 +94,7 @@ def _free(joint: str, bolts: BoltPattern, sizing: Sizing) -> list[_Drilling]:
     if not circles:
         raise StudyError(f"joint '{joint}' has bolts at places of their own; name the bolt circles to choose from")
     counts = sizing.counts or (len(bolts.numbers),)
-    return [(count, size, circle, ()) for count, size, circle in itertools.product(counts, sizes, circles)]
+    return [(count, size, circle, None) for count, size, circle in itertools.product(counts, sizes, circles)]
 
 
 def _standard(study: Study, joint: str, sizing: Sizing) -> list[_Drilling]:
@@ -122,7 +103,7 @@ def _standard(study: Study, joint: str, sizing: Sizing) -> list[_Drilling]:
     if sizing.standard:
         opening = study.openings[study.joints[joint].at]
         found += reference.flanges_for_bore(_bore(opening))
-    return [(each.count, each.bolt, each.bolt_circle, (each.designation,)) for each in found]
+    return [(each.count, each.bolt, each.bolt_circle, each.designation) for each in found]
 
 
 def _bore(opening: Opening) -> float:
@@ -130,7 +111,7 @@ def _bore(opening: Opening) -> float:
 
 
 def fit(study: Study, name: str, candidate: Candidate) -> Study:
-    """The study with the bolts of joint ``name`` replaced by a candidate, every bolt there.
+    """The study with the bolts of joint ``name`` replaced by a candidate, every bolt there, on the flange that goes with it.
 
     Bolt 1 keeps its share of the bolt pitch where the count changes. What follows from the size follows: thread, areas,
     strengths, a spacing taken from the table, a preload that is a share of proof.
@@ -144,9 +125,10 @@ def fit(study: Study, name: str, candidate: Candidate) -> Study:
     """
     joint = study.joints[name]
     bolts = _bolts(joint, candidate)
-    _fits(study, joint, bolts, candidate)
-    bare = replace(joint, bolts=bolts)
-    fitted = replace(bare, tightening=_tightening(bare, joint, candidate))
+    seated = seat(study, joint, candidate.flange, float(bolts.diameter[0]))
+    bare = replace(joint, bolts=bolts, flange=seated.flange, gasket=seated.gasket)
+    _fits(study, bare, candidate)
+    fitted = replace(bare, tightening=tightening_of(bare, joint, candidate, study.units))
     try:
         clamping(without_gasket(fitted))
     except StudyError as error:
@@ -157,14 +139,9 @@ def fit(study: Study, name: str, candidate: Candidate) -> Study:
         study,
         allow=general,
         joints={**study.joints, name: fitted},
-        provenance=_provenance(study, joint, candidate, origins),
+        provenance=_provenance(study, joint, candidate, [*seated.origins, *origins]),
         notes=tuple(_note(note, name, candidate.count) for note in study.notes),
     )
-
-
-def without_gasket(joint: Joint) -> Joint:
-    """The joint for its preloads alone, so that nothing is prepared for the face."""
-    return replace(joint, gasket=None)
 
 
 def _bolts(joint: Joint, candidate: Candidate) -> BoltPattern:
@@ -245,23 +222,25 @@ def _stiffness(joint: Joint, candidate: Candidate) -> Array | None:
     return np.full(candidate.count, given[0])
 
 
-def _fits(study: Study, joint: Joint, bolts: BoltPattern, candidate: Candidate) -> None:
-    """Raise MisfitError where the bolts have no room."""
-    opening, circle, diameter = study.openings[joint.at], candidate.circle, float(bolts.diameter[0])
+def _fits(study: Study, joint: Joint, candidate: Candidate) -> None:
+    """Raise MisfitError where the bolts of a joint have no room."""
+    opening, circle, diameter = study.openings[joint.at], candidate.circle, float(joint.bolts.diameter[0])
 
     def shown(value: float) -> str:
         return show(value, "length", study.units)
 
-    inner, outer = circle - diameter, circle + diameter
+    inner = circle - diameter
+    hole = diameter if joint.flange.hole is None else max(diameter, float(np.max(joint.flange.hole)))
     if joint.gasket is not None and inner < float(np.max(joint.gasket.outside)) - reference.RING_ROUNDING:
         raise MisfitError(
             f"the bolts stand in the gasket: free inside them {shown(inner)}, gasket {shown(float(np.max(joint.gasket.outside)))}"
         )
     if inner <= _bore(opening):
         raise MisfitError(f"the bolts stand in the bore: free inside them {shown(inner)}, bore {shown(_bore(opening))}")
-    if joint.flange.outside is not None and outer >= float(np.min(joint.flange.outside)):
+    outside = None if joint.flange.outside is None else float(np.min(joint.flange.outside))
+    if outside is not None and (circle + hole) * (1.0 + ROUNDING) >= outside:
         raise MisfitError(
-            f"the bolts break the rim: outside them {shown(outer)}, flange {shown(float(np.min(joint.flange.outside)))}"
+            f"the bolts break the rim: outside their holes {shown(circle + hole)}, flange {shown(outside)}"
         )
     if candidate.count == 1:
         return
@@ -281,48 +260,6 @@ def _wrench(diameter: float) -> tuple[float, Provenance] | None:
         return reference.wrench_spacing(diameter)
     except NotInTable:
         return None
-
-
-def _tightening(fitted: Joint, joint: Joint, candidate: Candidate) -> Tightening | None:
-    """The tightening of a candidate; a share of proof becomes a torque where friction is known, four figures of either."""
-    given, count = joint.tightening, candidate.count
-    if candidate.torque is not None:
-        return replace(given or Tightening(), torque=np.full(count, candidate.torque), preload=None)
-    if candidate.preload_share is None:
-        return (
-            None
-            if given is None
-            else replace(given, torque=_alike(joint, given.torque, count), preload=_alike(joint, given.preload, count))
-        )
-    bolts = fitted.bolts
-    strength = bolts.yield_strength if bolts.proof_strength is None else bolts.proof_strength
-    if bolts.property_class is None:
-        raise StudyError(f"joint '{joint.name}': a preload as a share of proof needs the class of the bolts")
-    if strength is None:
-        raise MisfitError(
-            f"class {bolts.property_class} has neither proof nor yield strength, of which the preload would be a share"
-        )
-    preload = np.full(count, candidate.preload_share * float(strength) * float(bolts.tensile_area[0]))
-    wanted = replace(given or Tightening(), torque=None, preload=preload)
-    clamped = clamping(without_gasket(replace(fitted, tightening=wanted)), Refused(()))
-    if clamped is None or clamped.torque_arm is None:
-        return replace(wanted, preload=np.full(count, _four(preload[0])))
-    return replace(wanted, torque=np.full(count, _four(preload[0] * clamped.torque_arm[0])), preload=None)
-
-
-def _four(value: float) -> float:
-    return float(f"{value:.4g}")
-
-
-def _alike(joint: Joint, values: Array | None, count: int) -> Array | None:
-    if values is None:
-        return None
-    there = values[..., joint.bolts.present]
-    if np.ptp(there) > 0.0:
-        raise StudyError(
-            f"joint '{joint.name}': its tightening differs from bolt to bolt; name torques or preload shares to choose from"
-        )
-    return np.full(count, there[0])
 
 
 def _wrench_room(study: Study, fitted: Joint) -> tuple[Joint, Allowables, list[Provenance]]:
@@ -350,13 +287,22 @@ def _provenance(
     study: Study, joint: Joint, candidate: Candidate, origins: Iterable[Provenance]
 ) -> tuple[Provenance, ...]:
     """The table rows behind the study with this candidate: those of the old bolts give way to those of the new."""
-    old = set(_rows(joint.bolts.sizes, joint.bolts.property_class))
+    old: set[Provenance | None] = set(_rows(joint.bolts.sizes, joint.bolts.property_class))
     if any(each.table for each in _spacings(study.allow, joint.allow)):
         old |= {row for row in study.provenance if row.what == "least bolt spacing"}
+    if candidate.flange is not None:
+        old |= {tabled_rating(study, joint), *_flange_rows(joint)}
     kept = [row for row in study.provenance if row not in old]
     new = [*_rows((candidate.size,), candidate.bolt_class), *origins]
-    new += [reference.flange(name).provenance for name in candidate.flanges]
     return tuple(dict.fromkeys([*kept, *new]))
+
+
+def _flange_rows(joint: Joint) -> list[Provenance]:
+    """The table row of the joint's own standard flange."""
+    try:
+        return [] if joint.flange.designation is None else [reference.flange(joint.flange.designation).provenance]
+    except NotInTable:
+        return []
 
 
 def _spacings(*allow: Allowables | None) -> list[Allowable]:

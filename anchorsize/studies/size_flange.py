@@ -13,8 +13,9 @@ from anchorsize.reference import FlangeDrilling, NotInTable
 from anchorsize.reference.holes import clearance_hole
 from anchorsize.study import Flange, Gasket, Joint, Number, Provenance, Study
 
-
 T = TypeVar("T")
+ROOM = 293.15  # [K]
+ROUNDING = 1e-9  # share by which lengths that mean the same may differ
 
 
 class MisfitError(ValueError):
@@ -33,9 +34,10 @@ class Seated:
 def seat(study: Study, joint: Joint, designation: str | None, diameter: float) -> Seated:
     """Flange and gasket for bolts of ``diameter`` [m]: of the standard flange named, else those of the file.
 
-    A standard flange brings outside, thickness, hole and, where the file's is that of a table, its rating. The file's gasket
-    stays unless it does not fit inside those bolts and that rim; then the flat ring of the flange takes its place. Where the
-    file gives a hole too small for the bolt, the clearance hole of the table is taken.
+    A standard flange brings outside, thickness, hole and, where the file's is that of a table, its rating; a rating that the
+    file gives itself stays unless the table has less for that flange, at room temperature where the fluid's is not given, for
+    hotter flanges bear less still. The file's gasket stays unless it does not fit inside those bolts; then the flat ring of the
+    flange takes its place. Where the file gives a hole too small for the bolt, the clearance hole of the table is taken.
 
     Raises
     ------
@@ -45,7 +47,7 @@ def seat(study: Study, joint: Joint, designation: str | None, diameter: float) -
     if designation is not None:
         return _standard(study, joint, reference.flange(designation), diameter)
     given = joint.flange.hole
-    if given is None or float(np.min(given)) >= diameter:
+    if given is None or float(np.min(given)) > diameter * (1.0 + ROUNDING):
         return Seated(joint.flange, joint.gasket, ())
     hole, origin = _tabled(clearance_hole, diameter)
     return Seated(replace(joint.flange, hole=hole), joint.gasket, (origin,))
@@ -81,9 +83,17 @@ def tabled_rating(study: Study, joint: Joint) -> Provenance | None:
 
 
 def _rating(study: Study, joint: Joint, designation: str) -> tuple[Number | None, tuple[Provenance, ...]]:
-    if tabled_rating(study, joint) is None or study.fluid.temperature is None:
-        return joint.flange.rating, ()
-    found = _tabled(reference.flange_rating, designation, float(np.max(study.fluid.temperature)))
+    """Rating of a standard flange: from the table where the file takes it from there, else at most what the file gives."""
+    given, temperature = joint.flange.rating, study.fluid.temperature
+    if given is None or joint.flange.designation == designation:
+        return given, ()
+    degrees = ROOM if temperature is None else float(np.max(temperature))
+    try:
+        found = reference.flange_rating(designation, degrees)
+    except NotInTable as error:
+        raise MisfitError(f"the rating of the file is that of another flange, and {error}") from None
+    if tabled_rating(study, joint) is None and found.pressure >= float(np.min(given)):
+        return given, ()
     return found.pressure, (found.provenance,)
 
 

@@ -6,17 +6,25 @@ import numpy as np
 
 from anchorsize.assessment import StudyError, evaluate
 from anchorsize.casefile import CaseFileError, parse_case
-from anchorsize.casefile.rewriting import RewriteError, change, has_key, scalar
-from anchorsize.studies.size_candidates import Candidate, fit, same_size
-from anchorsize.study import Array, Study, Tightening
-from anchorsize.units import System
+from anchorsize.casefile.rewriting import RewriteError, change, has_key, scalar, written_at
+from anchorsize.studies.size_candidates import fit, same_size
+from anchorsize.studies.size_flange import tabled_rating
+from anchorsize.studies.size_tightening import Candidate
+from anchorsize.study import Array, Study
+from anchorsize.units import System, UnitError, split_quantity, to_si
 
 SAME = 1e-9  # relative difference of utilizations that counts as none
-INCH = 0.0254
+EXACT = 1e-12  # relative difference of a value read again that counts as none
+SHORT = 6  # figures up to which a value reads as one that somebody chose
+UNITS: dict[System, dict[str, tuple[str, ...]]] = {
+    "metric": {"length": ("mm", "in"), "moment": ("N*m", "ft*lbf"), "force": ("kN", "lbf"), "pressure": ("bar", "psi")},
+    "us": {"length": ("in", "mm"), "moment": ("ft*lbf", "N*m"), "force": ("lbf", "kN"), "pressure": ("psi", "bar")},
+}
+"""Units to write a value in: those of the file's system first, the other's where it is short only in that."""
 
 
 def written(text: str, name: str, study: Study, joint: str, candidate: Candidate, option: str) -> str:
-    """The text of a case file with a candidate's bolts and tightening; ``study`` is what the text gave, ``name`` the new file.
+    """The text of a case file with a candidate's bolts, flange and tightening; ``study`` is what the text gave, ``name`` the new file.
 
     The new text is read again and must give the same utilization of every check as the candidate did.
 
@@ -32,7 +40,9 @@ def written(text: str, name: str, study: Study, joint: str, candidate: Candidate
         )
     try:
         new = _bolts(text, study, fitted, joint, candidate)
-        new = _tightening(new, joint, study.joints[joint].tightening, fitted.joints[joint].tightening)
+        new = _flange(new, study, fitted, joint, candidate)
+        new = _gasket(new, study, fitted, joint)
+        new = _tightening(new, joint, study, fitted)
         read = parse_case(new, name)
     except (RewriteError, CaseFileError) as error:
         raise StudyError(f"the choice cannot be written into this file in place: {error}") from error
@@ -59,7 +69,7 @@ def _bolts(text: str, study: Study, fitted: Study, joint: str, candidate: Candid
     whole = {
         "count": str(candidate.count),
         "size": scalar(candidate.size),
-        "circle": length_text(candidate.circle, study.units),
+        "circle": quantity_text(candidate.circle, "length", study.units, written_at(text, (*path, "circle"))),
     }
     if abs(float(new.angle[0]) - np.pi / candidate.count) > SAME:
         whole["first_at"] = first
@@ -82,16 +92,51 @@ def _bolts(text: str, study: Study, fitted: Study, joint: str, candidate: Candid
     return change(text, path, values, whole) if values else text
 
 
-def _tightening(text: str, joint: str, old: Tightening | None, new: Tightening | None) -> str:
+def _flange(text: str, study: Study, fitted: Study, joint: str, candidate: Candidate) -> str:
+    """Write the standard flange chosen, whose dimensions follow from its name, or a hole that was made larger for the bolt."""
+    path = ("joints", joint, "flange")
+    old, new = study.joints[joint].flange, fitted.joints[joint].flange
+    if candidate.flange is not None:
+        designation = scalar(candidate.flange)
+        values: dict[str, str | None] = {"designation": designation}
+        values |= dict.fromkeys(("outside", "thickness", "hole"))
+        before = written_at(text, (*path, "rating"))
+        if new.rating is not None and new.rating != old.rating and tabled_rating(study, study.joints[joint]) is None:
+            values["rating"] = quantity_text(float(np.max(new.rating)), "pressure", study.units, before)
+        return change(text, path, values, designation)
+    if new.hole is None or new.hole == old.hole:
+        return text
+    hole = quantity_text(float(np.max(new.hole)), "length", study.units, written_at(text, (*path, "hole")))
+    named = {} if old.designation is None else {"designation": scalar(old.designation)}
+    return change(text, path, {"hole": hole}, {**named, "hole": hole})
+
+
+def _gasket(text: str, study: Study, fitted: Study, joint: str) -> str:
+    """Write the ring of a standard flange where it took the place of a gasket that does not fit."""
+    path = ("joints", joint, "gasket")
+    old, new = study.joints[joint].gasket, fitted.joints[joint].gasket
+    if old is None or new is None or old == new:
+        return text
+    values: dict[str, str | None] = {
+        key: quantity_text(float(np.max(value)), "length", study.units, written_at(text, (*path, key)))
+        for key, value in (("inside", new.inside), ("outside", new.outside))
+    }
+    return change(text, path, {**values, "reaction_diameter": None}, {})
+
+
+def _tightening(text: str, joint: str, study: Study, fitted: Study) -> str:
+    old, new = study.joints[joint].tightening, fitted.joints[joint].tightening
     if new is None:
         return text
     torque, preload = _one(new.torque), _one(new.preload)
     if old is not None and (_one(old.torque), _one(old.preload)) == (torque, preload):
         return text
-    key, other, value = (
-        ("preload", "torque", f"{preload!r} N") if torque is None else ("torque", "preload", f"{torque!r} N*m")
+    path = ("joints", joint, "tightening")
+    key, other, kind = ("preload", "torque", "force") if torque is None else ("torque", "preload", "moment")
+    value = quantity_text(
+        preload or 0.0 if torque is None else torque, kind, study.units, written_at(text, (*path, key))
     )
-    return change(text, ("joints", joint, "tightening"), {key: value, other: None}, {key: value})
+    return change(text, path, {key: value, other: None}, {key: value})
 
 
 def _one(values: Array | None) -> float | None:
@@ -101,6 +146,36 @@ def _one(values: Array | None) -> float | None:
     return float(values[0]) if np.ptp(values) == 0.0 else float("nan")
 
 
-def length_text(value: float, system: System) -> str:
-    """A length [m] as a case file has it, in full."""
-    return f"{value / INCH:.12g} in" if system == "us" else f"{value * 1e3:.12g} mm"
+def quantity_text(value: float, kind: str, system: System, before: str | None = None) -> str:
+    """An SI value as a case file has it, read back the same: in the unit that stood there, else in one in which it is short.
+
+    ``before`` is the text that the value takes the place of.
+    """
+    units = [*UNITS[system][kind]]
+    if before is not None:
+        try:
+            given = split_quantity(before)[1]
+            to_si(1.0, given, kind)
+            units = [given, *units]
+        except UnitError:  # a word, or a list
+            pass
+    figures = {unit: _figures(value / to_si(1.0, unit, kind), value, unit, kind) for unit in units}
+    unit = next((unit for unit in units if _digits(figures[unit]) <= SHORT), units[0])
+    return f"{figures[unit]} {unit}"
+
+
+def _figures(number: float, value: float, unit: str, kind: str) -> str:
+    """The fewest figures that are read back as the SI value."""
+    for digits in range(1, 17):
+        text = (
+            f"{float(f'{number:.{digits}g}'):.12f}".rstrip("0").rstrip(".")
+            if 1e-3 < number < 1e9
+            else f"{number:.{digits}g}"
+        )
+        if np.isclose(to_si(float(text), unit, kind), value, rtol=EXACT, atol=0.0):
+            return text
+    return repr(number)
+
+
+def _digits(text: str) -> int:
+    return len(text.replace(".", "").strip("0"))

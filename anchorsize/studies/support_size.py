@@ -12,7 +12,7 @@ import numpy as np
 
 from anchorsize import reference
 from anchorsize.assessment import evaluate
-from anchorsize.assessment.checks_supports import SupportAsk, on_block
+from anchorsize.assessment.checks_supports import SupportAsk, on_block, overturning_moment
 from anchorsize.assessment.results import CaseResult, Check
 from anchorsize.mechanics import support_capacity
 from anchorsize.study import Study, Support, SupportAllow
@@ -148,7 +148,7 @@ def _block_needs(study: Study, option: str, support: Support) -> BlockNeeds:
             support_capacity.block_mass(
                 uplift,
                 level,
-                np.maximum(level * block.thrust_height + uplift * block.length, 0.0),
+                overturning_moment(block, uplift, level),
                 block.friction,
                 np.asarray(block.length) / 2.0,
                 (uplift_factor, sliding, tipping),

@@ -11,6 +11,7 @@ import numpy as np
 from anchorsize.assessment import evaluate
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.clamping import clamping, service
+from anchorsize.assessment.evaluation import unrelieved
 from anchorsize.assessment.results import CaseResult, Check, JointResult
 from anchorsize.study import Array, Joint, Study
 
@@ -60,10 +61,11 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
         return None
     top = _most(study, joint, clamped.greatest)
     known = evaluate(study) if cases is None else cases
-    loads = _side_by_side([case.joints[joint] for case in known.values()])
+    alike = _judged_alike(study, list(known))
+    loads = [_side_by_side([known[name].joints[joint] for name in names]) for names in alike]
 
     def uses(multiples: Array) -> _Uses:
-        return _judged(study, joint, loads, list(known), multiples)
+        return _greatest([_judged(study, joint, of, names, multiples) for of, names in zip(loads, alike, strict=True)])
 
     start = np.linspace(top * LEAST_SHARE, top, EVEN)
     least, greatest = _ends(uses, start)
@@ -162,6 +164,32 @@ def _merged(one: _Uses, other: _Uses) -> _Uses:
     )
 
 
+def _judged_alike(study: Study, cases: Sequence[str]) -> list[list[str]]:
+    """The cases in groups that are judged by the same allowables."""
+    groups: list[list[str]] = []
+    for name in cases:
+        own = study.cases[name].allow
+        group = next((each for each in groups if study.cases[each[0]].allow is own), None)
+        if group is None:
+            groups.append([name])
+        else:
+            group.append(name)
+    return groups
+
+
+def _greatest(parts: Sequence[_Uses]) -> _Uses:
+    """The greatest of several groups of cases at the same multiples."""
+    more, less = np.array([part.more for part in parts]), np.array([part.less for part in parts])
+    more_from, less_from = np.argmax(more, axis=0), np.argmax(less, axis=0)
+    return _Uses(
+        parts[0].multiples,
+        np.max(more, axis=0),
+        np.max(less, axis=0),
+        [parts[part].more_by[i] for i, part in enumerate(more_from)],
+        [parts[part].less_by[i] for i, part in enumerate(less_from)],
+    )
+
+
 def _judged(study: Study, joint: str, loads: JointResult, cases: Sequence[str], multiples: Array) -> _Uses:
     """What the checks say of all cases (k, 1) of ``loads`` at all ``multiples`` (m,) in one batch (k, m)."""
     tightened = _tightened(study.joints[joint], multiples)
@@ -169,9 +197,10 @@ def _judged(study: Study, joint: str, loads: JointResult, cases: Sequence[str], 
     if clamped is None:
         raise ValueError(f"joint '{joint}' is not tightened")
     bending = np.asarray(loads.bending1), np.asarray(loads.bending2)
-    carried = service(tightened, clamped, loads.axial_demand, *bending, loads.external_tension)
+    pulled = unrelieved(tightened, loads.axial_demand, *bending, loads.external_tension)
+    carried = service(tightened, clamped, loads.axial_demand, *bending, pulled)
     result = replace(loads, clamping=clamped, service=carried)
-    made, _ = judge(replace(study, joints={joint: tightened}), {joint: result})
+    made, _ = judge(replace(study, joints={joint: tightened}), {joint: result}, study.cases[cases[0]])
     more, more_by = _worst(made, WANT_MORE, cases, multiples)
     less, less_by = _worst(made, WANT_LESS, cases, multiples)
     return _Uses(multiples, more, less, more_by, less_by)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from anchorsize.units.kinds import KINDS, Kind, System
-from anchorsize.units.reading import UnitError, parse_quantity, si_factor, split_quantity, to_si, unit_factor
+from anchorsize.units.reading import TINY, UnitError, parse_quantity, si_factor, split_quantity, to_si, unit_factor
 from anchorsize.units.showing import convert, figures, show
 
 __all__ = [
     "KINDS",
+    "TINY",
     "Kind",
     "System",
     "UnitError",

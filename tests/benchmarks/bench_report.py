@@ -16,9 +16,11 @@ COMMAND = "import sys; from anchorsize.cli.report import report; report(sys.argv
 def run(repeats: int = 7) -> list[tuple[str, float, str]]:
     """Ratios of median times; the commands take turns, so that a busy spell hits all of them."""
     with tempfile.TemporaryDirectory(prefix="anchorsize-report-") as folder:
-        written = ["-c", COMMAND, str(EXAMPLE), "--force", "-o", str(Path(folder) / "out")]
+        everything = ["-c", COMMAND, str(EXAMPLE), "--force", "-o", str(Path(folder) / "out")]
+        written = [*everything, "--no-limits"]
         commands = {
             "report": written,
+            "report with limits": everything,
             "report --markdown": [*written, "--markdown"],
             "baseline": ["-c", "import matplotlib.pyplot"],
         }
@@ -35,5 +37,9 @@ def run(repeats: int = 7) -> list[tuple[str, float, str]]:
             median(times[name]) / base,
             f"{wanted}; {median(times[name]):.3f} s against {base:.3f} s",
         )
-        for name, wanted in (("report", "at most 3"), ("report --markdown", "no pictures"))
+        for name, wanted in (
+            ("report", "at most 3; without limits"),
+            ("report with limits", "they are a study of their own"),
+            ("report --markdown", "without limits and pictures"),
+        )
     ]

@@ -54,6 +54,55 @@ BROKEN = [
         ["26: cases / run / inlet / pressure: '100 kPaa' is not a pressure (unknown unit 'kPaa'; did you mean 'kPa'?)"],
     ),
     (
+        "outside: 162 mm}",
+        "outside: 162 mm}\n    flange: {hole: 16 mm}",
+        [
+            "21: joints / main / flange / hole: '16 mm' does not let bolts M16 (16 mm thick) through (a hole is larger than its bolt; is this unit right?)"
+        ],
+    ),
+    (
+        "outside: 162 mm}",
+        "outside: 162 mm}\n    flange: {outside: 195 mm}",
+        [
+            "19: joints / main / bolts / circle: the bolt circle '180 mm' puts the bolts over the rim of the flange, '195 mm' (is this unit right?)"
+        ],
+    ),
+    (
+        "  mass: 10 kg\n",
+        "  mass: 10 kg\n  extra_masses: [{name: flange, mass: 3 kg}]\n",
+        ["8: fitting / extra_masses / 1 / center: 'center' is missing"],
+    ),
+    (
+        "  mass: 10 kg\n",
+        "  mass: 10 kg\n  extra_masses: [{name: contents, mass: 3 kg, center: [0, 0, 0 m]}]\n",
+        [
+            "8: fitting / extra_masses / 1 / name: 'contents weight' is the name of the contents' weight already (reports tell the loads apart by their names)"
+        ],
+    ),
+    (
+        "  run:\n",
+        "  run:\n    rating_factor: 1.5\n",
+        [
+            "26: cases / run / rating_factor: 'rating_factor' where no joint has a flange / rating (write the flange's rating: a pressure, or from table)"
+        ],
+    ),
+    (
+        "  run:\n",
+        "  run:\n    rating_factor: 0\n",
+        [
+            "26: cases / run / rating_factor: '0' must be more than 0",
+            "26: cases / run / rating_factor: 'rating_factor' where no joint has a flange / rating (write the flange's rating: a pressure, or from table)",
+        ],
+    ),
+    (
+        "  run:\n",
+        "  run:\n    allow: {bolt_spacing_least: 45 mm, endurance_limit: 40 MPa}\n",
+        [
+            "26: cases / run / allow / bolt_spacing_least: 'bolt_spacing_least' is the same in every case (write it under allow of the file or of the joint)",
+            "26: cases / run / allow / endurance_limit: 'endurance_limit' belongs to two cases between which the load repeats (write it under allow of the file or of the joint)",
+        ],
+    ),
+    (
         "mass: 10 kg",
         "mass: 10",
         ["7: fitting / mass: '10' is not a mass (no unit; write one such as 'kg' or 'g' after the number)"],
@@ -361,7 +410,7 @@ BROKEN = [
         "flow_in: 10 L/s, pressure: 100 kPa",
         "flow_in: 10 L/s",
         [
-            "26: cases / run / inlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected)"
+            "26: cases / run / inlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)"
         ],
     ),
     (
@@ -405,14 +454,14 @@ BROKEN = [
         "    outlet: free_jet\n",
         "",
         [
-            "25: cases / run / outlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected)"
+            "25: cases / run / outlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)"
         ],
     ),
     (
         "    outlet: free_jet",
         "    outlett: free_jet",
         [
-            "25: cases / run / outlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected)",
+            "25: cases / run / outlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)",
             "27: cases / run / outlett: 'outlett' is neither an opening nor a key of a case (did you mean 'outlet'?)",
         ],
     ),

@@ -84,7 +84,8 @@ def test_every_starter_can_be_checked_and_shows_what_was_built(shape, tmp_path):
     assert "was built from" in result.output
     assert "bore 100 mm, wall 4 mm" in result.output
     assert max(map(len, result.output.splitlines())) <= 80
-    assert "gain" not in result.output
+    assert "gain head" not in result.output
+    assert "gains head" not in result.output
     assert "#" in starter(shape)
 
 

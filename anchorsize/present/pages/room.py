@@ -38,7 +38,11 @@ class Room:
         share = size / USUAL
 
         def lines(texts: Iterable[str], per_line: int) -> int:
-            return sum(max(1, math.ceil(len(text) * share / per_line)) for text in texts)
+            return sum(max(1, math.ceil(len(text) * share / per_line)) + long_words(text, per_line) for text in texts)
+
+        def long_words(text: str, per_line: int) -> int:
+            # each begins a line of its own and leaves the one before it short
+            return sum(len(word) * share > 0.5 * per_line for word in text.split())
 
         head = 6.0 * lines([self.title], TITLE) + LINE + LINE * lines(self.loud, WIDE - 4) + 2.6 * len(self.loud)
         head += LINE * lines(self.head, WIDE) + 1.0 * len(self.head)

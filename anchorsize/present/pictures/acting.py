@@ -76,6 +76,7 @@ def weight_and_center(study: Study, result: CaseResult) -> tuple[float, Array, l
     fitting, parts = study.fitting, []
     if fitting.mass is not None and fitting.mass_center is not None:
         parts.append(("fitting", float(fitting.mass), fitting.mass_center))
+    parts += [(each.name, float(each.mass), each.center) for each in fitting.extra_masses]
     full = study.cases[result.name].contents_full
     if fitting.contents is not None and fitting.contents_center is not None and full:
         mass = float(fitting.contents) * float(study.fluid.density)

@@ -10,6 +10,7 @@ from anchorsize.assessment.results import Assessment, CaseResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.casefile.inputs import InputValue
 from anchorsize.present import text
+from anchorsize.present.given import case_terms
 from anchorsize.present.on_site import on_site
 from anchorsize.present.report import pictures, tables
 from anchorsize.present.report.blocks import (
@@ -132,10 +133,7 @@ def _part(part: Part) -> Section:
 
 def _case(assessment: Assessment, case: CaseResult, parts: Sequence[Part], drawn: bool) -> Section:
     study, system = assessment.study, assessment.study.units
-    given = study.cases[case.name]
-    terms = [] if given.contents_full else ["contents empty"]
-    if float(given.dynamic_factor) != 1.0:
-        terms.append(f"thrusts times dynamic factor {figure(float(given.dynamic_factor), 3)}")
+    terms = case_terms(study, case.name)
     loads: list[Block] = [Prose(f"{'; '.join(terms)}.")] if terms else []
     loads += pictures.fitting_blocks(assessment, case.name, "side") if drawn else []
     loads += [tables.openings(case, system)]

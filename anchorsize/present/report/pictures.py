@@ -85,6 +85,6 @@ def curve_blocks(curve: Curve | NoCurve, drawn: bool) -> list[Block]:
     if not drawn:
         return [Prose(said)]
     least, most = (quantity(float(pick(curve.result.vertical_reaction)), "force", system) for pick in (np.min, np.max))
-    alt = f"Curves of reaction, joint actions and greatest bolt tension against flow in case '{curve.case}', from 0 to {reach}. "
+    alt = f"Curves of the reaction against flow in case '{curve.case}', from 0 to {reach}. "
     alt += f"The vertical reaction runs between {least} and {most}. {present.balance_words(curve)}"
-    return [Picture(_slim(present.curve_picture(curve, "svg")), alt, said)]
+    return [Picture(_slim(present.curve_picture(curve, "svg", whole=False)), alt, said)]

@@ -10,7 +10,7 @@ from anchorsize.present.report.blocks import Grid
 from anchorsize.present.report.plain import signed_text
 from anchorsize.present.report.steps import figure as printed
 from anchorsize.present.support_words import kind_words, slides, state_word
-from anchorsize.present.words import clock, column, demand_words, figure, margin
+from anchorsize.present.words import clock, column, demand_words, margin, used
 from anchorsize.study import Joint
 from anchorsize.units import System, show
 
@@ -215,7 +215,7 @@ def _check(check: Check, system: System) -> list[str]:
         bolt,
         demand,
         allowable,
-        figure(float(check.utilization), 3),
+        used(float(check.utilization)),
         margin(float(check.margin)),
         verdict,
     ]
@@ -236,9 +236,7 @@ def overview(assessment: Assessment) -> Grid | None:
         for name in assessment.cases:
             made = by_case.get(name)
             cells.append(
-                "-"
-                if made is None
-                else figure(float(made.utilization), 3) + ("" if bool(np.all(made.holds)) else " FAILS")
+                "-" if made is None else used(float(made.utilization)) + ("" if bool(np.all(made.holds)) else " FAILS")
             )
         rows.append([f"{name_of_check}, {where}" if several else name_of_check, *cells])
     return Grid(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from anchorsize.assessment.asking import Ask, merged
+from anchorsize.assessment.asking import Ask, in_force
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.checks_supports import SupportAsk
 from anchorsize.assessment.evaluation import reaction_diameter
@@ -162,11 +162,12 @@ def _of_joint(
             work = parts.new(f"Joint '{joint.name}' while its face is closed")
             change = worked_contact.closed_share(work, built.stiff, axial, acting)
         else:
-            worked_joint.bounds(work, joint, result, clamped, carried, built.group, axial)
+            worked_joint.bounds(work, joint, clamped, carried, built.group, axial)
     shown = {**built.ring, **acting, "N": axial, "A": area}
     if built.stiff:
         shown["D_o"] = built.stiff["D_o"]
-    ask = Ask(joint, result, merged(assessment.study.allow, joint.allow))
+    stated = assessment.study.cases[case.name]
+    ask = Ask(joint, result, in_force(assessment.study, joint, stated), stated.rating_factor)
     work = parts.new(f"Checks of joint '{joint.name}'")
     previous = None if joint.cycles_between is None else assessment.cases[joint.cycles_between[0]]
     rest = built.planes.get(STATES[0], {})
@@ -184,6 +185,6 @@ def _layout(common: _Parts, assessment: Assessment, case: CaseResult, built: _Bu
     """Checks of layout, which are the same in every case."""
     joint, result = built.joint, case.joints[built.joint.name]
     work = common.new(f"Checks of the layout of joint '{joint.name}'")
-    ask = Ask(joint, result, merged(assessment.study.allow, joint.allow))
+    ask = Ask(joint, result, in_force(assessment.study, joint, assessment.study.cases[case.name]))
     found = [check for check in case.checks if check.where == joint.name and check.check in LAYOUT]
     check_lines(work, [Judged(work, check, ask, built.group, {}, {}, {}, None) for check in found])

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.checks_clamped import NUT_MINOR
+from anchorsize.assessment.checks_clamped import NUT_MINOR, face_moment
+from anchorsize.assessment.checks_cycles import worst_cycle
 from anchorsize.assessment.clamping import PITCH_DIAMETER
 from anchorsize.present.report.judged import Judged
 from anchorsize.present.report.steps import Of, Quantity, quantity, row
+from anchorsize.study import Array
 
 
 def _greatest_tension(judged: Judged) -> Quantity | None:
@@ -42,7 +44,14 @@ def lift_off(judged: Judged) -> Quantity | None:
         D_o=quantity(ring.outside, "length"),
         D_i=quantity(ring.inside, "length"),
     )
-    least = row(clamped.least[judged.group.there], "force")
+    uneven = _uneven(judged, clamped.least)
+    return judged.demand(
+        "max(N, 0) + (M_b + M_F)/r_k", N=judged.shown["N"], M_b=judged.shown["M_b"], M_F=uneven, r_k=kern
+    )
+
+
+def _uneven(judged: Judged, preload: Array) -> Quantity:
+    """Moment of preloads about the ring's center."""
     moments = {
         symbol: judged.step(
             "Moment of uneven preload along an axis",
@@ -50,16 +59,13 @@ def lift_off(judged: Judged) -> Quantity | None:
             formula,
             "statics",
             Of("moment"),
-            F_min=least,
+            F_p=row(preload[judged.group.there], "force"),
             x=judged.group.x,
             y=judged.group.y,
         )
-        for symbol, formula in (("M_x", "total(F_min*x)"), ("M_y", "total(F_min*y)"))
+        for symbol, formula in (("M_x", "total(F_p*x)"), ("M_y", "total(F_p*y)"))
     }
-    uneven = judged.step("Moment of uneven preload", "M_F", "sqrt(M_x**2 + M_y**2)", "statics", Of("moment"), **moments)
-    return judged.demand(
-        "max(N, 0) + (M_b + M_F)/r_k", N=judged.shown["N"], M_b=judged.shown["M_b"], M_F=uneven, r_k=kern
-    )
+    return judged.step("Moment of uneven preload", "M_F", "sqrt(M_x**2 + M_y**2)", "statics", Of("moment"), **moments)
 
 
 def _first_opening(judged: Judged) -> Quantity | None:
@@ -99,14 +105,42 @@ def slip(judged: Judged) -> Quantity | None:
         D_o=quantity(ring.outside, "length"),
         D_i=quantity(ring.inside, "length"),
     )
+    if not np.isfinite(float(np.asarray(judged.check.demand))):
+        return None
+    off = judged.step(
+        "How far the clamp stands off the center",
+        "e",
+        "M_G/F_K",
+        "statics",
+        Of("length"),
+        M_G=_face_moment(judged),
+        F_K=clamp,
+    )
     return judged.demand(
-        "V/(mu*F_K) + abs(M_T)/(mu*F_K*r_f)",
+        "V/(mu*F_K) + (abs(M_T) + V*e)/(mu*F_K*r_f*(1 - e**2/r_f**2))",
         V=judged.shown["V"],
         M_T=judged.shown["M_T"],
         mu=quantity(friction),
         F_K=clamp,
         r_f=radius,
+        e=off,
     )
+
+
+def _face_moment(judged: Judged) -> Quantity:
+    """Moment of the face's pressure about the joint's center: solved, or the load's and that of uneven preload together."""
+    carried, clamped = judged.ask.result.service, judged.ask.result.clamping
+    if carried is not None and carried.face_moment_least is None and clamped is not None:
+        return judged.step(
+            "Moment on the face at most",
+            "M_G",
+            "M_b + M_F",
+            "bound, needs no stiffness",
+            Of("moment", agrees=face_moment(judged.ask)),
+            M_b=judged.shown["M_b"],
+            M_F=_uneven(judged, clamped.least),
+        )
+    return quantity(face_moment(judged.ask), "moment")
 
 
 def _clamp(judged: Judged) -> Quantity | None:
@@ -212,7 +246,14 @@ def crushing(judged: Judged) -> Quantity | None:
         F_max=row(clamped.greatest[judged.group.there], "force"),
         N=judged.shown["N"],
     )
-    return judged.demand("F_P/A_g + M_b/(A_g*r_k)", F_P=pressed, A_g=area, M_b=judged.shown["M_b"], r_k=kern)
+    return judged.demand(
+        "F_P/A_g + (M_b + M_F)/(A_g*r_k)",
+        F_P=pressed,
+        A_g=area,
+        M_b=judged.shown["M_b"],
+        M_F=_uneven(judged, clamped.greatest),
+        r_k=kern,
+    )
 
 
 def bolt_area(judged: Judged) -> Quantity | None:
@@ -247,7 +288,17 @@ def bolt_area(judged: Judged) -> Quantity | None:
 
 
 def rating(judged: Judged) -> Quantity:
-    result = judged.ask.result
+    result, factor, given = judged.ask.result, judged.ask.rating_factor, judged.ask.joint.flange.rating
+    if factor is not None and given is not None:
+        judged.step(
+            "Rating in this case, the allowable",
+            "A_l",
+            "p_r*f_r",
+            "rating_factor given for the case",
+            Of("pressure", agrees=judged.check.allowable),
+            p_r=quantity(given, "pressure"),
+            f_r=quantity(factor),
+        )
     pull = judged.step(
         "Axial load beyond the pressure end load on the bore",
         "F_e",
@@ -275,9 +326,13 @@ def fatigue(judged: Judged) -> Quantity | None:
     endurance, strength = ask.allow.endurance_limit, ask.joint.bolts.tensile_strength
     if one is None or endurance is None or strength is None:
         return None
+    area = ask.joint.bolts.tensile_area
+    ends = worst_cycle(one, ask.result.service, area, np.asarray(endurance.value), np.asarray(strength))
+    if ends is None:
+        return None
     values = {
-        "F_1": judged.of_bolt(one.tension_greatest, "force"),
-        "F_2": judged.of_bolt(ask.result.service.tension_greatest, "force"),
+        "F_1": judged.of_bolt(ends[0], "force"),
+        "F_2": judged.of_bolt(ends[1], "force"),
         "A_b": judged.of_bolt(ask.joint.bolts.tensile_area, "area"),
     }
     least = judged.step(

@@ -256,7 +256,6 @@ def _balance(work: Workings, group: Pattern, tension: Quantity) -> None:
 def bounds(
     work: Workings,
     joint: Joint,
-    result: JointResult,
     clamped: Clamping,
     service: Service,
     group: Pattern,
@@ -268,10 +267,10 @@ def bounds(
             "Bolt tension at most, all external tension on the greatest preload",
             "F_B",
             "F_max + max(t, 0)",
-            "bound, needs no stiffness",
+            "bound, needs no stiffness; t without the relief of a force that presses the joint",
             Of("force", label=f"bolt {joint.bolts.numbers[i]}", agrees=service.tension_bound[i]),
             F_max=quantity(clamped.greatest[i], "force"),
-            t=quantity(result.external_tension[i], "force"),
+            t=quantity(service.external_bound[i], "force"),
         )
     work.step(
         "Clamp at least, all axial demand taken from the least preload",

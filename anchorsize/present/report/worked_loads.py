@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize.assessment.evaluation import path_moment
 from anchorsize.assessment.results import CaseResult, JointResult
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
@@ -87,6 +88,17 @@ def _force(
             m=quantity(fitting.mass, "mass"),
             **gravity,
         )
+    extra = next((each for each in fitting.extra_masses if source == f"{each.name} weight"), None)
+    if extra is not None:
+        return work.step(
+            "Weight of an extra mass",
+            "F",
+            "-(m*g*u)",
+            "weight",
+            Of("force", label=source, agrees=force),
+            m=quantity(extra.mass, "mass"),
+            **gravity,
+        )
     if source == "contents weight" and fitting.contents is not None:
         return work.step(
             "Weight of the contents",
@@ -112,6 +124,7 @@ def _moment(
         f"{name} {part}": o.center for name, o in study.openings.items() for part in ("pressure", "momentum")
     }
     at |= {"fitting weight": fitting.mass_center, "contents weight": fitting.contents_center}
+    at |= {f"{each.name} weight": each.center for each in fitting.extra_masses}
     outside = {load.name: load for load in study.external}
     if source == "flow change":
         return _unsteady(work, study, result, moment, moment=True) if np.any(moment) else None
@@ -152,11 +165,11 @@ def _unsteady(work: Workings, study: Study, result: CaseResult, agrees: Array, m
     for name, (rate, arm) in changes.items():
         opening = study.openings[name]
         values[rate] = quantity(study.cases[result.name].states[name].flow_change, "flow_change")
-        values[arm] = quantity(opening.path_moment, "area") if moment else quantity(opening.center, "length")
+        values[arm] = quantity(path_moment(study, name), "area") if moment else quantity(opening.center, "length")
     formula = f"-(rho*({' + '.join(f'{arm}*{rate}' for rate, arm in changes.values())}))"
     what, symbol, kind = ("Moment", "M", "moment") if moment else ("Force", "F", "force")
     return work.step(
-        f"{what} of the changing flow, q = dQ/dt out{(', P = ∫ r × dr along the centerline' if moment else '')}",
+        f"{what} of the changing flow, q = dQ/dt out{(', P = ∫ r × dr along the centerline, or along straight lines where it is not known' if moment else '')}",
         symbol,
         formula,
         "storage term of the momentum balance, derived here",

@@ -131,7 +131,9 @@ def _overturning(ask: SupportAsk) -> tuple[str, Values] | None:
     block = ask.support.block
     if block is None or block.thrust_height is None:
         return None
-    return "rho*l*w*h*g*l/2/(H*h_t + U*l)", _block_values(ask, block) | {"h_t": quantity(block.thrust_height, "length")}
+    return "rho*l*w*h*g*l/2/(H*h_t + max(U, 0)*l)", _block_values(ask, block) | {
+        "h_t": quantity(block.thrust_height, "length")
+    }
 
 
 def _uplift(ask: SupportAsk) -> tuple[str, Values] | None:

@@ -1,0 +1,81 @@
+"""The histogram of a scatter."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from anchorsize.present.pictures.style import TITLE_SIZE, clean, look, render
+from anchorsize.present.scatter import share_words, under_load
+from anchorsize.studies.counting import PERCENTILES
+from anchorsize.studies.scatter_results import Scatter
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+WORD_ROOM, WORD_DROP = 0.03, 0.12  # width and height of a word of the picture, in shares of its axes
+
+
+def scatter_picture(found: Scatter, suffix: Literal["svg", "png"]) -> bytes:
+    """A picture as ``svg`` or ``png``: how often each greatest utilization came up, with its limit and percentiles."""
+    from matplotlib.figure import Figure
+
+    with look():
+        sheet = Figure(figsize=(7.5, 4.2), layout="constrained")
+        _draw(sheet.subplots(), found)
+        title = f"{clean(found.study.title or 'untitled', 60)}: scatter of the greatest utilization{under_load(found)}"
+        sheet.suptitle(textwrap.fill(title, 80), fontsize=TITLE_SIZE)
+        return render(sheet, suffix)
+
+
+def _draw(axes: Axes, found: Scatter) -> None:
+    """Draw the bars, hatched where they fail: told apart without color."""
+    edges, counts = found.bars
+    middle, wide = 0.5 * (edges[1:] + edges[:-1]), np.diff(edges)
+    for failing, face, hatch, label in ((False, "0.8", "", "holds"), (True, "1.0", "////", "fails")):
+        part = (middle > 1.0) == failing
+        if not np.any(counts[part]):
+            continue
+        axes.bar(
+            middle[part], counts[part] / found.samples, wide[part],
+            color=face, edgecolor="0.2", linewidth=0.5, hatch=hatch, label=label,
+        )  # fmt: skip
+    axes.set_ylim(0.0, 1.15 * max(counts.max(), 1) / found.samples)  # room for the words over the bars
+    axes.axvline(1.0, color="0.0", linewidth=1.4)
+    _marks(axes, found)
+    axes.set_xlabel(f"greatest utilization over all cases and checks{under_load(found)} [-]")
+    axes.set_ylabel("share of the samples [-]")
+    spread, _ = found.shown
+    note = f"{share_words(spread.fails)} of {found.samples:,} samples fail"
+    if spread.beyond > 0.0:
+        note += f"; {share_words(spread.beyond)} are beyond any limit and not drawn"
+    axes.set_title(note, fontsize=9)
+    if np.any(counts):
+        axes.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), frameon=False)
+
+
+def _marks(axes: Axes, found: Scatter) -> None:
+    """Lines at the limit and the percentiles; a word that would run into the one before it stands lower."""
+    spread, _ = found.shown
+    percentiles = zip(PERCENTILES, spread.percentiles, strict=True)
+    marks = [(value, f"{share}%") for share, value in percentiles if math.isfinite(value)]
+    left, right = axes.get_xlim()
+    axes.set_xlim(left, right)
+    before, level = -math.inf, 0
+    for value, word in sorted([*marks, (1.0, "limit")]):
+        if word != "limit":
+            axes.axvline(value, color="0.35", linewidth=0.9, linestyle=":")
+        level = level + 1 if value - before < WORD_ROOM * (right - left) else 0
+        before = value
+        axes.annotate(
+            word,
+            (value, 0.99 - WORD_DROP * level),
+            xycoords=("data", "axes fraction"),
+            rotation=90,
+            ha="right",
+            va="top",
+            fontsize=8,
+        )

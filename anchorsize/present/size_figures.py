@@ -1,0 +1,94 @@
+"""The figures behind the first choice of ``size``, so that a reviewer can work it out again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from anchorsize.assessment.results import Assessment, CaseResult, Check
+from anchorsize.present.words import demand_words, figure, number, quantity
+from anchorsize.studies.size import Sized
+from anchorsize.study import BoltPattern
+
+
+def _governing(found: Sized, shown: Assessment) -> tuple[CaseResult, Check, int] | None:
+    """The check under load that governs with every bolt there, its case, and the place of the bolt it is about.
+
+    A check of the joint as a whole is about the bolt that is pulled most. None where no check depends on load or the one that
+    governs is not of this joint.
+    """
+    loaded = found.holding[0].loaded
+    if loaded is None or loaded.where != found.joint:
+        return None
+    case = shown.cases[loaded.case]
+    check = next(each for each in case.checks if (each.check, each.where) == (loaded.check, loaded.where))
+    bolts = shown.study.joints[found.joint].bolts
+    if check.bolt is None:
+        return case, check, int(np.argmax(case.joints[found.joint].external_tension))
+    return case, check, bolts.numbers.index(int(check.bolt))
+
+
+def _load_factor(found: Sized, shown: Assessment) -> float | None:
+    clamped = next(iter(shown.cases.values())).joints[found.joint].clamping
+    return None if clamped is None or clamped.stiff is None else float(clamped.stiff.load_factor)
+
+
+def _proof(bolts: BoltPattern) -> float | None:
+    return None if bolts.proof_strength is None else float(np.max(bolts.proof_strength))
+
+
+def figures_words(found: Sized, shown: Assessment) -> list[str]:
+    """Sentences with area, proof strength and load factor, and with what the governing bolt carries and may carry."""
+    joint, system = shown.study.joints[found.joint], shown.study.units
+    proof, share = _proof(joint.bolts), _load_factor(found, shown)
+    terms = [f"tensile area {quantity(float(joint.bolts.tensile_area[0]), 'area', system)} per bolt"]
+    if proof is not None:
+        terms.append(f"proof strength {quantity(proof, 'stress', system)}")
+    else:
+        terms.append(
+            "proof strength not known (the class gives none)" if joint.bolts.property_class else "no class given"
+        )
+    terms.append(
+        "load factor C not known (grip, bolt_modulus and the gasket's stiffness are not all given)"
+        if share is None
+        else f"load factor C {figure(share)} (share of a centered external load that the bolts take)"
+    )
+    sentences = ["to work it out again: " + ", ".join(terms)]
+    governs = _governing(found, shown)
+    if governs is not None:
+        case, check, place = governs
+        result = case.joints[found.joint]
+        demand, allowable = demand_words(check, system)
+        which = "" if check.bolt is not None else ", pulled most"
+        sentences.append(
+            f"bolt {joint.bolts.numbers[place]}{which}, in '{case.name}': external tension "
+            f"{quantity(float(result.external_tension[place]), 'force', system)}, shear "
+            f"{quantity(float(result.bolt_shear[place]), 'force', system)}; {check.check}: {demand} against {allowable} "
+            f"({check.allowable_from}); {check.formula}"
+        )
+    return sentences
+
+
+def figures_dict(found: Sized, shown: Assessment) -> dict[str, Any]:
+    """The same for machines."""
+    bolts, governs, share = shown.study.joints[found.joint].bolts, _governing(found, shown), _load_factor(found, shown)
+    figures: dict[str, Any] = {
+        "tensile_area_m2": float(bolts.tensile_area[0]),
+        "proof_strength_Pa": _proof(bolts),
+        "load_factor": None if share is None else number(share),
+        "governing_under_load": None,
+    }
+    if governs is not None:
+        case, check, place = governs
+        figures["governing_under_load"] = {
+            "case": case.name,
+            "check": check.check,
+            "bolt": bolts.numbers[place],
+            "external_tension_N": float(case.joints[found.joint].external_tension[place]),
+            "shear_N": float(case.joints[found.joint].bolt_shear[place]),
+            "demand": number(check.demand),
+            "allowable": number(check.allowable),
+            "unit": check.unit,
+        }
+    return figures

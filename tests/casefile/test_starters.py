@@ -1,0 +1,61 @@
+"""Starter files: as complete as one another, and what they hold as comments is right as well."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from anchorsize.assessment import assess
+from anchorsize.casefile import parse_case, starter
+
+SHAPES = ["straight", "reducer", "nozzle", "elbow", "reducing elbow", "mitered elbow", "tee", "lateral", "cap", "chain"]
+ALL = ["plain", "us", *SHAPES]
+
+
+def uncommented(text: str, first: str) -> str:
+    """The text with the comment that starts at ``first`` and the lines below it, indented more, taken as entries."""
+    lines, inside = text.splitlines(), None
+    for i, line in enumerate(lines):
+        found = re.match(r"^(\s*)# (\s*)(\S.*)$", line)
+        if found and found[3].startswith(first):
+            inside = len(found[2])
+        elif not found or inside is None or len(found[2]) <= inside:
+            inside = None
+        if found and inside is not None:
+            lines[i] = found[1] + found[2] + found[3]
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_starter_has_what_the_checks_of_a_tightened_joint_need(name):
+    study = parse_case(starter(name), name)
+    joint = study.joints["main"]
+    assert joint.tightening is not None
+    given = (joint.gasket.m, joint.gasket.y, joint.gasket.modulus, joint.grip, joint.bolt_modulus, joint.face_friction)
+    assert None not in given
+    assert None not in (joint.flange.outside, joint.flange.thickness, joint.flange.hole)
+    assert study.external
+    assert study.supports == {"bolts alone": ()}
+    assessment = assess(study)
+    made = {check.check for case in assessment.cases.values() for check in case.checks}
+    assert made >= {"bolt proof", "joint lift-off", "joint slip", "gasket seating", "gasket in service"}
+    assert assessment.verdict == "holds"
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_what_a_starter_holds_as_comments_is_right(name):
+    text = uncommented(uncommented(starter(name), "extra_masses:"), "pressure test:")
+    text = uncommented(uncommented(text, "rod hanger:"), "rest:")
+    text = re.sub(r"flange: \{outside.*?\}\s+# or (\{.*?\})", r"flange: \1", text)
+    study = parse_case(text, name)
+    assert [each.name for each in study.fitting.extra_masses] == (
+        ["hand valve"] if name in ("plain", "us") else ["flanges"]
+    )
+    assert list(study.supports) == ["bolts alone", "rod hanger", "rest"]
+    found = {check.check: check for check in assess(study).cases["pressure test"].checks}
+    # PN 16 at 15 °C carries 16 bar; class 150 carries 285 psi up to 100 °F (ASME B16.5, group 1.1)
+    rating = 285 * 6894.757 if name == "us" else 16e5
+    assert float(found["flange rating"].allowable) == pytest.approx(1.5 * rating, rel=0.005)
+    assert float(found["bolt tension"].allowable) == pytest.approx(35 * 6.894757e6 if name == "us" else 240e6, rel=1e-6)
+    assert found["bolt tension"].allowable_from == "test allowable, for case 'pressure test'"

@@ -1,0 +1,201 @@
+"""How figures, names and reports read: widths, units, words for what is beyond any figure."""
+
+from __future__ import annotations
+
+import math
+import re
+import subprocess
+import sys
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from anchorsize import assess, parse_case, reference
+from anchorsize.casefile import read_case
+from anchorsize.cli import main
+from anchorsize.present.further import losses_text
+from anchorsize.present.on_site import on_site_text
+from anchorsize.present.tables import show_table
+from anchorsize.present.words import margin, paragraph, used
+from anchorsize.studies.lost_bolt import one_lost
+from tests.cases import BLANK_FLANGE, ELBOW
+
+EXAMPLES = Path(__file__).parent.parent / "examples"
+TIGHT = BLANK_FLANGE.replace(
+    "    gasket:", "    tightening: {torque: 90 N*m, nut_factor: 0.2, scatter: 30 %, relaxation: 10 %}\n    gasket:"
+)
+LONG = "whose name says much more than it needs to"
+
+
+def run(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def test_an_infinite_utilization_is_no_freedom():
+    assert [used(value) for value in (math.inf, 0.4714, 1.6)] == ["beyond any", "0.471", "1.60"]
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(math.inf, "unlimited"), (-0.375, "-38%"), (9.99, "+999%"), (10.0, "over 10×"), (1e6, "over 10×")],
+)
+def test_margins(value, words):
+    assert margin(value) == words
+
+
+@given(st.integers(20, 60))
+def test_words_with_a_hyphen_stay_whole(width):
+    text = "a value from-memory, not from-a-page; read-twice and seen-once, then kept"
+    assert set(paragraph(text, width).replace("  - ", "").split()) == set(text.split())
+
+
+def test_a_check_that_nothing_bears_reads_beyond_any(tmp_path):
+    """A gasket in service where pressure has taken all clamp away."""
+    text = TIGHT.replace("outside: 162 mm}", "outside: 162 mm, m: 2, y: 11 MPa}").replace("10 bar", "400 bar")
+    (tmp_path / "t.yaml").write_text(text)
+    output = run("check", tmp_path / "t.yaml").output
+    utilizations = [check.utilization for check in assess(parse_case(text, "t")).cases["test"].checks]
+    assert math.inf in utilizations
+    assert "beyond any" in output
+    assert "utilization unlimited" not in output
+
+
+# units
+
+
+def test_on_site_puts_the_units_of_the_file_first():
+    """T = 90 N·m = 66.38 ft·lbf; mean preload 90 / (0.2 × 0.016) = 28.125 kN = 6323 lbf."""
+    metric = " ".join(on_site_text(assess(parse_case(TIGHT, "t")), 80).split())
+    us = " ".join(on_site_text(assess(parse_case(TIGHT + "units: us\n", "t")), 80).split())
+    assert "Torque: 90 N·m (66.38 ft·lbf)" in metric
+    assert "28.12 kN (6323 lbf) in each bolt" in metric
+    assert "Torque: 66.38 ft·lbf (90 N·m)" in us
+    assert "6323 lbf (28.12 kN) in each bolt" in us
+
+
+def test_on_site_gives_the_weight_as_a_mass_too():
+    assert "weighs 10 kg (22.05 lb), a force of 98.07 N (22.05 lbf)" in " ".join(
+        on_site_text(assess(parse_case(ELBOW, "t")), 80).split()
+    )
+
+
+# widths
+
+
+def test_less_than_80_columns_is_refused():
+    ended = run("check", EXAMPLES / "terrace_elbow.yaml", "--width", "79")
+    assert ended.exit_code == 2
+    assert "80<=x<=240" in ended.output
+
+
+@pytest.mark.parametrize("name", reference.table_names())
+@pytest.mark.parametrize("width", [80, 120, 240])
+def test_tables_keep_within_the_width_and_lose_nothing(name, width):
+    table = reference.load(name)
+    text = show_table(table, width)
+    assert max(map(len, text.splitlines())) <= width
+    letters = re.sub(r"\s", "", text)
+    words = {word for row in table.rows for cell in row.values() for word in cell.split()}
+    assert [word for word in words if word not in letters] == []
+
+
+@pytest.mark.parametrize("name", reference.table_names())
+def test_every_part_of_a_table_has_every_row(name):
+    table = reference.load(name)
+    # the rule below a part's header is its one line of dashes alone; every part has a line or more for each row
+    parts = re.split(r"(?m)^-[- ]+$", show_table(table, 80))[1:]
+    assert parts
+    for part in parts:
+        assert len(part.strip().split("\n\n")[0].splitlines()) >= len(table.rows)
+
+
+@pytest.mark.parametrize("command", ["check", "reactions", "supports", "limits", "curve"])
+@pytest.mark.parametrize("tightened", [True, False])
+def test_long_names_keep_within_80_columns(command, tightened, tmp_path):
+    text = (TIGHT if tightened else ELBOW).replace("  main:", f"  main {LONG}:")
+    text = text.replace("  test:", f"  test {LONG}:").replace("  run:", f"  run {LONG}:")
+    text = text.replace("inlet:", "inlet of the upper header:").replace("at: inlet", "at: inlet of the upper header")
+    (tmp_path / "long.yaml").write_text(text)
+    case = f"{'test' if tightened else 'run'} {LONG}"
+    words = {
+        "limits": ("--points", "3"),
+        "curve": (
+            "--case",
+            case,
+            "--vary",
+            "fluid/density",
+            "--from",
+            "900 kg/m^3",
+            "--to",
+            "1100 kg/m^3",
+            "--points",
+            "3",
+        ),
+        "check": ("--one-lost",),
+    }.get(command, ())
+    ended = run(command, tmp_path / "long.yaml", *words, "--width", "80")
+    assert ended.exit_code in (0, 1, 3), ended.output
+    # the path of the file is one word, which is not broken
+    assert [line for line in ended.output.splitlines() if len(line) > 80 and "long.yaml" not in line] == []
+
+
+def test_bounds_without_stiffness_are_wrapped(tmp_path):
+    (tmp_path / "t.yaml").write_text(TIGHT)
+    output = run("check", tmp_path / "t.yaml", "--width", "80").output
+    assert "Bounds, for want of bolt and gasket stiffness: clamp at least" in " ".join(output.split())
+    assert max(map(len, output.splitlines())) <= 80
+
+
+# the rest
+
+
+def test_curve_says_at_which_preload_the_service_tension_is():
+    ended = run(
+        "curve", EXAMPLES / "wye_missing_bolt.yaml", "--case", "both branches", "--to", "95 L/s", "--points", "3"
+    )
+    assert "service tension at the mean preload" in " ".join(ended.output.split())
+    ended = run("curve", EXAMPLES / "terrace_elbow.yaml", "--case", "full flow", "--to", "20 L/s", "--points", "3")
+    assert "service tension" not in ended.output
+
+
+def test_lost_bolts_that_are_alike_stand_by_their_numbers():
+    """A blank flange under pressure alone: every bolt lost is the same up to the turn of the circle."""
+    losses = one_lost(parse_case(BLANK_FLANGE, "t"), "main")
+    assert [loss.bolt for loss in losses] == [1, 2, 3, 4, 5, 6, 7, 8]
+    losses = one_lost(read_case(EXAMPLES / "wye_missing_bolt.yaml"), "header flange")
+    use = [loss.utilization for loss in losses]
+    assert all(one >= other * (1 - 1e-9) for one, other in pairwise(use))
+    assert all(
+        one.bolt < other.bolt or one.utilization > other.utilization * (1 + 1e-9) for one, other in pairwise(losses)
+    )
+    assert "1" in losses_text(losses)[0]
+
+
+def test_start_help_lists_every_starter():
+    text = " ".join(run("start", "--help").output.split())
+    listed = re.search(r"SHAPE is one of: ([^.]+)\.", text)
+    assert listed is not None
+    names = set(re.findall(r"\w+", listed[1])) - {"or"}
+    folder = Path(__file__).parent.parent / "anchorsize" / "casefile" / "starters"
+    assert names - {"wye"} == {path.stem for path in folder.glob("*.yaml")}
+    assert run("start", "wye").output == run("start", "lateral").output
+
+
+def test_no_command_shows_the_help_and_ends_with_zero():
+    ended = run()
+    assert ended.exit_code == 0
+    assert "Exit codes" in ended.output
+    assert ended.output == run("--help").output
+
+
+def test_help_waits_for_no_heavy_library():
+    code = (
+        "import sys; from click.testing import CliRunner; from anchorsize.cli import main; "
+        "CliRunner().invoke(main, []); CliRunner().invoke(main, ['start', '--help']); "
+        "print([m for m in ('numpy', 'pint', 'pandas') if m in sys.modules])"
+    )
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout == "[]\n"
