@@ -20,8 +20,7 @@ from anchorsize.studies.sampling import Scattered
 from anchorsize.studies.scatter_results import CheckSpread, Scatter, Spread
 
 WAYS = {"latin": "stratified in each input (Latin hypercube)", "random": "drawn plainly at random"}
-FULL_WIDTH = 80  # columns under which names break earlier and only the upper percentiles are shown
-NAME_WIDTH, NARROW_NAME_WIDTH = 17, 11
+NAME_WIDTH = 17
 MOST, CLOSEST = 10, 5  # checks whose drivers are shown: that fail most often, or where none fails
 DRIVERS = 3  # inputs named with a check
 EVERY_CASE = "every case"  # in which a check of geometry is the same
@@ -103,9 +102,7 @@ def _unjudged(found: Scatter, width: int) -> list[str]:
 
 def _cases(found: Scatter, width: int) -> list[str]:
     several = len({each.where for each in found.checks}) > 1
-    full = width >= FULL_WIDTH
-    shown = PERCENTILES if full else PERCENTILES[1:]
-    headers = ["", "fails", f"{CONFIDENCE:.0%}\ninterval", *(["as\ngiven"] if full else []), *(f"{p}%" for p in shown)]
+    headers = ["", "fails", f"{CONFIDENCE:.0%}\ninterval", "as\ngiven", *(f"{p}%" for p in PERCENTILES)]
     sections = []
     for case in sorted(dict.fromkeys(_case(each) for each in found.checks), key=EVERY_CASE.__eq__):  # that last
         of_case = [each for each in found.checks if _case(each) == case]
@@ -114,7 +111,7 @@ def _cases(found: Scatter, width: int) -> list[str]:
         lines = [textwrap.fill(f"{title}: share that fails, percentiles of utilization", width)]
         moved = [(_name(each, several), each.spread) for each in here if each.spread.moved]
         if moved:
-            lines.append(table([_row(name, spread, full) for name, spread in moved], headers))
+            lines.append(table([_row(name, spread) for name, spread in moved], headers))
             lines.append(_moments(moved))
         beyond = [f"{name} in {share_words(spread.beyond)}" for name, spread in moved if spread.beyond > 0.0]
         if beyond:
@@ -124,7 +121,7 @@ def _cases(found: Scatter, width: int) -> list[str]:
             lines.append(paragraph(f"the same in every sample: {', '.join(same)}", width))
         sections.append("\n".join(lines))
     whole = [("greatest of all", found.greatest), *([("greatest under load", found.loaded)] if found.loaded else [])]
-    rows = table([_row(name, spread, full) for name, spread in whole], headers)
+    rows = table([_row(name, spread) for name, spread in whole], headers)
     sections.append(f"All cases and checks together\n{rows}\n{_moments(whole)}")
     return sections
 
@@ -138,7 +135,7 @@ def _moments(spreads: list[tuple[str, Spread]]) -> str:
     """Mean and deviation of each utilization, and the bolt that governs most often."""
     rows = [
         [
-            name,
+            _broken(name),
             _NONE if math.isnan(spread.mean) else _use(spread.mean),
             _NONE if math.isnan(spread.deviation) else figure(spread.deviation, 2, 1e-9 * spread.mean),
             _NONE if spread.bolt is None else str(spread.bolt),
@@ -157,10 +154,18 @@ def _same(spread: Spread) -> str:
     return f"{_use(spread.percentiles[0])}{' FAILS' if spread.fails > 0.0 else ''}"
 
 
-def _row(name: str, spread: Spread, full: bool) -> list[str]:
-    uses = (spread.as_given, *spread.percentiles) if full else spread.percentiles[1:]
-    broken = "\n".join(textwrap.wrap(name, NAME_WIDTH if full else NARROW_NAME_WIDTH))
-    return [broken, share_words(spread.fails), _interval(spread), *(_use(value).replace(" ", "\n") for value in uses)]
+def _broken(name: str) -> str:
+    return "\n".join(textwrap.wrap(name, NAME_WIDTH))
+
+
+def _row(name: str, spread: Spread) -> list[str]:
+    uses = (spread.as_given, *spread.percentiles)
+    return [
+        _broken(name),
+        share_words(spread.fails),
+        _interval(spread),
+        *(_use(value).replace(" ", "\n") for value in uses),
+    ]
 
 
 def _use(value: float) -> str:
