@@ -53,6 +53,8 @@ def possible(case, path, given):
     asked = np.unique([*SIZES, *(SIZES * given)])
     refused = [place for places, _ in complaints(quantity, asked) for place in places]
     taken = np.delete(asked, refused)
+    if not taken.size:
+        return taken
     try:
         case.study({path: taken})
     except CaseFileError:
