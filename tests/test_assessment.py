@@ -377,3 +377,33 @@ def test_a_center_of_mass_far_from_the_fitting_is_doubted():
     message = kinds(ELBOW.replace("mass_center: [0.1, 0, 0 m]", "mass_center: [100, 0, 0 m]"))["center far off"]
     assert "mass_center" in message
     assert "99.8 m" in message
+
+
+def test_the_pipe_behind_is_said_to_be_unchecked_with_its_moment_by_hand():
+    """Statics: a level pipe of 2 m behind a joint that carries 1 kN down and nothing else gets 2 kN·m at its fixed end;
+    Z = π/32 (D⁴ − d⁴)/D of 114.3 × 6 mm is 51.6 cm³ (ASME B36.10M-like tube), so M/Z = 38.8 MPa."""
+    text = ELBOW.replace(
+        "    bolts:",
+        "    pipe_behind: {outside: 114.3 mm, wall: 6 mm, length: 2 m, modulus: 200 GPa, poisson: 0.3}\n    bolts:",
+    )
+    text = text.replace(
+        "mass: 10 kg, mass_center: [0.1, 0, 0 m], contents: 2 L, contents_center: [0.1, 0, 0.05 m]",
+        "mass: 101.9716 kg, mass_center: [0, 0, 0 m]",
+    )
+    text = text.replace(
+        "20 L/s, pressure: 60 kPa}, outlet: free_jet", "0 L/s, pressure: 0 kPa}, outlet: free_jet"
+    ).replace("60 kPa", "0 kPa")
+    message = kinds(text)["pipe behind not checked"]
+    section = np.pi / 32 * (0.1143**4 - 0.1023**4) / 0.1143
+    assert "2000 N·m" in message
+    assert f"M/Z = {2000 / section / 1e6:.4g} MPa" in message
+
+
+def test_a_gap_where_a_bolt_is_missing_must_be_judged():
+    """With a gasket the face leaks at the gap first: without a greatest spacing the verdict is not complete."""
+    holed = ELBOW.replace("count: 4,", "count: 8, missing: [3],").replace(
+        "    bolts:", "    gasket: {inside: 110 mm, outside: 140 mm}\n    bolts:"
+    )
+    assert assess(parse_case(holed, "t")).verdict == "incomplete"
+    given = holed.replace("bolt_shear: 95 MPa}", "bolt_shear: 95 MPa, bolt_spacing_greatest: 200 mm}")
+    assert assess(parse_case(given, "t")).verdict == "holds"

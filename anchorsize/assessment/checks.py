@@ -12,7 +12,7 @@ from anchorsize.assessment.asking import Ask, Rule, bolt_check, in_force, lackin
 from anchorsize.assessment.checks_clamped import CLAMPED_RULES
 from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
-from anchorsize.study import Allowable, Array, Case, Study
+from anchorsize.study import Allowable, Array, Case, Joint, Study
 
 LAYOUT = ("bolt spacing", "widest bolt gap")
 """Checks of geometry, the same in every case whatever the load."""
@@ -29,8 +29,13 @@ def judge(study: Study, joints: dict[str, JointResult], case: Case) -> tuple[tup
             if isinstance(outcome, Check):
                 made.append(outcome)
             else:
-                missing.append(NotChecked(rule.name, name, outcome, rule.needed))
+                missing.append(NotChecked(rule.name, name, outcome, rule.needed or _gap_asks(rule, joint)))
     return tuple(made), tuple(missing)
+
+
+def _gap_asks(rule: Rule, joint: Joint) -> bool:
+    """A gap where a bolt is missing must be judged: the gasket leaks there first."""
+    return rule.name == "widest bolt gap" and joint.gasket is not None and not bool(np.all(joint.bolts.present))
 
 
 def _tension_demand(ask: Ask, allowable: Allowable) -> Array:

@@ -126,8 +126,12 @@ def _post(ask: SupportAsk) -> Outcome:
 
 def _buckling(ask: SupportAsk) -> Outcome:
     support, required = ask.support, ask.allow.buckling_factor
-    if support.section is None or support.kind in ("hanger", "tie"):
+    if support.kind not in ("rest", "strut", "guide") or not np.any(np.asarray(ask.result.push) != 0.0):
         return None
+    if support.section is None:
+        if support.kind == "guide":
+            return None
+        return "section, length, modulus, effective_length_factor and allow / buckling_factor (a stiffness alone cannot say)"
     length, modulus, effective = support.length, support.modulus, support.effective_length_factor
     if length is None or modulus is None or effective is None or required is None:
         return lacking(

@@ -9,7 +9,7 @@ import numpy as np
 
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.mechanics import energy, surge
+from anchorsize.mechanics import energy, momentum, surge
 from anchorsize.study import Study
 from anchorsize.units import show
 
@@ -34,6 +34,7 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *_far_off(study),
         *_flow_change(study, cases),
         *_several_joints(study, cases),
+        *_pipe_behind(study, cases),
     )
 
 
@@ -309,6 +310,36 @@ def _several_joints(study: Study, cases: dict[str, CaseResult]) -> list[Finding]
             f"{_listed(loose)}.",
         )
     ]
+
+
+def _pipe_behind(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    """What the pipe behind a joint gets at its fixed end: its strength and sag are someone's to check."""
+    found = []
+    for name, joint in study.joints.items():
+        pipe = joint.pipe_behind
+        if pipe is None or not all(name in result.joints for result in cases.values()):
+            continue
+        end = joint.center + np.asarray(pipe.length) * study.openings[joint.at].outward
+        moments = {}
+        for case, result in cases.items():
+            held = result.joints[name]
+            moment = momentum.transfer(held.reaction_force, held.reaction_moment, joint.center, end)
+            axis = study.openings[joint.at].outward
+            moments[case] = float(np.linalg.norm(moment - float(moment @ axis) * axis))
+        worst = max(moments, key=lambda case: moments[case])
+        inside = np.asarray(pipe.outside) - 2.0 * np.asarray(pipe.wall)
+        modulus = float(np.pi / 32.0 * (np.asarray(pipe.outside) ** 4 - inside**4) / pipe.outside)
+        found.append(
+            Finding(
+                "pipe behind not checked",
+                None,
+                f"The pipe behind joint '{name}' is used for its stiffness only; its strength, sag and fixed end are not checked. It gets a "
+                f"bending moment of up to {show(moments[worst], 'moment', study.units)} at its fixed end in '{worst}', M/Z = "
+                f"{show(moments[worst] / modulus, 'stress', study.units)}, its own weight and pressure not counted: judge it by the piping "
+                "code that applies.",
+            )
+        )
+    return found
 
 
 def _listed(names: list[str]) -> str:

@@ -273,4 +273,8 @@ def _force(
     if found is None:
         return None, None
     building.remember(found.provenance)
-    return found.load, f"{found.provenance.source}, rod {found.size}, series '{found.series}'"
+    area = f"{np.asarray(found.root_area) * 1e6:.4g} mm²"
+    return (
+        found.load,
+        f"{found.provenance.source}, rod {found.size}, series '{found.series}', on its own root area of {area}",
+    )

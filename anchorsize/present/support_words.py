@@ -29,6 +29,11 @@ def state_word(result: SupportResult) -> str:
     return "set load" if state == SupportState.SET_LOAD else "carrying"
 
 
+def state_words(result: SupportResult) -> str:
+    """The state, and whether it slides."""
+    return state_word(result) + (", slides" if slides(result) else "")
+
+
 def slides(result: SupportResult) -> bool:
     """Whether its friction is used up."""
     return int(np.asarray(result.state)) == SupportState.SLIDING
@@ -182,7 +187,7 @@ def case_supports(case: CaseResult, system: System) -> str:
     moved, length = column([float(result.movement) for result in results], "length", system)
     rows = []
     for i, result in enumerate(results):
-        state = state_word(result) + (", slides" if slides(result) else "")
+        state = state_words(result)
         if float(result.clearance) > 0.0:
             state += f",\n{quantity(float(result.clearance), 'length', system)} clear"
         rows.append([result.support.name, kind_words(result.support), state, *texts[3 * i : 3 * i + 3], moved[i]])

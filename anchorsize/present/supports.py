@@ -7,9 +7,10 @@ import io
 import textwrap
 from typing import TYPE_CHECKING, Any
 
+from anchorsize.assessment.findings_supports import label
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.present.machine import FORMAT, check_dict
-from anchorsize.present.support_words import kind_words, state_word
+from anchorsize.present.support_words import kind_words, slides, state_word, state_words
 from anchorsize.present.words import figure, margin, number, paragraph, place_words, quantity, table, used, wrapped
 from anchorsize.studies.support_size import Sized
 from anchorsize.studies.supports import Carried, Case, Comparison, Option
@@ -42,8 +43,15 @@ def verdict_lines(compared: Comparison) -> list[str]:
     study, best = compared.study, compared.best
     holding = [f"'{option.name}'" for option in compared.options if option.holds]
     others = [option for option in compared.options if not option.holds]
+    idle = [
+        f"{label(each.support)} of '{option.name}'"
+        for option in compared.options
+        for each in option.carried
+        if each.idle
+    ]
     lines = [f"HOLDS: {', '.join(holding)}." if holding else "NO OPTION HOLDS, or can be said to hold."]
     lines += [f"'{option.name}' {_why_not(study, option)}." for option in others]
+    lines += [f"{each} carries nothing in any case: as it stands it might as well not be there." for each in idle]
     if best is not None and (decides := best.deciding(compared.common)) is not None:
         lines.append(
             f"Greatest margin: '{best.name}', {margin(float(decides[1].margin))}; {_check_words(study, decides)} decides."
@@ -111,13 +119,14 @@ def _side_by_side(compared: Comparison) -> str:
     headers = [
         "option",
         "",
-        "bolts\nutilized",
-        "all checks\nutilized",
+        "bolts",
+        "all\nchecks",
+        "ranked\nby",
         "greatest\nmoment",
         "face\nopen",
         "checks\nfailing",
     ]
-    upper = table([[wrapped(row[0]), *row[1:]] for row in loaded_rows(compared)], headers, left=2)
+    upper = table([[wrapped(row[0], 12), *row[1:]] for row in loaded_rows(compared)], headers, left=2)
     built = [[wrapped(row[0]), *row[1:]] for row in built_rows(compared)]
     return f"{upper}\n\n{table(built, ['option', 'rod', 'steel', 'concrete', 'your cost'])}"
 
@@ -133,6 +142,7 @@ def loaded_rows(compared: Comparison) -> list[list[str]]:
                 _holds_word(option),
                 _utilization(option.governing_bolt),
                 _utilization(option.governing),
+                _utilization(option.deciding(compared.common)),
                 "-" if moment is None else quantity(moment[1], "moment", compared.study.units),
                 "-" if lift is None else f"{lift:.0%}",
                 str(len(option.failing)),
@@ -232,13 +242,15 @@ def _carried(carried: list[Carried], system: System) -> str:
             ]
         )
     headers = ["support", "kind", "least", "in", "greatest", "in", "across"]
-    return table(rows, headers, left=2)
+    return (
+        f"{table(rows, headers, left=2)}\n  Plus pushes the fitting along the support's direction, minus pulls it back."
+    )
 
 
 def _states(carried: list[Carried]) -> str:
     """State of each support in each case."""
     cases = list(carried[0].results)
-    rows = [[wrapped(case), *(state_word(each.results[case]) for each in carried)] for case in cases]
+    rows = [[wrapped(case), *(state_words(each.results[case]) for each in carried)] for case in cases]
     return "\n" + table(rows, ["case", *(wrapped(each.support.name) for each in carried)], left=1 + len(carried))
 
 
@@ -356,6 +368,7 @@ def _carried_dict(each: Carried) -> dict[str, Any]:
         "greatest_case": each.greatest[0],
         "greatest_across_N": number(each.greatest_across),
         "states": {case: state_word(result) for case, result in each.results.items()},
+        "slides_in": [case for case, result in each.results.items() if slides(result)],
     }
 
 
@@ -398,7 +411,7 @@ def comparison_csv(compared: Comparison) -> str:
             for result in case.supports.values():
                 force = [number(part) for part in result.force]
                 writer.writerow(
-                    [*lead, result.support.name, result.support.kind, state_word(result), number(result.push), *force]
+                    [*lead, result.support.name, result.support.kind, state_words(result), number(result.push), *force]
                 )
             if not case.supports:
                 writer.writerow([*lead, *[""] * 7])

@@ -51,6 +51,11 @@ class Carried:
         return max(self._pushes(), key=lambda pair: pair[1])
 
     @property
+    def idle(self) -> bool:
+        """Whether it carries nothing in any case."""
+        return all(float(np.linalg.norm(each.force)) == 0.0 for each in self.results.values())
+
+    @property
     def greatest_across(self) -> float:
         """Greatest force across the direction [N]: friction, or an anchor's."""
         return max(float(np.linalg.norm(each.friction)) for each in self.results.values())

@@ -6,7 +6,7 @@ from anchorsize.present.limits import rows_of_spans, stop_words
 from anchorsize.present.limits_picture import drawn as planes
 from anchorsize.present.limits_picture import limits_alt, limits_picture
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Picture, Prose, Section
-from anchorsize.present.support_words import kind_words, state_word
+from anchorsize.present.support_words import kind_words, state_words
 from anchorsize.present.supports import SUPPORT_FINDINGS, built_rows, loaded_rows, verdict_lines
 from anchorsize.present.words import quantity
 from anchorsize.studies.limits import Limits
@@ -18,12 +18,13 @@ LOADED = (
     "verdict",
     "bolts utilized",
     "all checks utilized",
+    "ranked by",
     "greatest moment",
     "face open",
     "checks failing",
 )
 BUILT = ("option", "rod", "steel", "concrete", "your cost")
-CARRIED = ("support", "kind", "least", "in", "greatest", "in", "across")
+CARRIED = ("support", "kind", "least", "least in", "greatest", "greatest in", "across")
 SPANS = ("case", "own", "holds from", "to", "stopped by")
 
 
@@ -51,7 +52,7 @@ def _option(option: Option, system: System) -> Section:
     keys = (("option", option.name),)
     rows = [_carried(each, system) for each in option.carried]
     cases = list(option.carried[0].results)
-    states = [[case, *(state_word(each.results[case]) for each in option.carried)] for case in cases]
+    states = [[case, *(state_words(each.results[case]) for each in option.carried)] for case in cases]
     names = [each.support.name for each in option.carried]
     found = [each.message for each in option.assessment.warnings if each.kind in SUPPORT_FINDINGS]
     blocks: list[Block] = [

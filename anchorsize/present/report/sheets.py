@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections import Counter
 from collections.abc import Iterable
 
 from anchorsize.present.report.blocks import Grid
@@ -13,11 +14,20 @@ _GROUPED = re.compile(r"^[+-]?\d{1,3}(,\d{3})+(\.\d+)?$")
 
 
 def sheets(grids: Iterable[Grid]) -> dict[str, str]:
-    """Text of each file by its name; figures as the report prints them, without the commas between thousands."""
+    """Text of each file by its name; figures as the report prints them, without the commas between thousands.
+
+    Raises
+    ------
+    ValueError
+        Two columns of a table have one name, so that one of them would be lost.
+    """
     rows: dict[str, list[dict[str, str]]] = {}
     for grid in grids:
-        heads = [" ".join(head.split()) for head in grid.headers]
+        heads = [head.replace("\n", " ") for head in grid.headers]
         lead = dict(grid.keys)
+        twice = [head for head, count in Counter([*lead, *heads]).items() if count > 1]
+        if twice:
+            raise ValueError(f"table '{grid.name}' has several columns named {', '.join(map(repr, twice))}")
         rows.setdefault(f"{grid.name}.csv", []).extend(
             lead | dict(zip(heads, map(_cell, row), strict=True)) for row in grid.rows
         )

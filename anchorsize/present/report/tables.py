@@ -9,7 +9,7 @@ from anchorsize.casefile.inputs import InputValue
 from anchorsize.present.report.blocks import Grid
 from anchorsize.present.report.plain import signed_text
 from anchorsize.present.report.steps import figure as printed
-from anchorsize.present.support_words import kind_words, slides, state_word
+from anchorsize.present.support_words import kind_words, state_words
 from anchorsize.present.words import clock, column, demand_words, margin, used
 from anchorsize.study import Joint
 from anchorsize.units import System, show
@@ -117,7 +117,7 @@ def supports(case: CaseResult, system: System) -> Grid | None:
     forces, unit = column(np.array([each.force for each in found]).ravel(), "force", system)
     moved, length = column([float(each.movement) for each in found], "length", system)
     rows = [
-        [each.support.name, kind_words(each.support), state_word(each) + (", slides" if slides(each) else ""), *forces[3 * i : 3 * i + 3], moved[i]]
+        [each.support.name, kind_words(each.support), state_words(each), *forces[3 * i : 3 * i + 3], moved[i]]
         for i, each in enumerate(found)
     ]  # fmt: skip
     headers = ["support", "kind", "state", *(f"F{axis}\n{unit}" for axis in "xyz"), f"moves\n{length}"]
