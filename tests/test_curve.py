@@ -207,3 +207,21 @@ def test_public_evaluate_of_a_case_agrees_with_the_curve():
     study = anchorsize.casefile.parse_case(DOWNWARD, "e")
     made = against_flow(study, "run", np.array([0.02, 0.03])).result
     assert made.vertical_reaction[0] == pytest.approx(float(evaluate(study)["run"].vertical_reaction))
+
+
+def test_the_support_stands_beside_the_joint_and_lets_go_where_the_single_case_says():
+    """The hanger of the example carries at 20 L/s and is slack at 40 L/s; each point equals a case of its own."""
+    from pathlib import Path
+
+    from anchorsize.assessment import with_option
+
+    arm = Path(__file__).parents[1] / "examples" / "supported_arm.yaml"
+    result = run(arm, "--case", "full flow", "--to", "40 L/s", "--points", "3", "--option", "rod hanger", "--json")
+    points = json.loads(result.output)["points"]
+    for flow, point in zip((0.0, 0.02, 0.04), points, strict=True):
+        text = arm.read_text().replace("flow_in: 30 L/s", f"flow_in: {flow} m^3/s")
+        single = evaluate(with_option(parse_case(text, "arm"), "rod hanger"))["full flow"]
+        assert point["H1_along_N"] == pytest.approx(float(single.supports["H1"].push), rel=1e-9, abs=1e-6)
+    assert points[1]["H1_along_N"] > 0.0
+    assert points[2]["H1_along_N"] == 0.0
+    assert "Support 'H1'" in run(arm, "--case", "full flow", "--to", "40 L/s", "--option", "rod hanger").output

@@ -58,7 +58,19 @@ def columns(curve: Curve) -> list[Column]:
         found += [
             Column(what, kind, name, np.broadcast_to(values, shape)) for what, kind, values in _of_joint(joint, present)
         ]
+    for name, support in result.supports.items():
+        push, across = support.push, np.linalg.norm(support.friction, axis=-1)
+        found.append(Column("along", "force", name, np.broadcast_to(push, shape)))
+        if np.any(across > 0.0):
+            found.append(Column("across", "force", name, np.broadcast_to(across, shape)))
     return found
+
+
+def place_title(curve: Curve, where: str | None) -> str:
+    """Heading of a group of columns: the reaction, a joint or a support."""
+    if where is None:
+        return "Reaction on the fitting"
+    return f"{'Joint' if where in curve.study.joints else 'Support'} '{where}'"
 
 
 def _of_joint(joint: JointResult, present: Any) -> list[tuple[str, str, Any]]:
@@ -90,7 +102,7 @@ def curve_text(curve: Curve, width: int) -> str:
         names = ["\n".join(each.name.split()) for each in group]
         headers = [f"{_axis(curve)}\n{x_unit}", *(f"{n}\n{unit}" for n, (_, unit) in zip(names, shown, strict=True))]
         rows = [list(row) for row in zip(x, *(figures for figures, _ in shown), strict=True)]
-        lines += ["Reaction on the fitting" if joint is None else f"Joint '{joint}'", table(rows, headers, left=0), ""]
+        lines += [place_title(curve, joint), table(rows, headers, left=0), ""]
     lines.append(textwrap.fill(balance_words(curve), width))
     lines.append(textwrap.fill(DEFERRAL, width))
     return "\n".join(lines) + "\n"
@@ -221,7 +233,7 @@ def _draw(axes: Axes, curve: Curve, made: Sequence[Column]) -> None:
         )
     from anchorsize.present.pictures.style import clean
 
-    what = "reaction" if made[0].joint is None else f"joint '{clean(made[0].joint)}'"
+    what = "reaction" if made[0].joint is None else clean(place_title(curve, made[0].joint))
     axes.set_ylabel(f"{what} [{column([0.0], made[0].kind, system)[1]}]")
     axes.margins(x=0.0)
     low, high = axes.get_ylim()

@@ -128,6 +128,7 @@ def _side_by_side(compared: Comparison) -> str:
     ]
     upper = table([[wrapped(row[0], 12), *row[1:]] for row in loaded_rows(compared)], headers, left=2)
     built = [[wrapped(row[0]), *row[1:]] for row in built_rows(compared)]
+    upper += "\n  Utilizations; 'ranked by' leaves out the checks that no choice changes."
     return f"{upper}\n\n{table(built, ['option', 'rod', 'steel', 'concrete', 'your cost'])}"
 
 
