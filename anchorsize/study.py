@@ -155,7 +155,8 @@ class Tightening:
     """How the bolts were, or will be, tightened. One of ``torque`` [N·m] or ``preload`` [N], per bolt or for all.
 
     ``nut_factor`` K [-], or ``thread_friction`` and ``bearing_friction`` [-]; ``scatter`` and ``relaxation`` are shares
-    (0.3 means ±30 % and a loss of 30 %).
+    (0.3 means ±30 % and a loss of 30 %). With ``target_torque`` [N·m] the former are as found, and are what is judged; the target
+    is what the installer is told.
     """
 
     torque: Array | None = None  # (..., n)
@@ -167,6 +168,8 @@ class Tightening:
     scatter: Number | None = None
     relaxation: Number | None = None
     method: str | None = None  # tightening method named by the user, for the scatter table
+    target_torque: Array | None = None  # (..., n)
+    lubricant: str | None = None  # of threads and nut faces, in the user's words
 
 
 @dataclass(frozen=True)

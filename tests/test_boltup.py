@@ -18,9 +18,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
 
-from anchorsize import StudyError, assess, parse_case
+from anchorsize import CaseFileError, StudyError, assess, parse_case
 from anchorsize.cli.boltup import boltup
 from anchorsize.present.boltup import sheet_dict, sheet_html
+from anchorsize.present.on_site import on_site_text
 from anchorsize.studies.boltup import boltup as plan_of
 from anchorsize.studies.boltup import wrench_setting
 from tests.browser import load, running_browser
@@ -33,6 +34,8 @@ GASKET = (
     "    grip: 44 mm\n    bolt_modulus: 205 GPa\n    face_friction: 0.15\n"
 )
 TIGHT = "    tightening: {torque: 90 N*m, nut_factor: 0.2, scatter: 30 %, relaxation: 10 %}\n"
+BY_BOLT = "target_torque: [90, 80, 90, 90, 90, 80, 90, 90 N*m]"
+FOUND = "torque: [90, 80, 70, 12.5, 50, 40, 30, 24 N*m]"
 LOOSE = BLANK_FLANGE.replace("    gasket: {inside: 115 mm, outside: 162 mm}\n", GASKET).replace(
     "22.5 deg}", '22.5 deg, class: "8.8"}'
 )
@@ -141,8 +144,8 @@ def test_missing_bolts_are_left_out_of_the_published_order():
     assert data["missing"] == [4, 5]
     assert "Missing: bolt 4, 5." in page
     record = Reader(page).tables[-1]
-    assert record[0] == ["Bolt", *map(str, range(1, 13))]
-    assert [cell for cell in record[1] if cell == "none"] == ["none", "none"]
+    assert record[0] == ["Bolt", "1", "2", "3", "4 if fitted", "5 if fitted", *map(str, range(6, 13))]
+    assert record[1] == ["Torque as found", *[""] * 12]
     assert all(bolt["torque_Nm"] is None for bolt in data["bolts"] if bolt["number"] in (4, 5))
 
 
@@ -212,7 +215,7 @@ def test_units_of_the_file_come_first():
     assert "it covers 19.8 to 66 ft·lbf (27 to 90 N·m)." in read.text
     assert "6323 lbf (28.12 kN) in each bolt" in data["joint_facts"]["Preload aimed at"]
     assert "1766 lbf (7854 N)" in data["push"]["words"]
-    several = BLANK.replace("torque: 90 N*m", "torque: [90, 80, 90, 90, 90, 80, 90, 90 N*m]") + "units: us\n"
+    several = BLANK.replace("torque: 90 N*m", f"torque: 60 N*m, {BY_BOLT}") + "units: us\n"
     read = Reader(sheet(several)[1])
     assert read.tables[0][1] == ["1, 3, 4, 5, 7, 8", "19.8 / 27", "39.5 / 54", "66 / 90", "66.38"]
     assert "Torque of each pass, ft·lbf / N·m" in read.text
@@ -379,8 +382,7 @@ def test_top_of_a_flange_counted_from_another_direction():
 
 
 def test_torques_that_differ_stand_by_their_bolts():
-    text = BLANK.replace("torque: 90 N*m", "torque: [90, 80, 90, 90, 90, 80, 90, 90 N*m]")
-    data, page = sheet(text)
+    data, page = sheet(BLANK.replace("torque: 90 N*m", f"torque: 90 N*m, {BY_BOLT}"))
     assert [[group["bolts"], group["torque_Nm"]] for group in data["passes"][-1]["groups"]] == [
         [[1, 3, 4, 5, 7, 8], 90.0],
         [[2, 6], 80.0],
@@ -388,8 +390,145 @@ def test_torques_that_differ_stand_by_their_bolts():
     rows = Reader(page).tables[0]
     assert rows[1] == ["1, 3, 4, 5, 7, 8", "27 / 19.8", "54 / 39.5", "90 / 66", "90.00"]
     assert rows[2] == ["2, 6", "24 / 17.6", "48 / 35", "80 / 59", "80.00"]
-    assert "The file gives the bolts different torques." in page
+
+
+def test_bolts_of_two_sizes_have_two_torques_and_were_not_found_so():
+    places = [(70, 70, "M16"), (70, -70, "M12"), (-70, -70, "M16"), (-70, 70, "M12")]
+    free = ", ".join(f"{{x: {x} mm, y: {y} mm, size: {size}}}" for x, y, size in places)
+    text = re.sub(r"bolts: \{.*\}", f"bolts: [{free}]", BLANK).replace("outside: 162 mm", "outside: 160 mm")
+    data, page = sheet(text.replace("torque: 90 N*m", "torque: [90, 40, 90, 40 N*m]"))
+    assert data["no_torque"] is None
+    assert [group["bolts"] for group in data["passes"][-1]["groups"]] == [[1, 3], [2, 4]]
     assert "for the bolts with the greatest torque, the others in proportion" in page
+    one_looser = sheet(text.replace("torque: 90 N*m", "torque: [90, 40, 90, 30 N*m]"))[0]
+    assert one_looser["no_torque"].startswith("NO TARGET TORQUE")
+
+
+def site(text):
+    """What `check` says on site, on one line."""
+    return " ".join(on_site_text(assess(parse_case(text, "t")), 80).split())
+
+
+def test_torques_as_found_are_no_target(tmp_path):
+    text = BLANK.replace("torque: 90 N*m", FOUND).replace("pressure: 10 bar", "pressure: 1 bar")
+    ended = run(tmp_path, text)
+    assert "HOLDS: all" in ended.output
+    assert "NO TARGET TORQUE: the file gives the bolts different torques, as found" in " ".join(ended.output.split())
+    assert ended.exit_code == 3
+    data, page = sheet(text)
+    read = Reader(page)
+    assert "say the torque to tighten to with joints / main / tightening / target_torque" in read.text
+    assert len(read.tables) == 1  # the record alone
+    assert read.tables[0][1] == [
+        "Torque as found, N·m",
+        *("90.00", "80.00", "70.00", "12.50", "50.00", "40.00", "30.00", "24.00"),
+    ]
+    assert "N·m" not in read.text.replace("Torque as found, N·m", "").replace("Torque in (N·m or ft·lbf)", "")
+    assert [each["groups"] for each in data["passes"]] == [[], [], []]
+    assert data["tightening"] is None
+    assert [bolt["torque_found_Nm"] for bolt in data["bolts"]] == [90.0, 80.0, 70.0, 12.5, 50.0, 40.0, 30.0, 24.0]
+    assert {bolt["torque_Nm"] for bolt in data["bolts"]} == {None}
+    said = site(text)
+    assert "Torque: target: none given (supply target_torque under tightening); judged as found: bolt 1: 90 N·m" in said
+    assert "bolt 4: 12.5 N·m" in said
+    failing = run(tmp_path, text.replace("bolt_tension: 160 MPa", "bolt_tension: 1 MPa"), "--force")
+    assert failing.exit_code == 1
+
+
+def test_preloads_as_found_are_no_target():
+    text = BLANK.replace("torque: 90 N*m", "preload: [28, 28, 28, 4, 28, 28, 28, 28 kN]")
+    data, page = sheet(text)
+    assert data["no_torque"].startswith("NO TARGET TORQUE: the file gives the bolts different preloads, as found")
+    assert Reader(page).tables[0][1][0] == "Torque as found"
+    aimed = sheet(text.replace("preload:", "target_torque: 90 N*m, preload:"))[0]
+    assert aimed["passes"][-1]["groups"][0]["torque_Nm"] == 90.0
+    assert "judged at the preloads as found" in site(text.replace("preload:", "target_torque: 90 N*m, preload:"))
+
+
+def test_target_torque_is_told_and_the_torques_found_are_judged(tmp_path):
+    text = BLANK.replace("torque: 90 N*m", f"{FOUND}, target_torque: 90 N*m")
+    data, page = sheet(text)
+    read, plain = Reader(page), sheet(BLANK)[0]
+    assert data["passes"] == plain["passes"]
+    assert read.tables[0] == Reader(sheet(BLANK)[1]).tables[0]
+    assert read.tables[1][1][4] == "12.50"
+    assert data["joint_facts"]["Preload aimed at"] == plain["joint_facts"]["Preload aimed at"]
+    assert "The verdict is for the torques as found, not for the target torque" in read.text
+    judged = assess(parse_case(BLANK.replace("torque: 90 N*m", FOUND), "t"))
+    uses = [check.utilization for case in judged.cases.values() for check in case.checks]
+    with_target = assess(parse_case(text, "t"))
+    assert [check.utilization for case in with_target.cases.values() for check in case.checks] == uses
+    said = site(text)
+    assert "Torque: target: 90 N·m (66.38 ft·lbf); judged as found: bolt 1: 90 N·m" in said
+    assert "bolts " not in said.split("judged as found")[1].split("Preload")[0]
+    assert run(tmp_path, text.replace("pressure: 10 bar", "pressure: 1 bar")).exit_code == 0
+
+
+def test_bolts_found_alike_are_told_together():
+    text = BLANK.replace("torque: 90 N*m", "torque: [90, 90, 90, 12, 90, 90, 90, 90 N*m], target_torque: 90 N*m")
+    assert "bolts 1, 2, 3, 5, 6, 7, 8: 90 N·m (66.38 ft·lbf); bolt 4: 12 N·m (8.851 ft·lbf)" in site(text)
+
+
+def test_a_target_that_would_break_a_bolt_is_not_told():
+    """1.3 × 1000 / (0.2 × 0.016) = 406 kN on 157 mm² is 2588 MPa, over the 800 MPa of class 8.8 (ISO 898-1)."""
+    text = BLANK.replace("torque: 90 N*m", "torque: 60 N*m, target_torque: 1000 N*m")
+    data, page = sheet(text)
+    assert "over its tensile strength" in data["no_torque"]
+    assert "1000" not in Reader(page).text
+    assert "would pull a bolt over its tensile strength" in site(text)
+
+
+def test_target_torque_alone_is_not_judged():
+    with pytest.raises(CaseFileError, match="write torque, or preload"):
+        parse_case(BLANK.replace("torque: 90 N*m", "target_torque: 90 N*m"), "t")
+    with pytest.raises(CaseFileError, match="3 values for 8 bolts"):
+        parse_case(BLANK.replace("torque: 90 N*m", "torque: 90 N*m, target_torque: [9, 9, 9 N*m]"), "t")
+
+
+def test_lubricant_is_told_or_asked_for():
+    paste = "molybdenum paste on threads and nut faces"
+    data, page = sheet(BLANK.replace("torque: 90 N*m", f"torque: 90 N*m, lubricant: {paste}"))
+    assert f"Threads and nut faces all alike; lubricant: {paste}." in data["check_first"]
+    assert data["joint_facts"]["Lubrication"].startswith(f"{paste}; nut factor K = 0.2")
+    assert data["lubricant"] == paste
+    assert Reader(page).text.count(paste) == 2
+    for text in (BLANK, LOOSE):
+        data, page = sheet(text)
+        assert "Threads and nut faces all alike; lubricant not stated: ask before tightening." in data["check_first"]
+        assert data["joint_facts"]["Lubrication"].startswith("lubricant not stated: ask before tightening; ")
+        assert "ask before tightening" in Reader(page).text
+
+
+def test_a_missing_bolt_has_its_order_for_when_it_is_fitted():
+    data, page = sheet(flange_of(12).replace("first_at", "missing: [4, 5], first_at"))
+    assert data["order_when_fitted"] == PUBLISHED_ORDERS[12]
+    text = Reader(page).text
+    assert (
+        "When bolts 4, 5 are fitted, still without pressure: them to the torque of the other bolts of the size" in text
+    )
+    first, then = " → ".join(map(str, data["order"])), " → ".join(map(str, PUBLISHED_ORDERS[12]))
+    assert text.index(first) < text.index("When bolts 4, 5 are fitted") < text.index(then)
+    whole, page = sheet(flange_of(12))
+    assert whole["order_when_fitted"] is None
+    assert "if fitted" not in page
+
+
+def test_without_a_bolt_is_as_if_it_were_missing(tmp_path):
+    given = sheet(BLANK.replace("first_at", "missing: [3], first_at"))[0]
+    (tmp_path / "t.yaml").write_text(BLANK)
+    ended = CliRunner().invoke(boltup, [str(tmp_path / "t.yaml"), "--without", "3", "--json"])
+    data = json.loads(ended.output)
+    assert data["missing"] == [3]
+    for key in ("order", "order_when_fitted", "passes", "bolts", "verdict"):
+        assert data[key] == json.loads(json.dumps(given[key]))
+    assert run(tmp_path, BLANK, "--without", "9").exit_code == 2
+
+
+def test_a_bolt_taken_away_was_still_found_looser_than_the_rest(tmp_path):
+    text = BLANK.replace("torque: 90 N*m", "torque: [90, 90, 90, 12, 90, 90, 90, 90 N*m]")
+    assert "NO TARGET TORQUE" in run(tmp_path, text, "--without", "4").output
+    untightened = text.replace("12, 90", "0, 90").replace("first_at", "missing: [4], first_at")
+    assert sheet(untightened)[0]["no_torque"] is None
 
 
 def test_preload_with_friction_known_gives_the_torque_that_makes_it():
@@ -532,6 +671,7 @@ def with_text(words):
             "title: Header wye with two unequal branches, bolt 3 missing (invented)",
             f"title: {quoted}\nnotes: {quoted}",
         )
+        .replace("torque: 210 N*m", f"torque: 210 N*m, lubricant: {quoted}")
         .replace("header flange:", f"{quoted}:")
         .replace("hydrostatic test:", f"{json.dumps('test ' + words, ensure_ascii=False)}:")
     )
@@ -541,7 +681,9 @@ def with_text(words):
 def test_text_of_the_user_comes_out_as_text(words):
     page = Reader(sheet(with_text(words))[1])
     shown = " ".join(words.replace("\u202e", "").split())
-    assert page.text.count(shown) >= 5  # title of window and page, joint, note, and the case that pushes hardest
+    assert (
+        page.text.count(shown) >= 7
+    )  # title of window and page, joint, note, case that pushes hardest, lubricant twice
     assert not [tag for tag, _ in page.elements if tag in ("script", "img", "iframe", "object")]
     assert not [name for _, attributes in page.elements for name in attributes if name.startswith("on")]
 
@@ -582,7 +724,14 @@ CROWDED = {
     "24 bolts": flange_of(24),
     "48 bolts": flange_of(48),
     "64 bolts, 3 gone": flange_of(64).replace("first_at", "missing: [3, 7, 55], first_at"),
-    "torques that differ": BLANK.replace("90 N*m", "[90, 80, 70, 60, 50, 40, 30, 20 N*m]"),
+    "torques that differ": BLANK.replace(
+        "torque: 90 N*m", f"{FOUND}, target_torque: [90, 80, 70, 60, 50, 40, 30, 20 N*m]"
+    ),
+    "as found": BLANK.replace("torque: 90 N*m", FOUND),
+    "as found, some gone, long lubricant": BLANK.replace(
+        "torque: 90 N*m", f"{FOUND}, {BY_BOLT}, lubricant: {'thread paste ' * 20}"
+    ).replace("first_at", "missing: [3, 7], first_at"),
+    "48 bolts, 2 gone": flange_of(48).replace("first_at", "missing: [3, 40], first_at"),
     "long texts": with_text("long words and many " * 20),
     **{f"hostile {i}": with_text(HOSTILE[i]) for i in (0, 1, 4, 5, 6, 7)},
 }

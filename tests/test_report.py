@@ -7,6 +7,8 @@ import hashlib
 import io
 import json
 import re
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -18,16 +20,20 @@ from click.testing import CliRunner
 from anchorsize import assess, parse_case
 from anchorsize.casefile.inputs import read_inputs
 from anchorsize.cli.report import report
-from anchorsize.present.report.blocks import Grid, Section
+from anchorsize.present.report.blocks import Grid, Prose, Section
 from anchorsize.present.report.document import Source, document
 from anchorsize.present.report.html import report_html
 from anchorsize.present.report.markdown import report_markdown
 from anchorsize.present.report.pictures import NoCurve, curves
+from anchorsize.present.report.row_figures import row_figures
+from anchorsize.present.report.sheets import sheets
+from anchorsize.present.report.worked import worked
 from tests.browser import load, running_browser
 from tests.cases import BLANK_FLANGE, ELBOW
 from tests.test_worked_steps import BENT, CASES, lines_of
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
+DAY = date(2026, 3, 9)
 LARGEST = 2_000_000  # bytes of a page
 HOSTILE = '<script>alert(1)</script> & <b>"x"</b> `code` | *a* ' + "W" * 300 + " مرحبا بالعالم 🚰"
 VOID = {"meta", "link", "br", "img", "hr", "input"}
@@ -100,7 +106,7 @@ def undrawn(text, further=(), option=None, name="t.yaml"):
     study = parse_case(text, name)
     made = assess(study, option)
     return document(
-        made, Source(name, text, "0" * 64, read_inputs(text, name)), curves(made), further, drawn=False
+        made, Source(name, text, "0" * 64, read_inputs(text, name)), curves(made), further, drawn=False, day=DAY
     ), study
 
 
@@ -216,7 +222,7 @@ def test_tables_as_comma_separated_values_hold_the_assessment(folder, page):
         assert float(row["external tension N"]) == pytest.approx(known, rel=5e-4)
     names = {path.name for path in (folder / "tables").iterdir()}
     assert names == {
-        "inputs.csv", "utilization.csv", "openings.csv", "loads.csv", "joint_actions.csv", "bolts.csv", "checks.csv", "how_checked.csv",
+        "inputs.csv", "words.csv", "utilization.csv", "openings.csv", "loads.csv", "joint_actions.csv", "bolts.csv", "checks.csv", "how_checked.csv",
         "tables_used.csv", "not_checked.csv", "greatest_flow.csv", "greatest_pressure.csv",
     } - ({"not_checked.csv"} if not made.not_checked else set())  # fmt: skip
 
@@ -238,6 +244,24 @@ def test_inputs_are_shown_as_given_and_as_used():
         row for row in grid.rows if row[0] == "joints / main / gasket / y"
     ]  # a key of its own, no part of a vector
     assert row[2] == "11 MPa"
+
+
+def test_words_of_the_file_are_shown_and_no_quantity_is_shown_twice():
+    for text in [BENT, *CASES.values()]:
+        made, _ = undrawn(text)
+        section = next(each for each in made.sections if each.heading == "Inputs")
+        inputs, words = (block for block in section.blocks if isinstance(block, Grid))
+        assert not {row[0] for row in inputs.rows} & {row[0] for row in words.rows}
+    made, _ = undrawn(BENT)
+    section = next(each for each in made.sections if each.heading == "Inputs")
+    (rows,) = [block.rows for block in section.blocks if isinstance(block, Grid) and block.name == "words"]
+    shown = {row[0]: row[2] for row in rows}
+    assert shown["joints / main / bolts / size"] == "M16"
+    assert shown["joints / main / bolts / class"] == "8.8"
+    assert shown["cases / run / outlet"] == "free_jet"
+    assert shown["joints / main / cycles_between"] == "[stopped, run]"
+    for path, line, given in rows:
+        assert path.rpartition(" / ")[2] in BENT.splitlines()[int(line) - 1] or given[0] == "["
 
 
 def test_further_sections_stand_behind_the_curves():
@@ -441,6 +465,8 @@ def test_support_options_stand_side_by_side_with_what_each_carries(tmp_path):
     for row, (option, each) in zip(forces, carried, strict=True):
         assert (row["option"], row["support"]) == (option.name, each.support.name)
         assert float(row["greatest"].split()[0].replace(",", "")) == pytest.approx(each.greatest[1], rel=5e-4)
+        assert float(row["least"].split()[0].replace(",", "")) == pytest.approx(each.least[1], rel=5e-4)
+        assert (row["least in"], row["greatest in"]) == (each.least[0], each.greatest[0])
     assert "How far flow and pressure may go" not in told
 
 
@@ -457,3 +483,151 @@ def test_limits_name_what_stops_them(tmp_path):
     assert case.flow is not None
     assert float(rows[0]["to"].split()[0]) == pytest.approx(1e3 * case.flow.intervals[0].high, rel=1e-4)
     assert case.flow.intervals[0].high_by.check in rows[0]["stopped by"]
+
+
+def test_figures_of_table_rows_are_those_of_the_standards():
+    """M16: 157 mm² (ISO 898-1); 8.8 up to M16: 800, 640 and 580 MPa (ISO 898-1); DN 100 PN 16: 220, 180, 18 mm (EN 1092-1)."""
+    text = BENT.replace("flange: {thickness: 20 mm", "flange: {designation: EN 1092-1 PN 16 DN 100, thickness: 20 mm")
+    made, _ = undrawn(text.replace("scatter: 30 %", "method: torque wrench"))
+    (grid,) = [
+        block for section in made.sections for block in section.blocks if getattr(block, "name", "") == "tables_used"
+    ]
+    at = list(grid.headers).index("figures of the row")
+    figures = {row[1]: row[at] for row in grid.rows}
+    for table, words in {
+        "threads_metric": ("diameter 16 mm", "pitch 2 mm", "stress area 157 mm²"),
+        "property_classes": ("tensile 800 MPa", "yield 640 MPa", "proof 580 MPa"),
+        "flange_en1092_1": ("outside 220 mm", "bolt circle 180 mm", "hole 18 mm", "M16 bolts 8"),
+        "tightening_scatter": ("to 25 %",),
+    }.items():
+        for each in words:
+            assert each in figures[table], (each, figures[table])
+
+
+def test_figures_of_another_row_are_never_shown():
+    study = parse_case(BENT, "t.yaml")
+    for row in study.provenance:
+        assert row_figures(row, study, "metric") != "-"
+        assert row_figures(replace(row, source="another print"), study, "metric") == "-"
+    assert row_figures(replace(study.provenance[0], table="none"), study, "metric") == "-"
+
+
+def test_two_columns_of_one_name_are_refused():
+    with pytest.raises(ValueError, match="table 'forces' has several columns named 'in'"):
+        sheets([Grid("forces", ["least", "in", "greatest", "in"], [["1", "a", "2", "b"]], "Forces")])
+    with pytest.raises(ValueError, match="'case'"):
+        sheets([Grid("forces", ["case"], [["run"]], "Forces", keys=(("case", "run"),))])
+
+
+def test_a_case_may_be_called_as_a_column_is(tmp_path):
+    (tmp_path / "f.yaml").write_text(ELBOW.replace("  run: {", "  check: {"))
+    words = (tmp_path / "f.yaml", "-o", tmp_path / "f.md", "--no-limits", "--csv", tmp_path / "t")
+    result = run(*words)
+    assert result.exit_code == 0, result.output
+    with (tmp_path / "t" / "utilization.csv").open(encoding="utf-8", newline="") as file:
+        assert next(csv.reader(file)) == ["check", "'check'", "'stopped'"]
+
+
+def test_names_that_are_one_on_one_line_are_refused_in_words(tmp_path):
+    text = ELBOW.replace("  run: {", '  "a b": {').replace("  stopped: {", '  "a\\nb": {')
+    assert set(parse_case(text, "t").cases) == {"a b", "a\nb"}
+    (tmp_path / "f.yaml").write_text(text)
+    result = run(tmp_path / "f.yaml", "-o", tmp_path / "f.md", "--no-limits", "--csv", tmp_path / "t")
+    assert result.exit_code == 2
+    assert "several columns" in result.output
+    assert [path.name for path in tmp_path.iterdir()] == ["f.yaml"]
+
+
+@pytest.mark.parametrize(
+    ("name", "words", "start"),
+    [
+        ("r.md", (), "# elbow"),
+        ("r.MARKDOWN", (), "# elbow"),
+        ("r.txt", ("--markdown",), "# elbow"),
+        ("r.html", (), "<!doctype html>"),
+        ("r.HTM", (), "<!doctype html>"),
+        ("r.out", (), "<!doctype html>"),
+    ],
+)
+def test_what_is_written_follows_the_name_of_the_file(tmp_path, name, words, start):
+    (tmp_path / "f.yaml").write_text(ELBOW)
+    assert run(tmp_path / "f.yaml", "-o", tmp_path / name, "--no-limits", *words).exit_code == 0
+    assert (tmp_path / name).read_text(encoding="utf-8").lower().startswith(start)
+
+
+@pytest.mark.parametrize(("name", "words"), [("r.html", "--markdown"), ("r.HTM", "--markdown"), ("r.md", "--open")])
+def test_a_name_that_contradicts_an_option_is_refused(tmp_path, name, words):
+    (tmp_path / "f.yaml").write_text(ELBOW)
+    result = run(tmp_path / "f.yaml", "-o", tmp_path / name, words)
+    assert result.exit_code == 2
+    assert "choose one" in result.output
+    assert [path.name for path in tmp_path.iterdir()] == ["f.yaml"]
+
+
+def test_a_support_that_slides_is_said_to_where_the_options_are_compared():
+    """A friction of next to nothing is used up by any load across the rest."""
+    from anchorsize.present.report.further import supports_section
+    from anchorsize.present.support_words import slides
+    from anchorsize.studies.supports import compare
+
+    compared = compare(parse_case(CASES["supported"].replace("friction: 0.3", "friction: 0.000001"), "t.yaml"))
+    option = next(each for each in compared.options if each.carried)
+    rest = next(each for each in option.carried if each.support.name == "R1")
+    sliding = {case for case, result in rest.results.items() if slides(result)}
+    assert sliding
+    section = next(
+        each
+        for each in supports_section(compared, pictured=False).sections
+        if each.heading == f"Option '{option.name}'"
+    )
+    (states,) = [block for block in section.blocks if isinstance(block, Grid) and block.name == "support_states"]
+    at = list(states.headers).index("'R1'")
+    assert {row[0] for row in states.rows if row[at].endswith(", slides")} == sliding
+
+
+@pytest.mark.parametrize("name", ["tightened", "friction form", "gas, choked", "sudden surge"])
+def test_formulas_from_memory_are_named_beside_the_verdict(name):
+    made, _ = undrawn(CASES[name])
+    (note,) = [b.text for b in made.sections[0].blocks if isinstance(b, Prose) and b.look == "note"]
+    assert note.startswith("From memory, not from a printed page: ")
+    lines = worked(assess(parse_case(CASES[name], "t.yaml")))
+    parts = [*lines.common, *(part for case in lines.cases.values() for part in case)]
+    sources = {step.source for part in parts for step in part.steps}
+    for source in sources:
+        bare = source.replace(", from memory", "").replace(" (from memory)", "")
+        assert note.count(bare) >= (bare != source), source
+    # by hand: one source of each of these files that is cited from memory
+    by_hand = {
+        "tightened": "Equation 8-17",
+        "friction form": "ISO 16047, torque equation",
+        "gas, choked": "NACA Report 1135",
+        "sudden surge": "Wylie and Streeter",
+    }
+    assert by_hand[name] in note
+
+
+def test_the_day_is_that_of_the_environment(tmp_path, monkeypatch):
+    """1 700 000 000 s after the epoch of Unix is 2023-11-14, 22:13:20 in UTC, as known of that round number."""
+    (tmp_path / "f.yaml").write_text(ELBOW)
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
+    for name in ("a.html", "b.html"):
+        assert run(tmp_path / "f.yaml", "-o", tmp_path / name, "--no-limits").exit_code == 0
+    assert (tmp_path / "a.html").read_bytes() == (tmp_path / "b.html").read_bytes()
+    shown = Outline((tmp_path / "a.html").read_text(encoding="utf-8")).text
+    front = shown.split("1 Result")[0]
+    for words in ("2023-11-14 (UTC)", "Document number", "Revision"):
+        assert words in front
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "yesterday")
+    result = run(tmp_path / "f.yaml", "-o", tmp_path / "c.html", "--no-limits")
+    assert result.exit_code == 2
+    assert "SOURCE_DATE_EPOCH is 'yesterday'" in result.output
+    assert not (tmp_path / "c.html").exists()
+
+
+def test_the_day_is_today_where_nothing_else_is_said(tmp_path, monkeypatch):
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    (tmp_path / "f.yaml").write_text(ELBOW)
+    before = datetime.now(UTC).date()
+    assert run(tmp_path / "f.yaml", "-o", tmp_path / "f.md", "--no-limits").exit_code == 0
+    told = re.search(r"Made on\*\*: (\S+)", (tmp_path / "f.md").read_text(encoding="utf-8"))[1]
+    assert before <= date.fromisoformat(told) <= datetime.now(UTC).date()

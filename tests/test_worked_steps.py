@@ -559,6 +559,35 @@ def test_what_is_under_a_billionth_of_its_terms_is_nothing():
     assert left.value == 0.0
 
 
+def test_a_part_of_a_vector_that_is_rounding_beside_it_is_nothing():
+    """The cosine of a right angle is 6e-17 in floating point; the force along it is none, and a small true part stays."""
+    work = Workings()
+    normal = np.array([math.cos(math.pi / 2.0), 2e-9, 1.0])
+    force = work.step("thrust", "F", "T*n", "by hand", Of("force"), T=quantity(1000.0), n=quantity(normal))
+    # 1e-12: rounding of the product
+    assert list(force.value) == pytest.approx([0.0, 2e-6, 1000.0], rel=1e-12, abs=0.0)
+
+
+@given(st.tuples(*[st.floats(-1e7, 1e7)] * 3), st.tuples(*[st.floats(-10.0, 10.0)] * 3), st.floats(1e-12, 1e-7))
+def test_a_part_left_out_is_no_disagreement(force, arm, trace):
+    """Whatever part of a force is left out, its moment still meets that of the whole force."""
+    whole = np.array([trace * np.max(np.abs(force)), *force[1:]])
+    work = Workings()
+    agrees = np.cross(arm, whole)
+    work.step("moment", "M", "cross(r, F)", "by hand", Of("moment", agrees=agrees), r=quantity(arm), F=quantity(whole))
+    along = Of("force", agrees=whole[0])
+    work.step("part", "F_1", "dot(F, e)", "by hand", along, F=quantity(whole), e=quantity(np.array([1.0, 0.0, 0.0])))
+    assert len(work.steps) == 2
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+def test_no_vector_of_a_page_has_a_trace_of_rounding(file):
+    for line in lines_of(page_of(file.read_text(), str(file))):
+        sizes = [abs(number) for number, _, _ in line.result]
+        if len(sizes) == 3 and line.tree[0] != "solve":
+            assert all(size == 0.0 or size >= 0.9e-9 * max(sizes) for size in sizes), line.name
+
+
 def test_a_line_that_does_not_meet_the_assessment_is_refused():
     work = Workings()
     with pytest.raises(LineError, match="worked line 'sum'"):

@@ -212,7 +212,7 @@ def _tightening(building: Building, path: Path, entry: TighteningEntry, bolts: B
             share = found.high
     if bolts is None:
         return None
-    count = len(bolts.numbers)
+    count, target = len(bolts.numbers), entry.target_torque
     return Tightening(
         torque=None if entry.torque is None else per_bolt(building, (*path, "torque"), entry.torque, count),
         preload=None if entry.preload is None else per_bolt(building, (*path, "preload"), entry.preload, count),
@@ -223,6 +223,8 @@ def _tightening(building: Building, path: Path, entry: TighteningEntry, bolts: B
         scatter=share,
         relaxation=si(entry.relaxation),
         method=entry.method,
+        target_torque=None if target is None else per_bolt(building, (*path, "target_torque"), target, count),
+        lubricant=entry.lubricant,
     )
 
 

@@ -125,7 +125,10 @@ class FlangeEntry(Entry):
 
 
 class TighteningEntry(Entry):
-    """How the bolts are tightened: a torque or a preload, for all or bolt by bolt in the order of their numbers."""
+    """How the bolts are tightened: a torque or a preload, for all or bolt by bolt in the order of their numbers.
+
+    With `target_torque` they are as found: judged, while the installer's sheet gives the target. `lubricant` is told to the installer.
+    """
 
     torque: Annotated[tuple[Quantity, ...], PerBolt("moment", Bounds(least=0.0))] | None = None
     preload: Annotated[tuple[Quantity, ...], PerBolt("force", Bounds(least=0.0))] | None = None
@@ -136,6 +139,8 @@ class TighteningEntry(Entry):
     scatter: Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))] | None = None
     relaxation: Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))] | None = None
     method: Line | None = None
+    target_torque: Annotated[tuple[Quantity, ...], PerBolt("moment", Bounds(least=0.0))] | None = None
+    lubricant: Line | None = None
 
 
 class JointStiffnessEntry(Entry):

@@ -26,17 +26,30 @@ from anchorsize.cli.writing import force_option, open_option, refuse_to_overwrit
 @case_file
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Page to write, such as sheet.html.")
 @option_option
+@click.option(
+    "--without",
+    multiple=True,
+    metavar="N",
+    help="Bolt up as if bolt N were missing (JOINT:N where there are several joints); may be given again.",
+)
 @click.option("--joint", metavar="NAME", help="Joint to bolt up (may be left out where there is only one).")
 @force_option
 @open_option
 @as_json
 def boltup(
-    file: Path, output: Path | None, option: str | None, joint: str | None, force: bool, opened: bool, as_json: bool
+    file: Path,
+    output: Path | None,
+    option: str | None,
+    without: tuple[str, ...],
+    joint: str | None,
+    force: bool,
+    opened: bool,
+    as_json: bool,
 ) -> None:
     """Write the installer's sheet of a joint of FILE: one printed page with picture, order, torques, checks and record.
 
     A joint that does not hold, or is not fully judged, still gets its sheet, with a loud line at its head; the exit code tells.
-    Without tightening in the file the sheet gives no torque, and the exit code is 3.
+    Without tightening in the file, or with torques as found and no target, the sheet gives no torque, and the exit code is 3.
 
     Example: anchorsize boltup examples/wye_missing_bolt.yaml -o sheet.html
     """
@@ -49,8 +62,9 @@ def boltup(
     with readable_errors():
         from anchorsize.assessment import assess
         from anchorsize.studies.boltup import boltup as plan_of
+        from anchorsize.studies.lost_bolt import lose
 
-        assessment = assess(read(file), option)
+        assessment = assess(lose(read(file), without), option)
         plan = plan_of(assessment, joint)
     from anchorsize.present import boltup as present
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,19 +12,30 @@ from anchorsize.cli.common import EXIT_OF_VERDICT, case_file, option_option, rea
 from anchorsize.cli.writing import force_option, open_option, refuse_to_overwrite, show_in_browser, write
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from anchorsize.assessment import Assessment
     from anchorsize.present.report.blocks import Document, Section
     from anchorsize.study import Study
 
+MARKDOWN = (".md", ".markdown")
+PAGES = (".html", ".htm")
 BOUNDARY_LINES = 13
 """Lines of the boundary between flow and pressure: enough for a picture."""
 
 
 @click.command()
 @case_file
-@click.option("-o", "--output", "out", type=click.Path(path_type=Path), required=True, help="File to write.")
+@click.option(
+    "-o",
+    "--output",
+    "out",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="File to write: a page, or Markdown where it ends in .md.",
+)
 @option_option
-@click.option("--markdown", is_flag=True, help="Write Markdown instead of a page, pictures told in words.")
+@click.option("--markdown", is_flag=True, help="Write Markdown whatever the file ends in, pictures told in words.")
 @click.option(
     "--csv",
     "folder",
@@ -54,8 +66,9 @@ def report(
 
     Example: anchorsize report examples/terrace_elbow.yaml -o terrace.html
     """
+    markdown = _as_markdown(out, markdown)
     if markdown and opened:
-        refuse("--open shows a page, --markdown writes none; choose one.")
+        refuse("--open shows a page, and Markdown is none; choose one.")
     refuse_to_overwrite(out, force)
     with readable_errors():
         assessment, made = _made(file, option, limited, drawn=not markdown)
@@ -68,11 +81,34 @@ def report(
         from anchorsize.present.report.html import report_html as written
     page = written(made, assessment.study.units)
     if folder is not None:
-        _write_all(folder, sheets(grids(made)), force)
+        try:
+            tables = sheets(grids(made))
+        except ValueError as error:
+            refuse(f"{file}: {error}; give its cases and supports other names. Nothing was written.")
+        _write_all(folder, tables, force)
     write(out, page.encode("utf-8"), force)
     if opened:
         show_in_browser(out)
     raise SystemExit(EXIT_OF_VERDICT[assessment.verdict])
+
+
+def _as_markdown(out: Path, asked: bool) -> bool:
+    """Whether to write Markdown: as the name of the file says, else as asked."""
+    suffix = out.suffix.lower()
+    if asked and suffix in PAGES:
+        refuse(f"{out} would be a page, and --markdown asks for Markdown; choose one.")
+    return asked or suffix in MARKDOWN
+
+
+def _today() -> date:
+    """The day in UTC; that of SOURCE_DATE_EPOCH where it is set, so that a report can be made again as it was."""
+    from datetime import UTC, datetime
+
+    told = os.environ.get("SOURCE_DATE_EPOCH")
+    try:
+        return (datetime.now(UTC) if told is None else datetime.fromtimestamp(int(told), UTC)).date()
+    except (ValueError, OverflowError, OSError):
+        refuse(f"SOURCE_DATE_EPOCH is '{told}', which is no number of seconds. Nothing was written.")
 
 
 def _made(file: Path, option: str | None, limited: bool, drawn: bool) -> tuple[Assessment, Document]:
@@ -92,7 +128,7 @@ def _made(file: Path, option: str | None, limited: bool, drawn: bool) -> tuple[A
     source = Source(file.name, text, sha256(file.read_bytes()).hexdigest(), read_inputs(text, name))
     further = [*_supports(study, drawn), *(_limits(study, assessment, drawn) if limited else ())]
     try:
-        return assessment, document(assessment, source, curves(assessment), further, drawn)
+        return assessment, document(assessment, source, curves(assessment), further, drawn, _today())
     except LineError as error:
         refuse(f"{name}: {error}. This is a fault of the tool, please report it. Nothing was written.")
 

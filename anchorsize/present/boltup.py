@@ -17,6 +17,8 @@ from anchorsize.present.boltup_words import (
     LONGEST,
     check_first,
     facts,
+    fitted_words,
+    found_words,
     listed,
     no_torque,
     order_source,
@@ -26,7 +28,6 @@ from anchorsize.present.boltup_words import (
     push_words,
     short,
     systems,
-    uneven_words,
     verdict_words,
     view_words,
     weight_words,
@@ -37,8 +38,8 @@ from anchorsize.present.machine import provenance_dict
 from anchorsize.present.pages.flange import flange_svg
 from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
 from anchorsize.present.pages.room import Room
-from anchorsize.present.words import figure, number
-from anchorsize.studies.boltup import BoltUp, wrench_setting
+from anchorsize.present.words import column, figure, number
+from anchorsize.studies.boltup import BoltUp, differs, wrench_setting
 from anchorsize.studies.torque import TighteningWindow, window
 from anchorsize.units import System
 
@@ -63,7 +64,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
     texts = {
         "loud": tuple(filter(None, [LOUD.get(assessment.verdict), no_torque(plan)])),
         "head": tuple(
-            short(line, 2 * LONGEST) for line in filter(None, (verdict_words(assessment), *missing, uneven_words(plan)))
+            short(line, 2 * LONGEST) for line in filter(None, (verdict_words(assessment), *missing, found_words(plan)))
         ),
         "danger": (f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(), *CAUTIONS),
         "foot": (*_footing(assessment, plan), *assessment.assumptions),
@@ -73,16 +74,17 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         check_first(plan, study.units),
         view_words(plan),
     )
-    bands, record_rows, passes = _bands(plan), _record_rows(plan), _pass_rows(plan, study.units)
+    bands, passes = _bands(plan), _pass_rows(plan, study.units)
+    record_rows = _record_rows(plan, study.units)
     steps = _steps(plan)
     room = Room(
         title=title,
         left=(view, *(f"{name}: {words}" for name, words in known), *notes),
-        right=(*first, *steps),
-        bolts=len(plan.order),
+        right=(*first, *steps, *filter(None, [fitted_words(plan)])),
+        bolts=len(plan.order) + len(plan.full_order),
         table_rows=len(passes[1]),
         bands=len(bands),
-        record_rows=len(record_rows),
+        record_rows=len(record_rows) + bool(plan.full_order),  # "if fitted" over the missing bolts
         **texts,
     )
     body = render(
@@ -99,6 +101,8 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         first=first,
         steps=steps,
         order=plan.order,
+        fitted=fitted_words(plan),
+        full_order=plan.full_order,
         passes_table=_passes(plan, passes, study.units),
         bands=bands,
         record_rows=record_rows,
@@ -108,6 +112,10 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
 
 
 def _window(assessment: Assessment, plan: BoltUp) -> TighteningWindow | None:
+    """The window of the tightening judged; None where that is no tightening that anyone aims at."""
+    given = plan.joint.tightening
+    if given is None or plan.preload is None or differs(plan.joint.bolts, given):
+        return None
     return window(assessment.study, plan.joint.name, assessment.cases)
 
 
@@ -158,6 +166,8 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
         "verdict_words": verdict_words(assessment),
         "order": list(plan.order),
         "round": list(plan.round_order),
+        "order_when_fitted": list(plan.full_order) or None,
+        "when_fitted": fitted_words(plan) or None,
         "missing": list(joint.bolts.missing),
         "order_source": order_source(plan),
         "bolts": [
@@ -169,6 +179,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
                 "y_m": number(joint.bolts.xy[i, 1]),
                 "turn": turns.get(bolt),
                 "torque_Nm": plan.torque_of(bolt),
+                "torque_found_Nm": None if plan.found is None or bolt not in turns else number(plan.found[i]),
                 **{
                     f"preload{end}_N": None if values is None or bolt not in turns else number(values[i])
                     for end, values in zip(("_least", "", "_greatest"), preload, strict=True)
@@ -185,6 +196,8 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
             for i, share in enumerate(plan.shares)
         ],
         "no_torque": no_torque(plan) or None,
+        "judged": found_words(plan) or None,
+        "lubricant": None if joint.tightening is None else joint.tightening.lubricant,
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],
         "joint_facts": dict(_facts(assessment, plan, found)),
@@ -284,7 +297,15 @@ def _bands(plan: BoltUp) -> list[list[tuple[int, bool]]]:
     return [each[start : start + size] for start in range(0, len(each), size)]
 
 
-def _record_rows(plan: BoltUp) -> tuple[str, ...]:
-    """What is recorded for each bolt; on a very large flange only the torques, so that the sheet stays one page."""
-    torques = ("Torque as found", "Final torque")
-    return (*torques, "Washers in place") if len(plan.joint.bolts.numbers) <= BANDS[1][0] else torques
+def _record_rows(plan: BoltUp, system: System) -> list[tuple[str, dict[int, str]]]:
+    """What is recorded for each bolt, with what is known of it already, by bolt.
+
+    On a very large flange only the torques, so that the sheet stays one page.
+    """
+    rows: list[tuple[str, dict[int, str]]] = [("Torque as found", {}), ("Final torque", {})]
+    if plan.found is not None:
+        bolts = plan.joint.bolts
+        figures, unit = column(plan.found, "moment", system)
+        known = {n: shown for n, shown, there in zip(bolts.numbers, figures, bolts.present, strict=True) if there}
+        rows[0] = (f"Torque as found, {unit}", known)
+    return [*rows, ("Washers in place", {})] if len(plan.joint.bolts.numbers) <= BANDS[1][0] else rows

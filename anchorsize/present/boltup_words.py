@@ -20,6 +20,7 @@ SYSTEMS: tuple[System, System] = ("metric", "us")
 LONGEST = 150  # characters of a text of the user's on the sheet; the case file has the rest
 SMALL_PART = 0.05  # of the push, under which a part of it is not told
 HALF_HOUR = math.pi / 12.0
+NO_LUBRICANT = "lubricant not stated: ask before tightening"
 STEEP = 0.5  # of the axis along up, from which away from the pipe is said as up or down as well
 
 
@@ -41,6 +42,11 @@ def plain(value: float) -> str:
 def listed(bolts: Sequence[int]) -> str:
     """Bolt numbers as a list."""
     return ", ".join(map(str, bolts))
+
+
+def numbered(bolts: Sequence[int]) -> str:
+    """Bolt numbers as a list with the word before."""
+    return f"bolt{'s' if len(bolts) > 1 else ''} {listed(bolts)}"
 
 
 def verdict_words(assessment: Assessment) -> str:
@@ -81,17 +87,30 @@ def order_source(plan: BoltUp) -> str:
 
 def no_torque(plan: BoltUp) -> str:
     """Why the sheet gives no torque and what to supply; empty where it gives one."""
-    if plan.groups:
+    if plan.lacking is None:
         return ""
-    if plan.preload is None:
+    at = f"joints / {short(plan.joint.name)} / tightening"
+    if plan.lacking == "as found":
+        given = plan.joint.tightening
+        what = "torques" if given is not None and given.torque is not None else "preloads"
         return (
-            "NO TORQUE IS GIVEN: the case file says nothing of how this joint is tightened. Supply joints / "
-            f"{short(plan.joint.name)} / tightening: torque or preload, with nut_factor (or thread_friction and bearing_friction), "
+            f"NO TARGET TORQUE: the file gives the bolts different {what}, as found; say the torque to tighten to with {at} / "
+            "target_torque. Do not tighten by feel on this sheet."
+        )
+    if plan.lacking == "too strong":
+        return (
+            f"NO TORQUE IS GIVEN: the target torque of the file would pull a bolt over its tensile strength; correct {at} / "
+            "target_torque, or the nut factor or friction."
+        )
+    if plan.lacking == "tightening":
+        return (
+            "NO TORQUE IS GIVEN: the case file says nothing of how this joint is tightened. Supply "
+            f"{at}: torque or preload, with nut_factor (or thread_friction and bearing_friction), "
             "scatter and relaxation. Do not tighten by feel on this sheet."
         )
     return (
-        "NO TORQUE IS GIVEN: the case file asks for a preload but links no torque to it. Supply joints / "
-        f"{short(plan.joint.name)} / tightening: nut_factor, or thread_friction and bearing_friction with bearing_diameter; or "
+        "NO TORQUE IS GIVEN: the case file asks for a preload but links no torque to it. Supply "
+        f"{at}: nut_factor, or thread_friction and bearing_friction with bearing_diameter; or "
         "measure the preload (stretch, load-indicating washers, hydraulic tensioner)."
     )
 
@@ -132,6 +151,13 @@ def _bolts(joint: Joint, system: System) -> str:
 
 
 def _lubrication(assessment: Assessment, joint: Joint) -> str:
+    """What the threads are lubricated with, and the friction that the torque counts on."""
+    given = joint.tightening
+    named = NO_LUBRICANT if given is None or given.lubricant is None else short(given.lubricant)
+    return f"{named}; {_friction(assessment, joint)}"
+
+
+def _friction(assessment: Assessment, joint: Joint) -> str:
     given = joint.tightening
     if given is not None and given.nut_factor is not None:
         tabled = [row.row for row in assessment.study.provenance if row.table == "nut_factors"]
@@ -145,7 +171,7 @@ def _lubrication(assessment: Assessment, joint: Joint) -> str:
             f"friction {units.figures(float(given.thread_friction), 3)} in the thread and {units.figures(float(given.bearing_friction), 3)} under the "
             "nut. The torque is right for this friction only: slicker threads and nut faces pull harder at the same torque."
         )
-    return "not given in the file"
+    return "friction not given in the file"
 
 
 def _preload(plan: BoltUp, preload: tuple[Array, Array, Array], system: System) -> str:
@@ -187,11 +213,16 @@ def window_fact(plan: BoltUp, found: TighteningWindow, system: System) -> tuple[
         return name, f"none: {short(found.least_by or 'nothing')} wants more than {above} allows"
     least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
     counted = "for the checks that preload decides, scatter and loss counted"
-    if len(plan.groups) > 1:
+    if _torques_differ(plan):
         counted += "; for the bolts with the greatest torque, the others in proportion"
     if found.least_by is None:
         return name, f"up to {greatest} (above: {above}); {counted}"
     return name, f"{least} to {greatest} (below: {short(found.least_by)}; above: {above}); {counted}"
+
+
+def _torques_differ(plan: BoltUp) -> bool:
+    """Whether the bolts are judged at several torques, which a target does not tell."""
+    return len(plan.groups) > 1 if plan.found is None else float(np.ptp(plan.found[plan.joint.bolts.present])) > 0.0
 
 
 def both(value: float, kind: str, system: System) -> str:
@@ -216,7 +247,8 @@ def _gasket(joint: Joint, system: System) -> str:
 
 def check_first(plan: BoltUp, system: System) -> list[str]:
     """What to look at before the first nut is turned. Common practice, no source."""
-    bolts = plan.joint.bolts
+    bolts, given = plan.joint.bolts, plan.joint.tightening
+    lubricant = None if given is None else given.lubricant
     marks = f"marked {bolts.property_class}" if bolts.property_class else "all marked with one class or grade"
     sizes = " and ".join(dict.fromkeys(bolts.sizes))
     wrench = "Wrench calibrated, in date; it covers "
@@ -234,7 +266,9 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
         "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered.",
         "Flanges parallel and holes in line before a bolt is turned; bolts are not to pull them together.",
         "Washers flat and hardened, under every nut that turns.",
-        f"Threads and nut faces lubricated {'as assumed here' if finals else 'as will be told with the torque'}, all alike.",
+        "Threads and nut faces all alike; "
+        + (NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}")
+        + ".",
         wrench,
     ]
 
@@ -265,12 +299,25 @@ def push_words(assessment: Assessment, plan: BoltUp) -> str:
     return f"Hardest in '{short(push.case)}': the fitting wants to move {ways}, with {both(push.size, 'force', assessment.study.units)}."
 
 
-def uneven_words(plan: BoltUp) -> str:
-    """What to say where the file gives bolts of one size different torques; empty elsewhere."""
+def found_words(plan: BoltUp) -> str:
+    """That the verdict is about the tightening as found where the sheet gives a target; empty elsewhere."""
     given = plan.joint.tightening
-    if given is None or given.torque is None or len(plan.groups) < 2 or len(set(plan.joint.bolts.sizes)) > 1:
+    if given is None or given.target_torque is None:
         return ""
-    return "The file gives the bolts different torques. If they were found so, ask which torque to tighten to."
+    what = "torques" if given.torque is not None else "preloads"
+    return (
+        f"The verdict is for the {what} as found, not for the target torque: have that judged before tightening to it."
+    )
+
+
+def fitted_words(plan: BoltUp) -> str:
+    """What to do once missing bolts are fitted, before their order; empty where none is missing."""
+    if not plan.full_order:
+        return ""
+    gone = plan.joint.bolts.missing
+    them = "it" if len(gone) == 1 else "them"
+    torque = f"{them} to the torque of the other bolts of the size; " if plan.groups else ""
+    return f"When {numbered(gone)} {'is' if len(gone) == 1 else 'are'} fitted, still without pressure: {torque}all steps again on every bolt, in this order:"
 
 
 def _half_hour(angle: float) -> float:

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from anchorsize.assessment.results import Assessment
-from anchorsize.present.boltup_words import both, facts, push_words, weight_words
+from anchorsize.present.boltup_words import both, facts, numbered, push_words, weight_words
 from anchorsize.present.words import paragraph
-from anchorsize.studies.boltup import BoltUp, boltup
+from anchorsize.studies.boltup import BoltUp, Lacking, boltup, is_as_found
 from anchorsize.units import System
 
-NO_TORQUE = "none given (supply the joint's tightening)"
+NO_TORQUE: dict[Lacking, str] = {
+    "tightening": "none given (supply the joint's tightening)",
+    "friction": "none given (a preload alone; supply nut_factor or the frictions under tightening)",
+    "as found": "none given (supply target_torque under tightening)",
+    "too strong": "none (the one given would pull a bolt over its tensile strength)",
+}
 
 
 def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str, str]]]:
@@ -22,19 +27,35 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     ]
     items += [(key, said[key]) for key in ("Preload aimed at", "Lubrication") if key in said and plan.groups]
     if plan.joint.bolts.missing:
-        gone = ", ".join(map(str, plan.joint.bolts.missing))
-        items.append(("Missing", f"bolt {gone}: put in before pressure comes on"))
+        items.append(("Missing", f"{numbered(plan.joint.bolts.missing)}: put in before pressure comes on"))
     return plan, items
 
 
 def _torque(plan: BoltUp, system: System) -> str:
-    """Final torque in both systems, that of the file first, by bolt where it differs."""
+    """The torque to tighten to, behind those found where the file gives what was found."""
+    if plan.lacking is None:
+        aim = _by_bolt([(group.bolts, float(group.passes[-1])) for group in plan.groups], system)
+    else:
+        aim = NO_TORQUE[plan.lacking]
+    if not is_as_found(plan.joint):
+        return aim
+    if plan.found is None:
+        return f"target: {aim}; judged at the preloads as found"
+    found: dict[float, list[int]] = {}
+    for bolt, value, there in zip(plan.joint.bolts.numbers, plan.found, plan.joint.bolts.present, strict=True):
+        if there:
+            found.setdefault(float(value), []).append(bolt)
+    each = _by_bolt([(tuple(bolts), value) for value, bolts in found.items()], system)
+    return f"target: {aim}; judged as found: {each}"
+
+
+def _by_bolt(torques: list[tuple[tuple[int, ...], float]], system: System) -> str:
+    """Torques in both systems, that of the file first, by bolt where they differ."""
     shown = [
-        (f"bolts {', '.join(map(str, group.bolts))}: " if len(plan.groups) > 1 else "")
-        + both(float(group.passes[-1]), "moment", system)
-        for group in plan.groups
+        (f"{numbered(bolts)}: " if len(torques) > 1 else "") + both(torque, "moment", system)
+        for bolts, torque in torques
     ]
-    return "; ".join(shown) if shown else NO_TORQUE
+    return "; ".join(shown)
 
 
 def on_site_text(assessment: Assessment, width: int) -> str:

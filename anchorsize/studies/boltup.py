@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal, TypeAlias
 
 import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError
-from anchorsize.assessment.clamping import clamping
+from anchorsize.assessment.clamping import Clamping, clamping
+from anchorsize.assessment.refusing import Refused
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.bolting_order import cross_pattern, pass_shares, pass_torques
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.study import Array, Joint
+from anchorsize.study import Array, BoltPattern, Joint, Tightening
 
 PUBLISHED_COUNTS = (4, 8, 12, 16, 20, 24)  # counts whose order the published table gives
 FINEST = 0.02  # a setting lies at most this share under the torque wanted
 ROUND_STEPS = (5.0, 2.0, 1.0)
+ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
 SLANT = 0.1  # of the flange plane against up, under which a joint counts as lying flat
+
+
+Lacking: TypeAlias = Literal["tightening", "friction", "as found", "too strong"]
+"""Why there is no torque to tighten to: nothing said of it, nothing that links a preload to it, bolts found tightened differently and
+no target given, or a target that would break a bolt."""
 
 
 @dataclass(frozen=True)
@@ -54,10 +62,11 @@ class TorqueGroup:
 class BoltUp:
     """Everything about bolting up one joint, in SI.
 
-    ``order`` holds the bolts that are there, in the order of tightening, ``round_order`` the same bolts in turn round the flange.
-    ``groups`` is empty where the file does not link a preload to a torque, ``preload`` (least, mean, greatest; each (n,) [N])
-    None where it says nothing of tightening. ``weight`` [N] is that of the empty fitting with what hangs on it, None where its mass
-    is not given, and ``bare_wall`` is True where it is that of a shape's wall alone.
+    ``order`` holds the bolts that are there, in the order of tightening, ``round_order`` the same bolts in turn round the flange;
+    ``full_order`` holds all, once missing ones are fitted, and is empty where none is missing. ``groups`` is empty where there is no
+    torque to tighten to, and ``lacking`` says why; ``found`` (n,) [N·m] are torques as found. ``preload`` (least, mean, greatest;
+    each (n,) [N]) is the one aimed at, None where none is. ``weight`` [N] is that of the empty fitting with what hangs on it, None
+    where its mass is not given, and ``bare_wall`` is True where it is that of a shape's wall alone.
     """
 
     joint: Joint
@@ -65,9 +74,12 @@ class BoltUp:
     e1: Array  # toward 12:00
     order: tuple[int, ...]
     round_order: tuple[int, ...]
+    full_order: tuple[int, ...]
     published: bool
     shares: tuple[float, ...]
     groups: tuple[TorqueGroup, ...]
+    lacking: Lacking | None
+    found: Array | None
     preload: tuple[Array, Array, Array] | None
     push: Push
     up_at: float | None  # bolt angle of the upward direction [rad], None where the joint lies flat
@@ -96,8 +108,7 @@ def boltup(assessment: Assessment, joint: str | None = None) -> BoltUp:
     places = range(1, len(in_turn) + 1)
     missing = {place for place in places if in_turn[place - 1] in found.bolts.missing}
     shares = pass_shares(len(in_turn))
-    clamped = clamping(found)
-    torque = None if clamped is None else clamped.torque_wanted
+    torque, clamped, lacking = _aimed_at(found)
     mass = study.fitting.empty_mass
     return BoltUp(
         joint=found,
@@ -105,9 +116,12 @@ def boltup(assessment: Assessment, joint: str | None = None) -> BoltUp:
         e1=e1,
         order=tuple(in_turn[place - 1] for place in cross_pattern(len(in_turn), missing)),
         round_order=tuple(in_turn[place - 1] for place in places if place not in missing),
+        full_order=tuple(in_turn[place - 1] for place in cross_pattern(len(in_turn))) if missing else (),
         published=len(in_turn) in PUBLISHED_COUNTS and found.bolts.circle is not None,
         shares=shares,
         groups=() if torque is None else _groups(found, torque, shares),
+        lacking=lacking,
+        found=found.tightening.torque if found.tightening is not None and is_as_found(found) else None,
         preload=None if clamped is None else (clamped.least, clamped.mean, clamped.greatest),
         push=_push(assessment, axis, e1, e2),
         up_at=_up_at(study.up, axis, e1, e2),
@@ -133,6 +147,41 @@ def _in_turn(joint: Joint) -> tuple[int, ...]:
     xy = joint.bolts.xy
     angle = np.arctan2(xy[:, 1], xy[:, 0])
     return tuple(joint.bolts.numbers[i] for i in np.argsort((angle - angle[0]) % (2.0 * np.pi), kind="stable"))
+
+
+def is_as_found(joint: Joint) -> bool:
+    """Whether the tightening given is what was found: a target stands beside it, or it differs between bolts of one size."""
+    given = joint.tightening
+    return given is not None and (given.target_torque is not None or differs(joint.bolts, given))
+
+
+def differs(bolts: BoltPattern, given: Tightening) -> bool:
+    """Whether bolts of one size are tightened differently; a missing bolt counts unless it is given as not tightened."""
+    values = given.torque if given.preload is None else given.preload
+    if values is None:
+        return False
+    each: dict[str, list[float]] = {}
+    for size, value, there in zip(bolts.sizes, np.broadcast_to(values, len(bolts.numbers)), bolts.present, strict=True):
+        if there or value > 0.0:
+            each.setdefault(size, []).append(float(value))
+    return any(max(same) - min(same) > ALIKE * max(same) for same in each.values())
+
+
+def _aimed_at(joint: Joint) -> tuple[Array | None, Clamping | None, Lacking | None]:
+    """Torque to tighten to (n,) [N·m] and what it clamps, as far as they are known, and why there is no torque."""
+    given, judged = joint.tightening, clamping(joint)
+    if given is None or judged is None:
+        return None, None, "tightening"
+    if given.target_torque is None:
+        if differs(joint.bolts, given):
+            return None, None, "as found"
+        torque = judged.torque_wanted
+        return torque, judged, "friction" if torque is None else None
+    if judged.torque_arm is None:
+        return given.target_torque, None, None
+    refused = Refused(())
+    target = clamping(replace(joint, tightening=replace(given, torque=given.target_torque, preload=None)), refused)
+    return (None, None, "too strong") if refused.reasons else (given.target_torque, target, None)
 
 
 def _groups(joint: Joint, torque: Array, shares: tuple[float, ...]) -> tuple[TorqueGroup, ...]:

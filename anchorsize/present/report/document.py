@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from anchorsize import __version__
 from anchorsize.assessment.results import Assessment, CaseResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.casefile.inputs import InputValue
+from anchorsize.casefile.parse import validate
 from anchorsize.present import text
 from anchorsize.present.given import case_terms
 from anchorsize.present.on_site import on_site
@@ -25,20 +28,24 @@ from anchorsize.present.report.blocks import (
     Section,
     Signatures,
 )
+from anchorsize.present.report.file_words import file_words
 from anchorsize.present.report.pictures import NoCurve
-from anchorsize.present.report.worked import Part, worked
+from anchorsize.present.report.worked import Part, Worked, worked
 from anchorsize.present.words import figure, quantity
 from anchorsize.studies.curve import Curve
 
 WHOLE = 1_000_000  # columns: a sentence of the terminal report on one line
 LONGEST_LISTING = 60_000  # characters of an input file that the report repeats
 ROLES = ("Prepared by", "Checked by", "Reviewed by (licensed engineer)")
+FILED_AS = ("Document number", "Revision")
+TO_FILL_IN = "_" * 16
 SIGNED = ("name", "license number and place", "date", "signature")
+_RECALLED = re.compile(r" \(from memory\)|,? from memory")
 HOW_TO_READ = (
     "Every line stands on its own: the formula, the numbers put in, the result, the source. Numbers are in coherent SI units (m, kg, s, N, "
     "N·m, Pa), so that a line is recomputed as it stands; behind the result stands the same in the units of this report. A number with "
-    "fewer than six figures put in, or fewer than five in a result, is exact; a result of 0 is under a billionth of its terms. Loads that "
-    "are nothing are left out. Vectors are (x, y, z) in the axes of the file; × between them is the vector product, · the scalar product, "
+    "fewer than six figures put in, or fewer than five in a result, is exact; a result of 0 is under a billionth of its terms, a part "
+    "of a vector that reads 0 under a billionth of its greatest part. Loads that are nothing are left out. Vectors are (x, y, z) in the axes of the file; × between them is the vector product, · the scalar product, "
     "|…| the length. Σ runs over the bolts that are there, in the order of their numbers."
 )
 
@@ -54,17 +61,22 @@ class Source:
 
 
 def document(
-    assessment: Assessment, source: Source, curves: Sequence[Curve | NoCurve], further: Sequence[Section], drawn: bool
+    assessment: Assessment,
+    source: Source,
+    curves: Sequence[Curve | NoCurve],
+    further: Sequence[Section],
+    drawn: bool,
+    day: date,
 ) -> Document:
     """Build the report of an assessment.
 
     ``further`` are sections of other studies (limits, support comparison); they stand behind the curves. ``drawn`` is False where
-    no pictures are wanted.
+    no pictures are wanted, ``day`` is the date of making in UTC.
     """
     study = assessment.study
     lines = worked(assessment)
     sections = [
-        Section("Result", _result(assessment)),
+        Section("Result", _result(assessment, _recalled(assessment, lines))),
         Section("On site", (), list(_on_site(assessment, drawn))),
         Section("Inputs", _inputs(assessment, source)),
         Section(
@@ -89,24 +101,34 @@ def document(
         Prose(
             f"Calculation report of {source.name}; fluid: {fluid}{option}; {len(assessment.cases)} operating cases.",
             "soft",
-        )
+        ),
+        Facts([("Made on", f"{day.isoformat()} (UTC)"), *((name, TO_FILL_IN) for name in FILED_AS)]),
     ]
     return Document(study.title or "untitled", front, sections)
 
 
-def _result(assessment: Assessment) -> list[Block]:
+def _result(assessment: Assessment, recalled: Sequence[str]) -> list[Block]:
     said = text.verdict_text(assessment, WHOLE).split("\n")
     blocks: list[Block] = [
         Prose(said[0], "boxed" if assessment.verdict == "holds" else "loud"),
         *(Prose(line) for line in said[1:]),
     ]
-    weak = ", ".join(row.what for row in assessment.weak_sources)
+    weak = [f"values of {', '.join(row.what for row in assessment.weak_sources)}"] if assessment.weak_sources else []
+    weak += [f"formulas of {'; '.join(recalled)}"] if recalled else []
     if weak:
-        blocks.append(
-            Prose(f"From memory, not from a printed page: {weak}. Confirm before relying on the result.", "note")
-        )
+        told = f"From memory, not from a printed page: {'; '.join(weak)}. Confirm before relying on the result."
+        blocks.append(Prose(told, "note"))
     overview = tables.overview(assessment)
     return [*blocks, overview] if overview is not None else blocks
+
+
+def _recalled(assessment: Assessment, lines: Worked) -> list[str]:
+    """Sources of worked lines and checks that are cited from memory, each once."""
+    parts = [*lines.common, *(part for case in lines.cases.values() for part in case)]
+    checks = [check for case in assessment.cases.values() for check in case.checks]
+    cited = [step.source for part in parts for step in part.steps]
+    cited += [source for check in checks for source in (check.source, check.allowable_from)]
+    return list(dict.fromkeys(_RECALLED.sub("", source) for source in cited if _RECALLED.search(source)))
 
 
 def _on_site(assessment: Assessment, drawn: bool) -> Iterator[Section]:
@@ -119,7 +141,11 @@ def _on_site(assessment: Assessment, drawn: bool) -> Iterator[Section]:
 
 def _inputs(assessment: Assessment, source: Source) -> list[Block]:
     study = assessment.study
-    blocks: list[Block] = [tables.inputs(source.inputs, study.units)]
+    tree, _, _ = validate(source.text, source.name)
+    blocks: list[Block] = [
+        tables.inputs(source.inputs, study.units),
+        tables.words(file_words(tree, {value.path for value in source.inputs})),
+    ]
     if study.fitting.built_from:
         blocks += [Prose("The fitting was built from, followed from its inlet:"), Bullets(study.fitting.built_from)]
     if study.remarks:

@@ -21,6 +21,7 @@ Plain: TypeAlias = float | Array
 Sized: TypeAlias = tuple[Plain, Plain]  # a value, and the greatest size of the terms that it is made from
 
 CONSTANTS = {"pi": math.pi}
+LEAST_SHARE = 0.01  # of the greatest part of a vector, in the size of each of its parts
 
 
 @lru_cache(maxsize=4096)
@@ -48,7 +49,7 @@ def evaluate(node: ast.expr, values: Mapping[str, Plain]) -> Sized:
             return number, abs(number)
         case ast.Name(id=name):
             known: Plain = CONSTANTS[name] if name in CONSTANTS else values[name]
-            return known, np.abs(known)
+            return known, _size(known)
         case ast.UnaryOp(op=ast.USub(), operand=operand):
             value, size = evaluate(operand, values)
             return -value, size
@@ -59,6 +60,12 @@ def evaluate(node: ast.expr, values: Mapping[str, Plain]) -> Sized:
         case ast.Call(func=ast.Name(id=name), args=arguments):
             return _FUNCTIONS[name](*(evaluate(each, values) for each in arguments))
     raise TypeError(f"{ast.dump(node)} has no place in a formula")
+
+
+def _size(value: Plain) -> Plain:
+    """The size of a value; each part of a vector counts at least for a share of the greatest, beside which it is rounded."""
+    sizes = np.abs(value)
+    return sizes if np.ndim(value) == 0 else np.maximum(sizes, LEAST_SHARE * np.max(sizes))
 
 
 def _binary(op: ast.operator, left: Sized, right: Sized) -> Sized:

@@ -59,7 +59,7 @@ def _option(option: Option, system: System) -> Section:
         Grid("support_forces", CARRIED, rows, "Force along each support over the cases, on the fitting", 2, keys),
         Grid(
             "support_states",
-            ["case", *names],
+            ["case", *(f"'{name}'" for name in names)],  # in quotes: no name can be that of another column
             states,
             "What each support does in every case",
             1 + len(names),

@@ -4,7 +4,7 @@ The numbers are in coherent SI units (m, kg, s, N, N·m, Pa), so that a line is 
 result is given again in the units of the study where those differ. Numbers put in carry as many figures, six at least, as
 make the line give the printed result when it is recomputed from the printed numbers. A number with fewer than six figures put
 in, or fewer than five in a result, is exact. A result under a billionth of the terms that it is made from is rounding: it
-reads 0 and goes on as 0.
+reads 0 and goes on as 0. So does a part of a vector under a billionth of the greatest part.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from anchorsize.units import KINDS
 
 PUT_IN, RESULT = 6, 5  # figures of the numbers put in, at least, and of a result
 MOST_FIGURES = 15
-NOISE = 1e-9  # share of its terms under which a result is rounding
+NOISE = 1e-9  # share of its terms under which a result is rounding, and share of a vector under which a part of it is
 AGREEMENT = 1e-6  # share of its terms to which a worked result must meet the assessment's
 ROUNDING = 1e-9  # what counts as nothing beside any force or moment [N, N·m] or length [m]
 
@@ -64,10 +64,16 @@ class Quantity:
 
 
 def quantity(value: object, kind: str = "number") -> Quantity:
-    """A number or vector of a kind of quantity."""
+    """A number or vector of a kind of quantity; parts of a vector that are rounding beside it are 0."""
     unit = KINDS[kind].si
-    array = np.asarray(value, dtype=float)
+    array = without_traces(np.asarray(value, dtype=float))
     return Quantity(float(array) if array.ndim == 0 else array, "" if unit == "1" else unit)
+
+
+def without_traces(values: Array) -> Array:
+    """A vector (3,) with 0 for parts under a billionth of its greatest, such as the cosine of a right angle."""
+    sizes = np.abs(values)
+    return np.where(sizes < NOISE * np.max(sizes), 0.0, values)
 
 
 def row(values: Array, kind: str = "number") -> Quantity:
@@ -171,6 +177,8 @@ class Workings:
         node = tree(formula)
         found, size = evaluate(node, {key: value.value for key, value in values.items()})
         clean = np.where(np.abs(found) <= NOISE * np.asarray(size), 0.0, found)
+        if not of.unknowns:
+            clean = without_traces(clean)
         if of.agrees is not None:
             known = np.asarray(of.agrees, dtype=float)
             if not np.all(np.abs(clean - known) <= AGREEMENT * np.asarray(size) + ROUNDING):

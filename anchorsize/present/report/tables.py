@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.casefile.inputs import InputValue
 from anchorsize.present.report.blocks import Grid
 from anchorsize.present.report.plain import signed_text
+from anchorsize.present.report.row_figures import row_figures
 from anchorsize.present.report.steps import figure as printed
 from anchorsize.present.support_words import kind_words, state_words
 from anchorsize.present.words import clock, column, demand_words, margin, used
@@ -41,6 +44,12 @@ def inputs(values: list[InputValue], system: System) -> Grid:
         )
     headers = ["input", "line", "as given", "in SI, as used", "in report units"]
     return Grid("inputs", headers, rows, "Inputs, in the order of the file")
+
+
+def words(found: Iterable[tuple[str, int, str]]) -> Grid:
+    """What the file says in words: key path, line and text."""
+    rows = [[path.replace("/", " / "), str(line), text] for path, line, text in found]
+    return Grid("words", ["input", "line", "as given"], rows, "Words of the file, and numbers without a unit", 3)
 
 
 def _used(value: InputValue) -> str:
@@ -241,7 +250,7 @@ def overview(assessment: Assessment) -> Grid | None:
         rows.append([f"{name_of_check}, {where}" if several else name_of_check, *cells])
     return Grid(
         "utilization",
-        ["check", *assessment.cases],
+        ["check", *(f"'{name}'" for name in assessment.cases)],  # in quotes: a case may be called check
         rows,
         "Utilization in every case: demand over allowable, over 1 fails",
     )
@@ -277,11 +286,24 @@ def not_checked(assessment: Assessment) -> Grid | None:
 def sources(assessment: Assessment) -> Grid | None:
     """Values taken from tables, with the status of each row."""
     rows = [
-        [p.what, p.table, p.row, p.source, f"{p.status} - CONFIRM" if "from-memory" in p.status else p.status]
+        [
+            p.what,
+            p.table,
+            p.row,
+            row_figures(p, assessment.study, assessment.study.units),
+            p.source,
+            f"{p.status} - CONFIRM" if "from-memory" in p.status else p.status,
+        ]
         for p in assessment.study.provenance
     ]
     return (
-        Grid("tables_used", ["value", "table", "row", "source", "status"], rows, "Values taken from tables", 5)
+        Grid(
+            "tables_used",
+            ["value", "table", "row", "figures of the row", "source", "status"],
+            rows,
+            "Values taken from tables; a value given in the file stands before that of a table",
+            6,
+        )
         if rows
         else None
     )

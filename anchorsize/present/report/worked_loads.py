@@ -48,7 +48,7 @@ def loads(work: Workings, study: Study, result: CaseResult, thrusts: dict[str, Q
         STATICS,
         Of("force", agrees=result.vertical_reaction),
         R=reaction["R"],
-        u=Quantity(study.up),
+        u=quantity(study.up),
     )
     return reaction
 
@@ -74,9 +74,9 @@ def _force(
             "control-volume momentum balance",
             Of("force", label=source, agrees=force),
             T=thrusts[source],
-            n=Quantity(study.openings[name].outward),
+            n=quantity(study.openings[name].outward),
         )
-    gravity = {"g": Quantity(STANDARD_GRAVITY, "m/s²"), "u": Quantity(study.up)}
+    gravity = {"g": Quantity(STANDARD_GRAVITY, "m/s²"), "u": quantity(study.up)}
     fitting = study.fitting
     if source == "fitting weight" and fitting.mass is not None:
         return work.step(
@@ -181,7 +181,7 @@ def _unsteady(work: Workings, study: Study, result: CaseResult, agrees: Array, m
 
 def frame(work: Workings, study: Study, joint: Joint) -> dict[str, Quantity]:
     """The unit vectors a, e1 and e2 of a joint."""
-    a = Quantity(study.openings[joint.at].outward)
+    a = quantity(study.openings[joint.at].outward)
     known = frames.joint_frame(study.openings[joint.at].outward, joint.reference)
     laid = work.step(
         "Reference direction laid into the flange plane",
@@ -189,7 +189,7 @@ def frame(work: Workings, study: Study, joint: Joint) -> dict[str, Quantity]:
         "s - dot(s, a)*a",
         "convention of this calculation",
         Of(),
-        s=Quantity(joint.reference),
+        s=quantity(joint.reference),
         a=a,
     )
     e1 = work.step(
