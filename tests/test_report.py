@@ -504,6 +504,18 @@ def test_figures_of_table_rows_are_those_of_the_standards():
             assert each in figures[table], (each, figures[table])
 
 
+@pytest.mark.parametrize("temperature", ["", ", temperature: 31 degC"])
+def test_figures_of_the_fluid_are_those_that_the_study_uses(temperature):
+    """Also where the file gives no temperature: what the table is read at then is the same in both places."""
+    text = re.sub(r"(?m)^fluid: .*$", f"fluid: {{name: water{temperature}}}", ELBOW)
+    study = parse_case(text, "t.yaml")
+    (row,) = [each for each in study.provenance if each.table == "water"]
+    shown = re.search(r"density ([\d.]+) kg", row_figures(row, study, "metric"))
+    # four figures are printed: half a unit in the fourth
+    assert float(shown[1]) == pytest.approx(float(study.fluid.density), rel=5.1e-4)
+    assert ("at 31 °C" if temperature else "at 15 °C") in row_figures(row, study, "metric")
+
+
 def test_figures_of_another_row_are_never_shown():
     study = parse_case(BENT, "t.yaml")
     for row in study.provenance:

@@ -35,7 +35,11 @@ BOUNDARY_LINES = 13
     help="File to write: a page, or Markdown where it ends in .md.",
 )
 @option_option
-@click.option("--markdown", is_flag=True, help="Write Markdown whatever the file ends in, pictures told in words.")
+@click.option(
+    "--markdown",
+    is_flag=True,
+    help="Write Markdown into a file of any ending but .html and .htm, pictures told in words.",
+)
 @click.option(
     "--csv",
     "folder",
