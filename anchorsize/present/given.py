@@ -167,7 +167,9 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
             parts.append(f"lubricant {tight.lubricant}")
         if tight.target_torque is not None:
             targets, unit = column(np.ravel(tight.target_torque), "moment", system)
-            parts.append(f"target torque {', '.join(dict.fromkeys(targets))} {unit} (told to the installer, not judged)")
+            parts.append(
+                f"target torque {', '.join(dict.fromkeys(targets))} {unit} (told to the installer, not judged)"
+            )
         lines.append(paragraph(f"tightening of joint '{joint.name}': {', '.join(parts)}", width))
     lines += _gives_way(joint, width, system)
     named = [
