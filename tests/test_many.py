@@ -276,7 +276,8 @@ def test_a_row_that_turns_the_joint_up_leaves_the_bolt_angles_of_the_others():
 def test_bolts_in_short_form_and_missing_bolts():
     text = BLANK_FLANGE.replace("{count: 8, size: M16, circle: 180 mm, first_at: 22.5 deg}", "8 x M16 on 180 mm")
     told = judge_frame(pd.DataFrame({"size": ["M16", "M12", "M16"], "missing": ["", "3 4", "[3, 9]"]}), text)
-    assert told["verdict"].tolist() == ["holds", "holds", "not judged"]
+    # a gap at a gasket must be judged, and no greatest spacing is given
+    assert told["verdict"].tolist() == ["holds", "incomplete", "not judged"]
     by_hand = BLANK_FLANGE.replace("M16", "M12").replace("deg}", "deg, missing: [3, 4]}")
     assert told["utilization"][1] == pytest.approx(float(assess(parse_case(by_hand, "h")).governing[1].utilization))
     assert "there is no bolt 9" in told["problem"][2]
