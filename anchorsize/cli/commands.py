@@ -24,6 +24,7 @@ from anchorsize.cli.common import (
 from anchorsize.cli.curve import curve
 from anchorsize.cli.limits import limits
 from anchorsize.cli.many import many
+from anchorsize.cli.picture import picture
 from anchorsize.cli.report import report
 from anchorsize.cli.scatter import scatter
 from anchorsize.cli.size import size
@@ -175,5 +176,6 @@ main.add_command(boltup)
 main.add_command(size)
 main.add_command(many)
 main.add_command(report)
+main.add_command(picture)
 main.add_command(limits)
 main.add_command(scatter)
