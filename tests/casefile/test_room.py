@@ -161,7 +161,8 @@ def test_every_command_refuses_a_bolt_that_does_not_go_through(command: str, tmp
     path = tmp_path / "case.yaml"
     text = ELBOW.replace("45 deg}\n", "45 deg}\n    flange: {hole: 16 mm}\n")
     path.write_text(text)
-    out = ["-o", str(tmp_path / "out.html")] if command in ("boltup", "report") else []
+    written = {"boltup": "out.html", "report": "out.html", "picture": "out.png"}
+    out = ["-o", str(tmp_path / written[command])] if command in written else []
     result = CliRunner().invoke(main, [command, str(path), *out])
     assert result.exit_code == 2, result.output
     assert f"{path}:12: joints / main / flange / hole: '16 mm' does not let bolts M16" in result.output
