@@ -34,6 +34,7 @@ __all__ = [
     "OpeningResult",
     "StudyError",
     "assess",
+    "distinct",
     "evaluate",
     "with_option",
 ]
@@ -61,7 +62,7 @@ def assess(study: Study, option: str | None = None) -> Assessment:
         option=chosen,
         cases=cases,
         governing=_governing(cases),
-        not_checked=_distinct(item for case in cases.values() for item in case.not_checked),
+        not_checked=distinct(item for case in cases.values() for item in case.not_checked),
         warnings=(*notice(study, cases), *_of_supports(study, chosen, cases)),
         assumptions=assumptions(study, chosen),
         weak_sources=tuple(p for p in study.provenance if "from-memory" in p.status),
@@ -96,5 +97,6 @@ def _governing(cases: dict[str, CaseResult]) -> tuple[str, Check] | None:
     return max(made, key=lambda item: float(item[1].utilization)) if made else None
 
 
-def _distinct(items: Iterable[NotChecked]) -> tuple[NotChecked, ...]:
+def distinct(items: Iterable[NotChecked]) -> tuple[NotChecked, ...]:
+    """What was not checked, each once, in the order met."""
     return tuple(dict.fromkeys(items))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -39,6 +40,12 @@ class SupportAsk:
     def load(self) -> Array:
         """Magnitude of the force on it (...) [N], friction included."""
         return np.asarray(np.linalg.norm(self.result.force, axis=-1))
+
+    @cached_property
+    def plate(self) -> ContactResult | None:
+        """Anchor tensions and pressures of its base plate, solved once; None where there is no plate or it cannot be solved."""
+        under = self.support.base_plate
+        return None if under is None else plate_under(self, under)
 
 
 Outcome = Check | str | None
@@ -150,8 +157,7 @@ def _factor(
     ask: SupportAsk, name: str, resistance: Number, demand: Number, required: Number, source: str, formula: str
 ) -> Check:
     """A check that resistance over demand reaches a required factor; unlimited where nothing is asked."""
-    asked = np.asarray(demand) > 0.0
-    reached = np.where(asked, resistance / np.where(asked, demand, 1.0), np.inf)
+    reached = support_capacity.factor_reached(resistance, demand)
     return plain(
         ask.support.name, name, reached, np.asarray(required), "1", source, ask.allow.origin, formula, least=True
     )
@@ -202,19 +208,15 @@ def _plate(ask: SupportAsk, name: str) -> Outcome:
         demand = np.linalg.norm(ask.result.friction, axis=-1) / len(plate.anchors)
         formula = "friction at the top / number of anchors, none taken by friction under the plate"
         return plain(ask.support.name, name, demand, allowable, "N", "even share", ask.allow.origin, formula)
-    found = plate_under(ask, plate)
+    found = ask.plate
     if found is None:
         return "length of the post, and base_plate / anchor_length and anchor_modulus"
+    source = "contact solution, foundation that only pushes"
     if name == "plate bearing":
         formula = "greatest pressure under the rigid plate"
-        demand, unit = found.pressure_max, "Pa"
-    else:
-        formula = "greatest anchor tension under the rigid plate"
-        demand, unit = np.max(found.bolt_tension, axis=-1), "N"
-    source = "contact solution, foundation that only pushes"
-    return plain(
-        ask.support.name, name, demand, allowable, "Pa" if unit == "Pa" else "N", source, ask.allow.origin, formula
-    )
+        return plain(ask.support.name, name, found.pressure_max, allowable, "Pa", source, ask.allow.origin, formula)
+    demand, formula = np.max(found.bolt_tension, axis=-1), "greatest anchor tension under the rigid plate"
+    return plain(ask.support.name, name, demand, allowable, "N", source, ask.allow.origin, formula)
 
 
 def _block_bearing(ask: SupportAsk) -> Outcome:

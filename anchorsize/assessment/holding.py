@@ -240,10 +240,7 @@ def share_out(study: Study, case: str, held: Holding | None, force: Array, momen
     results = {each.name: _spring_result(each, solved, i) for i, each in enumerate(held.springs)}
     for anchor, wrench in zip(held.anchors, wrenches[len(held.joints) :], strict=True):
         results[anchor.name] = _anchor_result(anchor, wrench, solved)
-    option_order = [*held.springs, *held.anchors]
-    return Shared(
-        dict(zip(held.joints, wrenches, strict=False)), {each.name: results[each.name] for each in option_order}
-    )
+    return Shared(dict(zip(held.joints, wrenches, strict=False)), results)
 
 
 def _why_not(case: str, held: Holding, solved: restraint.Restraint) -> str:

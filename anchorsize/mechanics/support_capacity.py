@@ -19,11 +19,11 @@ GRAVITY: Final = 9.80665
 """Standard acceleration of free fall [m/s²], as fixed in ISO 80000-3."""
 
 
-def _factor(resistance: Array, demand: ArrayLike) -> Array:
-    """Return resistance over demand, infinite where the demand is zero or helps (is negative)."""
+def factor_reached(resistance: ArrayLike, demand: ArrayLike) -> Array:
+    """Return resistance over demand (...) [-], both in one unit; infinite where the demand is zero or helps (is negative)."""
     demand = np.asarray(demand, dtype=float)
     asked = ~(demand <= 0.0)  # NaN counts as asked, so that it comes out as NaN
-    return np.asarray(np.where(asked, resistance / np.where(asked, demand, 1.0), np.inf))
+    return np.asarray(np.where(asked, np.asarray(resistance) / np.where(asked, demand, 1.0), np.inf))
 
 
 def axial_stiffness(area: ArrayLike, length: ArrayLike, modulus: ArrayLike) -> Array:
@@ -180,7 +180,7 @@ def bearing_area(thrust: ArrayLike, allowable: ArrayLike, factor: ArrayLike = 1.
 
 def bearing_factor(thrust: ArrayLike, allowable: ArrayLike, area: ArrayLike) -> Array:
     """Return the factor of a thrust block against bearing failure, allowable × area/thrust [-]; as :func:`bearing_area`."""
-    return _factor(positive("allowable bearing pressure", allowable) * positive("bearing area", area), thrust)
+    return factor_reached(positive("allowable bearing pressure", allowable) * positive("bearing area", area), thrust)
 
 
 def earth_coefficients(friction_angle: ArrayLike) -> tuple[Array, Array]:
@@ -245,7 +245,7 @@ def sliding_resistance(normal: ArrayLike, friction: ArrayLike, passive: ArrayLik
 
 def sliding_factor(horizontal: ArrayLike, normal: ArrayLike, friction: ArrayLike, passive: ArrayLike = 0.0) -> Array:
     """Return the factor against sliding under a ``horizontal`` force (...) [N]; else as :func:`sliding_resistance` [-]."""
-    return _factor(sliding_resistance(normal, friction, passive), np.abs(horizontal))
+    return factor_reached(sliding_resistance(normal, friction, passive), np.abs(horizontal))
 
 
 def overturning_factor(overturning: ArrayLike, weight: ArrayLike, arm: ArrayLike) -> Array:
@@ -262,7 +262,7 @@ def overturning_factor(overturning: ArrayLike, weight: ArrayLike, arm: ArrayLike
     ValueError
         If the weight or arm is negative.
     """
-    return _factor(not_negative("weight", weight) * not_negative("arm of the weight", arm), overturning)
+    return factor_reached(not_negative("weight", weight) * not_negative("arm of the weight", arm), overturning)
 
 
 def uplift_factor(uplift: ArrayLike, weight: ArrayLike) -> Array:
@@ -273,7 +273,7 @@ def uplift_factor(uplift: ArrayLike, weight: ArrayLike) -> Array:
     ValueError
         If the weight is negative.
     """
-    return _factor(not_negative("weight", weight), uplift)
+    return factor_reached(not_negative("weight", weight), uplift)
 
 
 def block_mass(

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.assessment import evaluate
+from anchorsize.assessment import distinct, evaluate
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import CaseResult, Check, NotChecked
 from anchorsize.study import Array, Study
@@ -73,10 +72,6 @@ def judge_rows(study: Study, shape: tuple[int, ...], option: str | None = None) 
         utilization=utilization,
         checks=tuple(check for _, check in made),
         refused=refused,
-        not_checked=_distinct(item for case in cases.values() for item in case.not_checked),
+        not_checked=distinct(item for case in cases.values() for item in case.not_checked),
         cases=cases,
     )
-
-
-def _distinct(items: Iterable[NotChecked]) -> tuple[NotChecked, ...]:
-    return tuple(dict.fromkeys(items))

@@ -68,7 +68,7 @@ def size_supports(study: Study, option: str) -> list[Sized]:
                 sized.append(Sized(support, (), idle=True))
             continue
         if support.block is not None:
-            sized.append(Sized(support, (), _block_needs(study, option, support)))
+            sized.append(Sized(support, (), _block_needs([_ask(study, support, case) for case in cases], support)))
             continue
         tried = [_try(study, option, support, size, area, changed) for size, area, changed in _candidates(support)]
         if tried:
@@ -122,12 +122,11 @@ def _try(study: Study, option: str, support: Support, size: str, area: float, ch
     return Tried(size, area, bool(made) and all(bool(check.holds) for check in made), governing)
 
 
-def _block_needs(study: Study, option: str, support: Support) -> BlockNeeds:
+def _block_needs(asks: list[SupportAsk], support: Support) -> BlockNeeds:
     """Bearing area and mass that the worst case of each needs, for the factors that the user requires."""
     block, allow = support.block, support.allow
     if block is None or allow is None:
         return BlockNeeds(None, None, None)
-    asks = [_ask(study, support, case) for case in evaluate(study, option).values()]
     area = None
     if allow.bearing is not None and allow.bearing_factor is not None:
         thrust = max(float(np.asarray(ask.result.push)) for ask in asks)
