@@ -407,3 +407,10 @@ def test_a_gap_where_a_bolt_is_missing_must_be_judged():
     assert assess(parse_case(holed, "t")).verdict == "incomplete"
     given = holed.replace("bolt_shear: 95 MPa}", "bolt_shear: 95 MPa, bolt_spacing_greatest: 200 mm}")
     assert assess(parse_case(given, "t")).verdict == "holds"
+
+
+def test_who_holds_behind_an_opening_without_joint_is_said():
+    going_on = assess(parse_case(ELBOW.replace("outlet: free_jet", "outlet: {pressure: 55 kPa}"), "f.yaml"))
+    told = [line for line in going_on.assumptions if "goes on at 'outlet' holds nothing" in line]
+    assert len(told) == 1
+    assert not any("holds nothing" in line for line in assess(parse_case(ELBOW, "f.yaml")).assumptions)

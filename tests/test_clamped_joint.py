@@ -326,3 +326,26 @@ def test_one_bolt_lost_is_judged_with_the_widest_gap():
     # eight on 180 mm: two neighbors of a lost bolt stand 180 sin(45°) mm apart
     assert [row.utilization for row in rows] == pytest.approx([180 * math.sin(math.pi / 4) / 100] * 8, rel=1e-9)
     assert not any(row.holds for row in rows)
+
+
+def test_what_the_loads_do_with_a_bolt_lost_stands_beside_the_spacing_that_governs():
+    """Each row's check under load is what a file without that bolt gives: `--without` is the other way to ask."""
+    from anchorsize.assessment.checks import LAYOUT
+    from anchorsize.present.further import losses_text
+    from anchorsize.studies.lost_bolt import one_lost, without
+
+    study = parse_case(BENT.replace("allow: {", "allow: {bolt_spacing_greatest: 100 mm, "), "t.yaml")
+    losses = one_lost(study, "main")
+    for row in losses:
+        checks = assess(without(study, "main", (row.bolt,))).cases
+        asked = [
+            (c.utilization, name, c.check)
+            for name, case in checks.items()
+            for c in case.checks
+            if c.check not in LAYOUT
+        ]
+        assert row.under_load is not None
+        assert row.under_load.utilization == pytest.approx(max(asked)[0], rel=1e-9)
+        assert row.check in LAYOUT
+    assert "of the checks under load" in losses_text(losses)[1]
+    assert len(losses_text(one_lost(parse_case(BENT, "t.yaml"), "main"))) == 1

@@ -37,6 +37,7 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
         "Bolt shear is shared out like the tension, with torsion about the stiffness center of the bolts present.",
         "External tensions and shears come from outside loads, before preload; friction carries none of the bolt shear.",
     ]
+    lines += _of_pipes_beyond(study)
     if any(joint.gasket is not None and joint.gasket.reaction_diameter is None for joint in study.joints.values()):
         lines.append(
             "Pressure acts out to the gasket reaction diameter G by ASME BPVC VIII-1 App. 2: outside diameter less 2b, with b0 half the "
@@ -68,6 +69,22 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
     if _form_left_open(study):
         lines.append("No form of tension with shear was chosen: the linear form, the strictest of the three, is used.")
     return (*lines, *study.notes)
+
+
+def _of_pipes_beyond(study: Study) -> list[str]:
+    """Who holds where a pipe goes on behind an opening that no joint of the study stands at."""
+    jointed = {joint.at for joint in study.joints.values()}
+    beyond = [
+        f"'{name}'"
+        for name in study.openings
+        if name not in jointed and any(case.states[name].exit == "connected" for case in study.cases.values())
+    ]
+    if not beyond:
+        return []
+    return [
+        f"The pipe that goes on at {', '.join(beyond)} holds nothing, as behind a bellows, a hose or a sliding coupling: joints and "
+        "supports of this file take all of the reaction. What a firmly joined pipe there pulls or pushes belongs into external."
+    ]
 
 
 def _form_left_open(study: Study) -> bool:

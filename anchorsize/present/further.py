@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from anchorsize.assessment.checks import LAYOUT
 from anchorsize.present.words import number, paragraph, quantity, table, used, wrapped
 from anchorsize.studies.lost_bolt import LostBolt
 from anchorsize.studies.torque import TighteningWindow
@@ -59,7 +60,7 @@ def _end(value: float | None, multiple: float) -> float | None:
 
 
 def losses_text(losses: Sequence[LostBolt]) -> list[str]:
-    """A table of the joint with each bolt lost, worst first."""
+    """A table of the joint with each bolt lost, worst first; what the loads do stands beside where spacing governs."""
     if not losses:
         return []
     rows = [
@@ -67,7 +68,14 @@ def losses_text(losses: Sequence[LostBolt]) -> list[str]:
         for row in losses
     ]
     text = table(rows, ["lost bolt", "check that governs", "case", "utilized", ""], left=3)
-    return [f"One bolt lost, worst first\n{text}"]
+    parts = [f"One bolt lost, worst first\n{text}"]
+    beside = [(row.bolt, row.under_load) for row in losses if row.under_load is not None]
+    if any(row.check in LAYOUT for row in losses) and beside:
+        beside.sort(key=lambda pair: (-pair[1].utilization, pair[0]))
+        rows = [[str(bolt), top.check, wrapped(top.case, 24), used(top.utilization)] for bolt, top in beside]
+        text = table(rows, ["lost bolt", "check that governs", "case", "utilized"], left=3)
+        parts.append(f"One bolt lost, of the checks under load\n{text}")
+    return parts
 
 
 def losses_dict(losses: Sequence[LostBolt]) -> list[dict[str, Any]]:
@@ -80,6 +88,13 @@ def losses_dict(losses: Sequence[LostBolt]) -> list[dict[str, Any]]:
             "check": row.check,
             "utilization": number(row.utilization),
             "holds": row.holds,
+            "under_load": None
+            if row.under_load is None
+            else {
+                "case": row.under_load.case,
+                "check": row.under_load.check,
+                "utilization": number(row.under_load.utilization),
+            },
         }
         for row in losses
     ]

@@ -9,14 +9,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anchorsize.assessment import StudyError, evaluate
+from anchorsize.assessment.checks import LAYOUT
 from anchorsize.study import BoltPattern, Study
 
 ALIKE = 1e-9  # relative difference of utilizations up to which it is rounding
 
 
 @dataclass(frozen=True)
+class UnderLoad:
+    """The check under load that is used most, with its case."""
+
+    case: str
+    check: str
+    utilization: float
+
+
+@dataclass(frozen=True)
 class LostBolt:
-    """The joint with one bolt lost: the check with the greatest utilization over all cases, and whether everything holds."""
+    """The joint with one bolt lost: the check with the greatest utilization over all cases, and whether everything holds.
+
+    ``under_load`` is the same among the checks that flow and pressure bear on; ``None`` where none of those was made.
+    """
 
     joint: str
     bolt: int
@@ -24,6 +37,7 @@ class LostBolt:
     check: str
     utilization: float
     holds: bool
+    under_load: UnderLoad | None = None
 
 
 def without(study: Study, joint: str, numbers: tuple[int, ...]) -> Study:
@@ -81,16 +95,19 @@ def one_lost(study: Study, joint: str) -> list[LostBolt]:
     each = [np.broadcast_to(np.asarray(check.holds), len(lost)) for _, check in checks]
     holds: NDArray[np.bool_] = np.asarray(np.logical_and.reduce(each))
     worst = np.argmax(use, axis=0)
+    loaded = [i for i, (_, check) in enumerate(checks) if check.check not in LAYOUT]
+    heaviest = [loaded[i] for i in np.argmax(use[loaded], axis=0)] if loaded else [None] * len(lost)
     rows = [
         LostBolt(
             joint,
-            bolts.numbers[i],
+            bolts.numbers[place],
             checks[worst[row]][0],
             checks[worst[row]][1].check,
             float(use[worst[row], row]),
             bool(holds[row]),
+            None if (i := heaviest[row]) is None else UnderLoad(checks[i][0], checks[i][1].check, float(use[i, row])),
         )
-        for row, i in enumerate(lost)
+        for row, place in enumerate(lost)
     ]
     return _worst_first(rows)
 
