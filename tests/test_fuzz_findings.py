@@ -5,7 +5,9 @@
 
 from __future__ import annotations
 
+import json
 import time
+from pathlib import Path
 from random import Random
 
 import numpy as np
@@ -21,6 +23,8 @@ from anchorsize.units import UnitError, parse_quantity
 from tests.cases import ELBOW
 from tests.fuzz import fuzz_case_file, fuzz_lists
 from tests.fuzz.judging import judge_case_file, judge_list, require_printable, strict
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
 
 LONGEST = 5.0  # seconds of computing for any input
 
@@ -160,7 +164,7 @@ def test_an_endless_header_is_refused_at_once(header, tmp_path):
     assert len(refused(path)[0]) < 400
 
 
-@pytest.mark.parametrize("row", ["," * (LONGEST_LINE + 1), "9" * (LONGEST_LINE + 1)], ids=["cells", "one cell"])
+@pytest.mark.parametrize("row", ["1," * LONGEST_LINE, "9" * (LONGEST_LINE + 1)], ids=["cells", "one cell"])
 @pytest.mark.parametrize("first", [True, False])
 def test_a_line_without_end_does_not_fill_the_memory(row, first, tmp_path):
     path = tmp_path / "list.csv"
@@ -182,3 +186,16 @@ def test_control_characters_of_a_list_are_shown_as_escapes(tmp_path):
     told = judge_frame(next(read_list(path)), fuzz_lists.BASE)
     require_printable(told["problem"].iloc[0])
     assert np.array_equal(told["verdict"], ["not judged"])
+
+
+def test_a_number_that_overflows_in_si_is_out_of_range_of_its_row(tmp_path):
+    # -1e308 kPa is more than a float holds in Pa; numpy's warning went to stderr
+    text = (EXAMPLES / "many_joints.csv").read_text().splitlines()
+    cells = text[1].split(",")
+    cells[text[0].split(",").index("washing/inlet/pressure [kPa]")] = "-1e308"
+    path = tmp_path / "list.csv"
+    path.write_text("\n".join([text[0], ",".join(cells), *text[2:]]) + "\n")
+    result = CliRunner().invoke(main, ["many", str(path), "--base", str(EXAMPLES / "many_base.yaml"), "--json"])
+    first = json.loads(result.stdout)["rows"][0]
+    assert "washing/inlet/pressure [kPa]" in first["problem"]
+    assert result.exit_code == 1

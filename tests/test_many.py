@@ -7,6 +7,7 @@ import io
 import json
 import subprocess
 import sys
+import tempfile
 from functools import cache
 from pathlib import Path
 
@@ -23,10 +24,13 @@ from anchorsize.casefile import CaseFileError, numeric_paths, parse_case
 from anchorsize.casefile.inputs import complaints
 from anchorsize.casefile.parse import CaseText
 from anchorsize.cli.many import many
+from anchorsize.studies import many as studies_many
+from anchorsize.studies import many_columns, many_reading
 from anchorsize.studies.many import COLUMNS, judge_frame, meta
 from anchorsize.studies.many_columns import ListError
 from anchorsize.studies.many_reading import read_list
 from anchorsize.studies.many_search import Order, search
+from anchorsize.studies.rows import judge_rows
 from tests.cases import BLANK_FLANGE, ELBOW
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -263,6 +267,80 @@ def test_columns_that_the_tables_are_asked_with_stay_apart_by_row():
     assert_frame_equal(together, alone, rtol=1e-12)
 
 
+@pytest.mark.parametrize("fluid", ["water", "ethylene glycol 30 %"])
+def test_rows_of_many_temperatures_are_one_batch_and_each_what_check_gives(fluid, monkeypatch):
+    text = BASE.replace("name: water", f'name: "{fluid}"')
+    assert text.count(fluid)
+    warm = np.random.default_rng(5).uniform(1.0, 59.0, 40).round(3)
+    frame = pd.DataFrame({"fluid/temperature [degC]": warm, "washing/inlet/flow_in [L/s]": np.linspace(10.0, 45.0, 40)})
+    batches = []
+    monkeypatch.setattr(
+        studies_many,
+        "judge_rows",
+        lambda study, shape, option: batches.append(shape) or judge_rows(study, shape, option),
+    )
+    told = judge_frame(frame, text)
+    assert batches == [(40,)]
+    for celsius, flow, (_, row) in zip(warm, frame["washing/inlet/flow_in [L/s]"], told.iterrows(), strict=True):
+        study = CaseText(text, "row.yaml").study(
+            {"fluid/temperature": celsius + 273.15, "cases/washing/inlet/flow_in": flow * 1e-3}
+        )
+        alone = assess(study)
+        assert row["verdict"] == alone.verdict
+        assert row["utilization"] == pytest.approx(float(alone.governing[1].utilization), rel=1e-12)
+
+
+def test_a_temperature_that_is_not_listed_stops_its_row_only():
+    warm = [15.0, 120.5, 60.0, -3.0, 99.0]
+    told = judge_frame(pd.DataFrame({"fluid/temperature [degC]": warm}), BASE)
+    assert np.flatnonzero(told["verdict"] == "not judged").tolist() == [1, 3]
+    assert "not at 120.5 °C" in told["problem"][1]
+    assert "not at -3 °C" in told["problem"][3]
+
+
+def test_a_rating_from_the_table_follows_the_temperature_of_each_row():
+    text = BLANK_FLANGE.replace("density: 1000 kg/m^3", "density: 1000 kg/m^3, temperature: 20 degC").replace(
+        "    gasket:", "    flange: {designation: class 150 NPS 4, rating: from table}\n    gasket:"
+    )
+    warm = [20.0, 80.0, 130.0, 180.0, 240.0]
+    told = judge_frame(pd.DataFrame({"fluid/temperature [degC]": warm}), text)
+    for celsius, (_, row) in zip(warm, told.iterrows(), strict=True):
+        alone = assess(parse_case(text.replace("20 degC", f"{celsius} degC"), "row.yaml"))
+        assert (row["verdict"], row["check"]) == (alone.verdict, alone.governing[1].check)
+        assert row["utilization"] == pytest.approx(float(alone.governing[1].utilization), rel=1e-12)
+    assert told["utilization"].nunique() > 1
+
+
+def test_bolts_in_one_line_stop_their_rows_only_each_with_its_own_figures(monkeypatch):
+    """The third bolt moves onto the line of the others; a study of its own says the same of such a row."""
+    text = ELBOW.replace(
+        "{count: 4, size: M16, circle: 160 mm, first_at: 45 deg}",
+        "{size: M16, places: [{x: 0 mm, y: 80 mm}, {x: 0 mm, y: -80 mm}, {x: 80 mm, y: 0 mm}]}",
+    )
+    place = "joints/main/bolts/places/3/x [mm]"
+    frame = pd.DataFrame(
+        {place: [80.0, 0.0, 60.0, 0.0, 70.0], "run/inlet/flow_in [L/s]": [20.0, 18.0, 20.0, 22.0, 24.0]}
+    )
+    batches = []
+    monkeypatch.setattr(
+        studies_many,
+        "judge_rows",
+        lambda study, shape, option: batches.append(shape) or judge_rows(study, shape, option),
+    )
+    told = judge_frame(frame, text)
+    assert batches == [(5,)]
+    for (x, flow), (_, row) in zip(frame.to_numpy(), told.iterrows(), strict=True):
+        study = CaseText(text, "row").study({place.split(" ")[0]: x * 1e-3, "cases/run/inlet/flow_in": flow * 1e-3})
+        if x:
+            assert row["utilization"] == pytest.approx(float(assess(study).governing[1].utilization), rel=1e-12)
+            continue
+        with pytest.raises(StudyError, match="bolts in one line") as caught:
+            assess(study)
+        assert (row["verdict"], row["problem"]) == ("not judged", str(caught.value))
+    assert told["problem"][1] != told["problem"][3]
+    assert told["reason"][1] == told["reason"][3]
+
+
 def test_a_row_that_turns_the_joint_up_leaves_the_bolt_angles_of_the_others():
     """Where the axis of the joint is up, bolt angles are counted from +x; the rows beside it count from up."""
     text = ELBOW.replace("first_at: 45 deg", "first_at: 10 deg")
@@ -385,6 +463,67 @@ def test_rows_are_counted_as_the_file_has_them(base, rows):
     assert "M99" in made["g"]["problem"]
     assert result.exit_code == 1
     assert "row 6 (d)" in result.stderr
+
+
+def test_rows_without_anything_are_passed_over_and_counted(base, rows):
+    nothing = ["", "   ", ",", " , \t,"] * 3000
+    path = rows("size,washing/inlet/pressure [kPa]", *nothing, "M16,60", *nothing, '""," "', ",61", *nothing)
+    made = json.loads(run(path, "--base", base, "--json").stdout)["rows"]
+    assert [(row["row"], row["verdict"]) for row in made] == [(12_002, "holds"), (24_004, "not judged")]
+    result = run(rows("size,count", *nothing), "--base", base)
+    assert (result.exit_code, "no row below the header" in result.stderr) == (2, True)
+
+
+CELLS = st.text(st.sampled_from('a1 \n",;\t\r'), max_size=6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.lists(CELLS, min_size=2, max_size=3), min_size=1, max_size=12), st.integers(1, 9), st.integers(1, 30)
+)
+def test_rows_are_those_of_the_standard_reader_wherever_the_file_is_cut(cells, part, letters):
+    """Against Python's csv module over the whole text: cells with line ends and quotes, rows without anything, any block size."""
+    written = io.StringIO()
+    writer = csv.writer(written, lineterminator="\n")
+    writer.writerows([["h1", "h2"], *cells])
+    text = written.getvalue().replace("\r\n", "\n").replace("\r", "\n")  # as files are read
+    wanted = [
+        (number, *row, *[""] * (2 - len(row)))
+        for number, row in enumerate(csv.reader(io.StringIO(text)), start=1)
+        if number > 1 and any(map(str.strip, row))
+    ]
+    with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
+        path = Path(folder) / "rows.csv"
+        path.write_text(text, encoding="utf-8")
+        patch.setattr(many_reading, "_PART", part)
+        patch.setattr(many_reading, "MOST_LETTERS", letters)
+        if not wanted:
+            with pytest.raises(ListError, match="no row below the header"):
+                list(read_list(path))
+            return
+        frames = list(read_list(path))
+    told = [
+        (row, first, second, surplus)
+        for frame in frames
+        for row, first, second, surplus in frame.reindex(
+            columns=["h1", "h2", many_reading.SURPLUS], fill_value=""
+        ).itertuples()
+    ]
+    assert told == [(*row[:3], " ".join(row[3:]).strip()) for row in wanted]
+
+
+def test_long_rows_come_in_smaller_chunks(tmp_path, monkeypatch):
+    SHORT.to_csv(tmp_path / "rows.csv", index=False)
+    monkeypatch.setattr(many_reading, "_PART", 50)
+    monkeypatch.setattr(many_reading, "MOST_LETTERS", 200)
+    assert 3 <= len(list(read_list(tmp_path / "rows.csv"))) <= len(SHORT)
+
+
+def test_a_column_in_which_every_word_is_another_is_no_choice(base, rows, monkeypatch):
+    monkeypatch.setattr(many_columns, "MOST_WORDS", 3)
+    result = run(rows("size", "M12", "M16", "M20", "M24"), "--base", base)
+    assert (result.exit_code, "4 different words" in result.stderr) == (2, True)
+    assert run(rows("size,torque [N*m]", *["M12,25", "M16,60"] * 3), "--base", base).exit_code == 0
 
 
 def test_ever_so_many_surplus_cells_are_the_row_s_trouble(base, rows):
@@ -631,6 +770,13 @@ def test_progress_stands_on_a_terminal_only(base, rows, monkeypatch, terminal):
     with pytest.raises(SystemExit):
         many.main([str(rows(CLEAN, "M16,60")), "--base", str(base)])
     assert ("1 rows judged" in written.getvalue()) is terminal
+
+
+def test_a_long_run_says_how_it_goes_where_there_is_no_terminal_too(base, rows, monkeypatch):
+    path = rows(CLEAN, "M16,60", "M16,61")
+    assert "judged" not in run(path, "--base", base).stderr
+    monkeypatch.setattr("anchorsize.cli.many.WORD_EVERY", 0.0)
+    assert "2 rows judged\n" in run(path, "--base", base).stderr
 
 
 @settings(max_examples=60, deadline=None)

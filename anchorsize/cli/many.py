@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ import click
 from anchorsize.cli.common import (
     EXIT_OF_VERDICT,
     as_json,
+    one_output,
     option_option,
     print_report,
     readable_errors,
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
     from anchorsize.studies.many_tally import Tally
 
 PIECE = 1 << 20  # bytes printed at a time
+WRITTEN = 5000  # rows turned into text at a time
+WORD_EVERY = 5.0  # seconds between words of the progress where stderr is no terminal
 
 
 @click.command()
@@ -66,8 +70,7 @@ def many(
 
     Example: anchorsize many examples/many_joints.csv --base examples/many_base.yaml -o judged.csv
     """
-    if as_json and as_csv:
-        refuse("--json and --csv at once; choose one.")
+    one_output(as_json, as_csv)
     if output is not None:
         refuse_to_overwrite(output, force)
     with readable_errors():
@@ -104,7 +107,7 @@ def many(
 
 
 def _judged(rows: Path, text: str, base: str, option: str | None, tally: Tally) -> Iterator[pd.DataFrame]:
-    """The list judged chunk by chunk and counted, with word of the progress on stderr where that is a terminal."""
+    """The list judged chunk by chunk and counted, with word of the progress on stderr."""
     from anchorsize.studies.many import judge_frame
     from anchorsize.studies.many_reading import read_list
 
@@ -113,23 +116,27 @@ def _judged(rows: Path, text: str, base: str, option: str | None, tally: Tally) 
         told = judge_frame(frame, text, option, base, progress)
         tally.add(told)
         progress.clear()
-        yield told
+        for start in range(0, len(told), WRITTEN):
+            yield told.iloc[start : start + WRITTEN]
 
 
 class _Progress:
-    """How many rows have been dealt with, on one line of a terminal; elsewhere nothing."""
+    """How many rows have been dealt with: on one line of a terminal; elsewhere on a line now and then, if it takes long."""
 
     def __init__(self) -> None:
-        self._rows, self._shown = 0, sys.stderr.isatty()
+        self._rows, self._terminal, self._told = 0, sys.stderr.isatty(), time.monotonic()
 
     def __call__(self, rows: int) -> None:
         self._rows += rows
-        if self._shown:
+        if self._terminal:
             click.echo(f"\r{self._rows:,} rows judged", nl=False, err=True)
+        elif time.monotonic() - self._told >= WORD_EVERY:
+            self._told = time.monotonic()
+            click.echo(f"{self._rows:,} rows judged", err=True)
 
     def clear(self) -> None:
         """Leave the line empty for what is printed next."""
-        if self._shown:
+        if self._terminal:
             click.echo(f"\r{' ' * len(f'{self._rows:,} rows judged')}\r", nl=False, err=True)
 
 

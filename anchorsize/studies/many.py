@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -20,11 +20,12 @@ from numpy.typing import NDArray
 
 from anchorsize.assessment import evaluate
 from anchorsize.assessment.checks import LAYOUT
-from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.holding import chosen_option
+from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import StudyError
 from anchorsize.casefile.parse import CaseText
 from anchorsize.casefile.problems import KINDS, CaseFileError
+from anchorsize.reference import NotInTable, known_alike
 from anchorsize.studies.many_columns import (
     ID,
     Columns,
@@ -38,7 +39,7 @@ from anchorsize.studies.many_columns import Rows as Places
 from anchorsize.studies.many_reading import SURPLUS
 from anchorsize.studies.many_search import Order, search
 from anchorsize.studies.rows import Rows, judge_rows
-from anchorsize.study import Array, Study, Tightening
+from anchorsize.study import Array, Study
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -114,9 +115,11 @@ def judge_frame(
         told.columns[ID][:] = frame.iloc[:, columns.key].to_numpy(dtype=object)
     for rows in _groups(columns, numbers, words, troubles.sound):
         put = tuple((each.path, word_of(each, words[each.path][rows[0]])) for each in columns.words)
-        judge = _Judge(_case_text(base, name, put), option, columns, numbers, told, troubles, order, progress)
-        for start in range(0, rows.size, BLOCK):
-            judge(rows[start : start + BLOCK])
+        case = _case_text(base, name, put)
+        judge = _Judge(case, option, columns, numbers, told, troubles, order, progress)
+        for part in _known_alike(case, numbers, rows):
+            for start in range(0, part.size, BLOCK):
+                judge(part[start : start + BLOCK])
     return told.frame(frame.index, troubles)
 
 
@@ -160,6 +163,20 @@ def _groups(
     table = pd.DataFrame({place: key[rows] for place, key in enumerate(keys)})
     for places in table.groupby(list(table.columns), sort=False, dropna=False).indices.values():
         yield rows[places]
+
+
+def _known_alike(case: CaseText, numbers: Mapping[str, Array], rows: Places) -> Iterator[Places]:
+    """Rows at whose temperatures the tables know the same properties of the fluid, so that none misses one for the others."""
+    temperature = numbers.get("fluid/temperature")
+    if temperature is None or case.file is None:
+        yield rows
+        return
+    try:
+        alike = known_alike(case.file.fluid.name, temperature[rows])
+    except NotInTable:
+        alike = np.zeros(rows.size, dtype=np.int64)
+    for each in np.unique(alike):
+        yield rows[alike == each]
 
 
 @dataclass
@@ -260,8 +277,8 @@ class _Judge:
     def _take(self, study: Study, rows: Places) -> None:
         """Judge some rows together and take what is found. Raises StudyError where one of them stops all."""
         found = judge_rows(study, rows.shape, self.option)
-        for lost, why in found.refused.reasons:
-            self._refused(found, study, rows, np.flatnonzero(lost), why)
+        for reason in range(len(found.refused.reasons)):
+            self._refused(found.refused, rows, reason)
         self.told.take(rows, found, ~found.refused.rows)
 
     def _trouble(self, rows: Places, error: ValueError) -> None:
@@ -290,13 +307,15 @@ class _Judge:
             ]
         return False
 
-    def _refused(self, found: Rows, study: Study, rows: Places, lost: Places, why: str) -> None:
-        """Say why rows of a batch could not be judged, each with its own figures: a batch words its worst row."""
+    def _refused(self, refused: Refused, rows: Places, reason: int) -> None:
+        """Say why rows of a batch could not be judged, each with its own figures: a batch words its first row."""
+        lost, why = refused.reasons[reason]
+        places = np.flatnonzero(lost & ~self.troubles.found[rows])
         if not _FIGURE.search(why):
-            self.troubles.add(rows[lost], why, why)
+            self.troubles.add(rows[places], why, why)
             return
-        for place in lost:
-            words = _breaks(found, study, int(place)) or self._alone(rows[[place]])
+        for place in places.tolist():
+            words = refused.of_row(reason, place) or self._alone(rows[[place]])
             self.troubles.add(rows[[place]], words or _without_figures(why), _without_figures(words or why))
 
     def _alone(self, row: Places) -> str | None:
@@ -306,24 +325,6 @@ class _Judge:
         except StudyError as error:
             return str(error)
         return None
-
-
-def _breaks(found: Rows, study: Study, row: int) -> str | None:
-    """Why the bolts of a row of a batch break while being tightened, None where none does: asked of its greatest preload alone."""
-    clamped = next(iter(found.cases.values())).joints if found.cases else {}
-    for name, result in clamped.items():
-        joint, tightened = study.joints[name], result.clamping
-        if tightened is None or joint.bolts.tensile_strength is None:
-            continue
-        strength = np.broadcast_to(joint.bolts.tensile_strength, found.shape)[row]
-        area = np.broadcast_to(joint.bolts.tensile_area, tightened.greatest.shape)
-        preload = np.broadcast_to(tightened.greatest, (*found.shape, tightened.greatest.shape[-1]))[row]
-        bolts = replace(joint.bolts, tensile_strength=strength, tensile_area=area if area.ndim == 1 else area[row])
-        try:  # without a grip or a gasket no stiffness is asked for
-            clamping(replace(joint, bolts=bolts, tightening=Tightening(preload=preload), grip=None, gasket=None))
-        except StudyError as error:
-            return str(error)
-    return None
 
 
 def _why(error: ValueError) -> tuple[str, str]:

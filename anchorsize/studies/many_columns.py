@@ -30,6 +30,7 @@ BOLT_WORDS = (
     "shear_plane",
 )  # that a column may give though the base case does not
 MOST_SHOWN = 20
+MOST_WORDS = 5000  # that differ in a column of words, each of which is a case file of its own; no table has as many
 MOST_WRONG = 100  # headers, after which no more are looked at
 LONGEST_HEADER = 400  # letters
 _HEADER = re.compile(r"^(?P<name>.*?)\s*(?:\[(?P<unit>[^\]]*)\])?\s*$", re.DOTALL)
@@ -62,11 +63,11 @@ class Numbers:
     def by_value(self) -> bool:
         """Whether rows are judged together only where they share the value.
 
-        The base case is built with one look-up in the tables, or one choice of the reference direction, for a whole batch.
+        The base case is built with one look-up of bolt strengths, or one choice of the reference direction, for a whole batch.
         """
         first, *_, last = keys = self.path.split("/")
-        if first in ("fluid", "joints"):
-            return self.quantity.kind == "temperature" or last == "diameter" or "reference" in keys
+        if first == "joints":
+            return last == "diameter" or "reference" in keys
         return first == "up" or "outward" in keys or (first == "fitting" and self.quantity.kind in ("angle", "number"))
 
 
@@ -252,7 +253,7 @@ def read_numbers(column: Numbers, cells: pd.Series, troubles: Troubles) -> Array
     import pandas as pd
 
     values = np.array(pd.to_numeric(cells, errors="coerce"), dtype=np.float64)
-    odd = np.flatnonzero(~np.isfinite(values))
+    odd = np.flatnonzero(~np.isfinite(values) & ~troubles.found)  # of a row with a trouble already no more is asked
     mixed = []
     for place, cell in zip(odd.tolist(), cells.iloc[odd].tolist(), strict=True):
         if not _filled(cell):
@@ -274,7 +275,8 @@ def read_numbers(column: Numbers, cells: pd.Series, troubles: Troubles) -> Array
     if mixed:
         more = [f"{len(mixed) - MOST_SHOWN} more cells of this column do"] if len(mixed) > MOST_SHOWN else []
         raise ListError([*mixed[:MOST_SHOWN], *more])
-    in_si = values * column.factor + column.zero
+    with np.errstate(over="ignore"):  # what becomes infinite is complained of below
+        in_si = values * column.factor + column.zero
     in_si[np.abs(in_si) < TINY] = 0.0
     known = np.flatnonzero(~np.isnan(values))
     for places, why in complaints(column.quantity, in_si[known]):
@@ -284,8 +286,21 @@ def read_numbers(column: Numbers, cells: pd.Series, troubles: Troubles) -> Array
 
 
 def read_words(column: Wording, cells: pd.Series, troubles: Troubles) -> NDArray[np.object_]:
-    """The words (m,) of a column as texts."""
+    """The words (m,) of a column as texts.
+
+    Raises
+    ------
+    ListError
+        Far too many of them differ: the column is no choice of a few.
+    """
     codes, distinct = cells.factorize(use_na_sentinel=False)
+    if len(distinct) > MOST_WORDS and not column.listed:
+        raise ListError(
+            [
+                f"column '{shorten(column.header)}': {len(distinct):,} different words, more than any table has; is it a name? "
+                f"'{ID}' heads a column that is handed through"
+            ]
+        )
     texts = [_text(cell) for cell in distinct.tolist()]
     if not column.listed:
         empty = [place for place, text in enumerate(texts) if not text]

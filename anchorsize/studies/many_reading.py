@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
+
+import numpy as np
 
 from anchorsize.casefile.problems import shorten
 from anchorsize.studies.many_columns import ListError
@@ -14,12 +17,15 @@ from anchorsize.studies.many_columns import ListError
 if TYPE_CHECKING:
     import pandas as pd
 
-CHUNK = 100_000  # rows that are in memory at a time
+CHUNK = 20_000  # rows that are in memory at a time
+MOST_LETTERS = 2_000_000  # of a text file that are in memory at a time, whatever the rows are like
 FIRST = 2  # the header is row 1
 MOST_SURPLUS = 1000  # cells of a row beyond those of the header
 MOST_COLUMNS = 2000  # a case file has some hundred inputs at most
 LONGEST_LINE = 1_000_000  # letters; a longer line is no row, and could fill the memory
+SURPLUS = "cells beyond the header"  # the column that holds them
 _SEPARATORS = ",;\t"
+_PART = 1 << 18  # letters read at a time
 
 
 def read_list(path: Path, chunk: int = CHUNK) -> Iterator[pd.DataFrame]:
@@ -53,40 +59,31 @@ def read_list(path: Path, chunk: int = CHUNK) -> Iterator[pd.DataFrame]:
         raise ListError([f"{path}: the list is empty: no row below the header"])
 
 
-SURPLUS = "cells beyond the header"
-
-
 def _text(path: Path, chunk: int) -> Iterator[pd.DataFrame]:
-    import pandas as pd
-
-    header, separator, widest = _survey(path)
-    start = FIRST
-    try:
-        with pd.read_csv(
-            path,
-            sep=separator,
-            header=None,
-            skiprows=1,
-            names=[*range(max(len(header), widest))],
-            index_col=False,
-            dtype=object,
-            keep_default_na=False,
-            na_values=[],
-            skip_blank_lines=False,
-            encoding="utf-8-sig",
-            chunksize=chunk,
-        ) as reader:
-            for frame in reader:
-                frame.index = pd.RangeIndex(start, start + len(frame), name="row")
-                start += len(frame)
-                yield _tidied(frame, header)
-    except pd.errors.ParserError as error:
-        raise ListError([f"{path}: no list: {shorten(str(error), 120)}"]) from None
+    header, separator = _survey(path)
+    with _open(path) as file:
+        records = _Records(file, path, separator)
+        next(records)
+        numbers: list[int] = []
+        cells: list[list[str]] = []
+        full = records.read + MOST_LETTERS
+        for record in records:
+            numbers.append(records.row)
+            cells.append(record)
+            if len(cells) >= chunk or records.read >= full:
+                yield _frame(header, numbers, cells)
+                numbers, cells, full = [], [], records.read + MOST_LETTERS
+        if cells:
+            yield _frame(header, numbers, cells)
 
 
-def _survey(path: Path) -> tuple[list[str], str, int]:
-    """The names of the columns, what separates them, and how many cells the widest row has."""
-    with open(path, encoding="utf-8-sig", newline="") as file:
+def _open(path: Path) -> IO[str]:
+    return open(path, encoding="utf-8-sig")
+
+
+def _survey(path: Path) -> tuple[list[str], str]:
+    """The names of the columns, and what separates them, of a file that has been looked through to its end."""
+    with _open(path) as file:
         first = file.readline(LONGEST_LINE)
         if not first.strip():
             below = file.readline(LONGEST_LINE)
@@ -95,38 +92,95 @@ def _survey(path: Path) -> tuple[list[str], str, int]:
             )
         separator = max(_SEPARATORS, key=first.count)
         file.seek(0)
-        reader = csv.reader(_lines(file, path), delimiter=separator)
-        try:
-            header = [name.strip() for name in next(reader)]
-            widest = max(map(len, reader), default=0)
-        except csv.Error as error:
-            raise ListError([f"{path}: no list: {error}"]) from None
-    if len(header) > MOST_COLUMNS:
-        raise ListError([f"{path}: {len(header):,} columns, more than a case file has inputs"])
-    if not widest:
-        raise ListError([f"{path}: the list is empty: no row below the header"])
+        records = _Records(file, path, separator)
+        header = [name.strip() for name in next(records)]
+        if len(header) > MOST_COLUMNS:
+            raise ListError([f"{path}: {len(header):,} columns, more than a case file has inputs"])
+        widest = max(map(len, records), default=0)
     if widest > len(header) + MOST_SURPLUS:
         raise ListError([f"{path}: a row has {widest:,} cells, the header {len(header):,}; what separates the cells?"])
-    return header, separator, widest
+    return header, separator
 
 
-def _lines(file: IO[str], path: Path) -> Iterator[str]:
-    while line := file.readline(LONGEST_LINE + 1):
-        if len(line) > LONGEST_LINE:
-            raise ListError([f"{path}: no list: a line of more than {LONGEST_LINE:,} letters"])
-        yield line
+class _Records:
+    """The rows of a file as lists of cells, without those in which nothing stands, which are counted all the same.
+
+    ``row`` is the number of the row read last, ``read`` how many letters of the file have been taken up.
+    """
+
+    def __init__(self, file: IO[str], path: Path, separator: str) -> None:
+        self.row, self.read = 0, 0
+        self._file, self._path = file, path
+        self._buffer, self._at = "", 0
+        self._within = False  # a row, whose cell in quotes goes on over lines
+        self._reader = csv.reader(self._lines(), delimiter=separator)
+        self._nothing = re.compile(rf"[\s{separator}]*")
+
+    def __iter__(self) -> Iterator[list[str]]:
+        return self
+
+    def __next__(self) -> list[str]:
+        while True:
+            self._within = False
+            self._pass_over()
+            try:
+                record = next(self._reader)
+            except csv.Error as error:
+                raise ListError([f"{self._path}: no list: {error}"]) from None
+            self.row += 1
+            if any(map(str.strip, record)):
+                return record
+
+    def _pass_over(self) -> None:
+        """Leave out the empty lines that come next, millions of them as fast as one."""
+        while True:
+            match = self._nothing.match(self._buffer, self._at)
+            reached = match.end() if match else self._at
+            start = self._buffer.rfind("\n", self._at, reached) + 1
+            if start:
+                self.row += self._buffer.count("\n", self._at, start)
+                self._at = start
+            if reached < len(self._buffer) or len(self._buffer) - self._at > LONGEST_LINE or not self._more():
+                return
+
+    def _more(self) -> bool:
+        """Take up the next part of the file; whether there was any."""
+        part = self._file.read(_PART)
+        self._buffer, self._at = self._buffer[self._at :] + part, 0
+        self.read += len(part)
+        return bool(part)
+
+    def _lines(self) -> Iterator[str]:
+        while True:
+            searched = self._at
+            while not (end := self._buffer.find("\n", searched) + 1):
+                searched = len(self._buffer) - self._at
+                if searched > LONGEST_LINE or not self._more():
+                    break
+            line = self._buffer[self._at : end or None]
+            if len(line) > LONGEST_LINE:
+                raise ListError([f"{self._path}: no list: a line of more than {LONGEST_LINE:,} letters"])
+            if not line:
+                if self._within:
+                    raise csv.Error("a cell opens with a quote that nothing closes")
+                return
+            self._at += len(line)
+            self._within = True
+            yield line
 
 
-def _tidied(frame: pd.DataFrame, header: list[str]) -> pd.DataFrame:
-    """The columns of the header with their names, the cells beyond them in one column if there are any; no empty rows."""
-    frame = frame.fillna("")  # a row that ends early
-    kept, spare = frame.iloc[:, : len(header)], frame.iloc[:, len(header) :]
-    kept = kept.set_axis(header, axis=1)
-    surplus = (spare != "").any(axis=1)
-    blank = (kept == "").all(axis=1) & ~surplus
-    if surplus.any():
-        kept = kept.assign(**{SURPLUS: spare.agg(" ".join, axis=1).str.strip()})
-    return kept.loc[~blank]
+def _frame(header: list[str], numbers: list[int], records: list[list[str]]) -> pd.DataFrame:
+    """Rows as a frame with the columns of the header, and the cells beyond them in one more column if there are any."""
+    import pandas as pd
+
+    width = len(header)
+    surplus = [" ".join(record[width:]).strip() for record in records]
+    for record in records:
+        record[width:] = [""] * (width - len(record))
+    index = pd.Index(numbers, name="row")
+    columns = [pd.Series(np.array(cells, dtype=object), index) for cells in zip(*records, strict=True)]
+    frame = pd.concat(columns, axis=1).set_axis(header, axis=1)
+    return frame.assign(**{SURPLUS: surplus}) if any(surplus) else frame
 
 
 def _parquet(path: Path, chunk: int) -> Iterator[pd.DataFrame]:

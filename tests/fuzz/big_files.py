@@ -34,7 +34,8 @@ FILES: dict[str, tuple[bytes, bytes, float]] = {
     "open quote.csv": (HEADER.encode() + b'\n"', b"x\n", 5.0),
     "wide rows.csv": (HEADER.encode() + b"\n", b"1," * 2000 + b"\n", 5.0),
     "no parquet.parquet": (b"PAR1", b"PAR1", 5.0),
-    "empty rows.csv": (HEADER.encode() + b"\n", b"\n", 600.0),
+    "empty rows.csv": (HEADER.encode() + b"\n", b"\n", 5.0),
+    "commas and ends.csv": (HEADER.encode() + b"\n", b"," * 9 + b"\n", 5.0),
     "nothing but words.csv": (HEADER.encode() + b"\n", NARROW.encode(), 600.0),
     "good rows.csv": (HEADER.encode() + b"\n", ROWS.encode(), 600.0),
 }
