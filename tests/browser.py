@@ -23,7 +23,7 @@ from typing import Any
 
 import pytest
 
-NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+NAMES = ("chromium", "chromium-browser")
 PAPERS = {"A4": (210.0 / 25.4, 297.0 / 25.4), "Letter": (8.5, 11.0)}  # width, height [in]
 PATIENCE = 60.0  # seconds to wait for any one answer; slow machines start slowly
 SWITCHES = (

@@ -1,10 +1,19 @@
-"""What the README shows of the tool itself, made from the tool: ``python -m tests.docs`` writes it anew, a test compares."""
+"""What README and walk-throughs show of the tool, made from the tool: ``python -m tests.docs`` writes it anew, a test compares.
+
+A block of a walk-through begins with ``$ anchorsize …`` lines, which are run one after the other in a folder that holds
+``examples/``. The comment over the block says what of the last one's output is shown: ``from: WORDS until: WORDS`` is the part from
+the first line that holds the words up to the one before the next that holds the others; several parts are parted by ``;``.
+"""
 
 from __future__ import annotations
 
 import os
+import re
+import shlex
+import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 from click.testing import CliRunner
@@ -61,5 +70,63 @@ def written(text: str) -> str:
     return text
 
 
+WALK_THROUGHS = sorted((ROOT / "examples").glob("walk_through_*.md"))
+BLOCK = re.compile(
+    r"<!-- shown: (?P<parts>.*?); made by python -m tests\.docs -->\n\n```\n(?P<calls>(?:\$ [^\n]*\n)+)(?:.*?\n)??```\n",
+    re.DOTALL,
+)
+
+
+def walked(text: str) -> str:
+    """A walk-through with every block's output made anew."""
+    here = Path.cwd()
+    with tempfile.TemporaryDirectory() as folder:
+        shutil.copytree(ROOT / "examples", Path(folder) / "examples")
+        os.chdir(folder)
+        said: dict[str, str] = {}  # a command asked twice is run once
+        try:
+            return BLOCK.sub(lambda match: _block(match, said), text)
+        finally:
+            os.chdir(here)
+
+
+def _block(match: re.Match[str], said: dict[str, str]) -> str:
+    calls = match["calls"].splitlines()
+    for call in calls:
+        if call not in said:
+            said[call] = _run(call.removeprefix("$ "))
+    shown = _cut(said[calls[-1]].splitlines(), match["parts"])
+    head = f"<!-- shown: {match['parts']}; made by python -m tests.docs -->"
+    return "\n".join([head, "", "```", *calls, *shown, "```", ""])
+
+
+def _run(call: str) -> str:
+    """What a command prints, and its exit code where that is not 0."""
+    program, *words = shlex.split(call)
+    assert program == "anchorsize", call
+    result = CliRunner().invoke(main, words, env={"COLUMNS": "80", "NO_COLOR": "1"})
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result.output + (f"(exit code {result.exit_code})\n" if result.exit_code else "")
+
+
+def _cut(lines: list[str], parts: str) -> list[str]:
+    """The lines that the parts name, with a line of dots for what is left out between them."""
+    if parts == "all":
+        return lines
+    shown: list[str] = []
+    at = 0
+    for part in parts.split("; "):
+        begin, end = part.removeprefix("from: ").split(" until: ")
+        first = next(i for i in range(at, len(lines)) if begin in lines[i])
+        last = next(i for i in range(first + 1, len(lines) + 1) if i == len(lines) or end in lines[i])
+        shown += ["[...]"] * (first > at) + lines[first:last]
+        while not shown[-1].strip():
+            shown.pop()
+        at = last
+    return shown + ["[...]"] * (at < len(lines))
+
+
 if __name__ == "__main__":
+    for path in WALK_THROUGHS:
+        path.write_text(walked(path.read_text(encoding="utf-8")), encoding="utf-8")
     README.write_text(written(README.read_text(encoding="utf-8")), encoding="utf-8")

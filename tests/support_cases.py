@@ -24,7 +24,8 @@ def triple(values: Iterable[float], unit: str = "") -> str:
 
 
 def support(kind: str, name: str, at: Iterable[float], toward: Iterable[float] | None = None, terms: str = "") -> str:
-    """One support in a line."""
+    """One support in a line; where ``toward`` is left out, kinds that need it are told up."""
+    toward = (0, 0, 1) if toward is None and kind in ("strut", "guide", "tie") else toward
     way = "" if toward is None else f", toward: {triple(toward)}"
     more = f", {terms}" if terms else ""
     return f"{{kind: {kind}, name: {name}, at: {triple(at, 'm')}{way}{more}}}"

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from anchorsize import CaseFileError, StudyError, assess, parse_case
+from anchorsize.present.text import reactions_report
 from tests.cases import BLANK_FLANGE, ELBOW
 
 G = 9.80665
@@ -374,9 +375,9 @@ def test_pressures_that_imply_a_great_loss_are_doubted():
 
 def test_a_center_of_mass_far_from_the_fitting_is_doubted():
     assert "center far off" not in kinds(ELBOW)
-    message = kinds(ELBOW.replace("mass_center: [0.1, 0, 0 m]", "mass_center: [100, 0, 0 m]"))["center far off"]
+    message = kinds(ELBOW.replace("mass_center: [0.1, 0, 0 m]", "mass_center: [15, 0, 0 m]"))["center far off"]
     assert "mass_center" in message
-    assert "99.8 m" in message
+    assert "14.8 m" in message
 
 
 def test_the_pipe_behind_is_said_to_be_unchecked_with_its_moment_by_hand():
@@ -414,3 +415,135 @@ def test_who_holds_behind_an_opening_without_joint_is_said():
     told = [line for line in going_on.assumptions if "goes on at 'outlet' holds nothing" in line]
     assert len(told) == 1
     assert not any("holds nothing" in line for line in assess(parse_case(ELBOW, "f.yaml")).assumptions)
+
+
+TWO_JOINTS = """\
+case_file: 1
+title: two joints
+fluid: {name: water, density: 1000 kg/m^3}
+openings:
+  inlet: {center: [0, 0, 0 m], outward: [-1, 0, 0], bore: 159.3 mm}
+  outlet: {center: [0.4, 0, 0 m], outward: [1, 0, 0], bore: 159.3 mm}
+joints:
+  one: {at: inlet, bolts: 8 x M16 on 240 mm}
+  two: {at: outlet, bolts: 8 x M16 on 240 mm}
+cases:
+  run: {inlet: {flow_in: 12 L/s, pressure: 15 bar}, outlet: {pressure: OUT}}
+"""
+
+
+def doubted(text: str) -> dict[str, str]:
+    """Kinds and words of what stands at the head of the report, which says it below its verdict."""
+    judged = assess(parse_case(text, "f.yaml"))
+    head = " ".join(str(judged).split("Given")[0].split())
+    found = {w.kind: w.message for w in judged.warnings if w.doubtful}
+    assert all("Doubtful input" in head and " ".join(message.split()) in head for message in found.values())
+    return found
+
+
+@pytest.mark.parametrize("gain", [2.9e3, 414e3])
+def test_a_gain_of_head_is_loud_however_high_the_pressure(gain):
+    """12 L/s in 159.3 mm is 0.602 m/s; K = −Δp/(ρ v²/2) by hand: −16 within a thousandth of 15 bar, −2283 beyond."""
+    velocity = 0.012 / (math.pi / 4 * 0.1593**2)
+    by_hand = -gain / (500 * velocity**2)
+    message = doubted(TWO_JOINTS.replace("OUT", f"{1.5e6 + gain} Pa"))["energy gained"]
+    assert f"(K = {by_hand:.0f}" in message or f"(K = {by_hand:.3g}" in message
+    assert not doubted(TWO_JOINTS.replace("OUT", "14.99 bar"))
+
+
+def test_a_loss_that_no_fitting_has_is_loud():
+    """Δp of 8.5 kPa at 0.602 m/s is K = 47."""
+    assert (
+        "47"
+        in doubted(TWO_JOINTS.replace("OUT", f"{1.5e6 - 47 * 500 * (0.012 / (math.pi / 4 * 0.1593**2)) ** 2} Pa"))[
+            "high loss"
+        ]
+    )
+    assert "high loss" in kinds(TWO_JOINTS.replace("OUT", "14.97 bar"))  # K = 17: said, and not at the head
+    assert not doubted(TWO_JOINTS.replace("OUT", "14.97 bar"))
+
+
+def test_the_height_of_the_origin_hides_no_gain():
+    """60 L/s have a velocity head of 0.46 m; 4 kPa are 0.41 m: K = −0.88, and 2.7 thousandths of the pressure's head."""
+    text = TWO_JOINTS.replace("12 L/s", "60 L/s").replace("OUT", "1504 kPa")
+    high = text.replace("[0, 0, 0 m]", "[0, 0, 900 m]").replace("[0.4, 0, 0 m]", "[0.4, 0, 900 m]")
+    assert "energy gained" in doubted(text)
+    assert "energy gained" in doubted(high)
+
+
+def test_still_fluid_with_two_heads_is_loud():
+    """15 bar and 1.5 bar differ by 1.35e6/(1000 g) = 137.7 m; 30 m of height with 30 m more head at the foot do not differ."""
+    still = TWO_JOINTS.replace("flow_in: 12 L/s, pressure: 15 bar", "flow_in: 0 L/s, pressure: 1.5 bar")
+    assert "137.7 m" in doubted(still.replace("OUT", "15 bar"))["still fluid disagrees"]
+    assert not doubted(still.replace("OUT", "1.5 bar"))
+    tall = still.replace("[0.4, 0, 0 m]", "[0.4, 0, -30 m]")
+    assert "still fluid disagrees" in doubted(tall.replace("OUT", "1.5 bar"))
+    assert not doubted(tall.replace("OUT", f"{150e3 + 30 * 1000 * G} Pa"))
+    assert not doubted(still.replace("OUT", "15 bar").replace("run: {", "run: {contents: empty, "))
+
+
+def test_an_opening_without_flow_beside_one_that_flows_is_judged_too():
+    branch = TWO_JOINTS.replace(
+        "joints:", "  branch: {center: [0.2, 0, 0.2 m], outward: [0, 0, 1], bore: 60 mm}\njoints:"
+    )
+    branch = branch.replace("OUT}", "14.99 bar}, branch: {flow_out: 0 L/s, pressure: HERE}")
+    assert not doubted(branch.replace("HERE", "14.98 bar"))
+    # 15 bar + ρ v²/2 less 0.2 m of height is the most that a branch can feel; 3 bar more are 30.6 m, 10 bar less 101.9 m
+    assert "'branch'" in doubted(branch.replace("HERE", "18 bar"))["still fluid disagrees"]
+    assert "under anything" in doubted(branch.replace("HERE", "4 bar"))["still fluid disagrees"]
+
+
+def test_boiling_is_said_without_an_ambient_pressure_too():
+    """Water of 55 °C boils at 15.76 kPa (IAPWS-IF97); −0.90 bar under a standard atmosphere of 101.325 kPa is 11.3 kPa."""
+    low = ELBOW.replace("density: 1000 kg/m^3", "temperature: 55 degC").replace(
+        "outlet: free_jet", "outlet: {pressure: -0.90 bar}"
+    )
+    message = doubted(low)["cavitation"]
+    assert "15.76 kPa" in message
+    assert "101.3 kPa outside, since no ambient is given" in message
+    assert "cavitation" not in kinds(low.replace("-0.90", "-0.85"))
+
+
+def test_an_event_with_surge_and_factor_may_be_counted_twice():
+    surge = ELBOW.replace(
+        "stopped: {inlet: {flow_in: 0 L/s, pressure: 60 kPa",
+        "stopped: {dynamic_factor: 2, inlet: {flow_in: 0 L/s, pressure: 60 kPa, surge: {stopped_flow: 2 L/s, wave_speed: 1200 m/s}",
+    )
+    assert "factor of 2" in kinds(surge)["event counted twice"]
+    assert "event counted twice" not in kinds(surge.replace("dynamic_factor: 2, ", ""))
+
+
+def test_a_closed_end_that_nothing_anchors_is_judged_as_capped_too():
+    """The branch of 50 mm under 600 kPa pulls with p A; along the axis of the joint nothing then answers the inlet's p A."""
+    text = ELBOW.replace("outward: [0, 0, 1]", "outward: [1, 0, 0]").replace(
+        "run: {inlet: {flow_in: 20 L/s, pressure: 60 kPa}, outlet: free_jet}",
+        "run: {inlet: {flow_in: 0 L/s, pressure: 600 kPa}, outlet: {pressure: 600 kPa}}",
+    )
+    whole, end = 600e3 * math.pi * 0.1**2 / 4, 600e3 * math.pi * 0.05**2 / 4
+    message = kinds(text)["closed end not anchored"]
+    assert f"p·A = {end:.0f} N" in message
+    assert f"would be {whole:.0f} N in place of {whole - end:.0f} N" in message
+    assert "closed end not anchored" not in kinds(ELBOW)
+
+
+def test_places_and_masses_out_of_proportion_are_doubted():
+    assert "place far off" not in kinds(ELBOW)
+    pulled = ELBOW.replace("cases:", "external: [{name: rope, force: [0, 10, 0 N], at: [0, 3, 0 m]}]\ncases:")
+    assert "'rope' acts lies 3000 mm" in kinds(pulled)["place far off"]
+    propped = ELBOW.replace(
+        "cases:", "supports: {one: [{kind: rest, name: R1, at: [0, 3, 0 m], stiffness: 40 MN/m}]}\ncases:"
+    )
+    assert "support 'R1'" in kinds(propped)["place far off"]
+    heavy = ELBOW.replace(
+        "mass: 10 kg", "extra_masses: [{name: valve, mass: 9000 kg, center: [0.1, 0, 0 m]}], mass: 10 kg"
+    )
+    assert "9000 kg" in kinds(heavy)["mass far heavier than the fitting"]
+    assert "mass far heavier than the fitting" not in kinds(heavy.replace("9000", "90"))
+
+
+def test_reactions_too_start_with_what_is_doubtful():
+    judged = assess(parse_case(TWO_JOINTS.replace("OUT", "1600 kPa"), "f.yaml"))
+    head = reactions_report(judged, 80).split("Given")[0]
+    assert "Doubtful input: in 'run': The data contradict themselves" in " ".join(head.split())
+    sound = assess(parse_case(TWO_JOINTS.replace("OUT", "1499 kPa"), "f.yaml"))
+    assert "Doubtful" not in reactions_report(sound, 80)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import yaml
 from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
@@ -142,9 +143,9 @@ def test_missing_bolts_are_left_out_of_the_published_order():
     assert data["order"] == [1, 7, 10, 2, 8, 11, 3, 9, 6, 12]
     assert data["round"] == [1, 2, 3, 6, 7, 8, 9, 10, 11, 12]
     assert data["missing"] == [4, 5]
-    assert "Missing: bolt 4, 5." in page
+    assert "Missing: bolts 4 and 5." in page
     record = Reader(page).tables[-1]
-    assert record[0] == ["Bolt", "1", "2", "3", "4 if fitted", "5 if fitted", *map(str, range(6, 13))]
+    assert record[0] == ["Bolt", "1", "2", "3", "4 missing", "5 missing", *map(str, range(6, 13))]
     assert record[1] == ["Torque as found", *[""] * 12]
     assert all(bolt["torque_Nm"] is None for bolt in data["bolts"] if bolt["number"] in (4, 5))
 
@@ -466,7 +467,7 @@ def test_target_torque_is_told_and_the_torques_found_are_judged(tmp_path):
 
 def test_bolts_found_alike_are_told_together():
     text = BLANK.replace("torque: 90 N*m", "torque: [90, 90, 90, 12, 90, 90, 90, 90 N*m], target_torque: 90 N*m")
-    assert "bolts 1, 2, 3, 5, 6, 7, 8: 90 N·m (66.38 ft·lbf); bolt 4: 12 N·m (8.851 ft·lbf)" in site(text)
+    assert "bolts 1, 2, 3, 5, 6, 7 and 8: 90 N·m (66.38 ft·lbf); bolt 4: 12 N·m (8.851 ft·lbf)" in site(text)
 
 
 def test_a_target_that_would_break_a_bolt_is_not_told():
@@ -504,13 +505,14 @@ def test_a_missing_bolt_has_its_order_for_when_it_is_fitted():
     assert data["order_when_fitted"] == PUBLISHED_ORDERS[12]
     text = Reader(page).text
     assert (
-        "When bolts 4, 5 are fitted, still without pressure: them to the torque of the other bolts of the size" in text
+        "When bolts 4 and 5 are fitted, still without pressure: them to the torque of the other bolts of the size"
+        in text
     )
     first, then = " → ".join(map(str, data["order"])), " → ".join(map(str, PUBLISHED_ORDERS[12]))
-    assert text.index(first) < text.index("When bolts 4, 5 are fitted") < text.index(then)
+    assert text.index(first) < text.index("When bolts 4 and 5 are fitted") < text.index(then)
     whole, page = sheet(flange_of(12))
     assert whole["order_when_fitted"] is None
-    assert "if fitted" not in page
+    assert "missing" not in Reader(page).text
 
 
 def test_without_a_bolt_is_as_if_it_were_missing(tmp_path):
@@ -595,6 +597,7 @@ def test_machine_output_with_and_without_the_page(tmp_path):
 def test_one_of_several_joints(tmp_path):
     two = ELBOW.replace("allow:", "  far:\n    at: outlet\n    bolts: {count: 4, size: M12, circle: 100 mm}\nallow:")
     two = two.replace("outlet: capped", "outlet: {flow_out: 0 L/s, pressure: 60 kPa}")
+    two = two.replace("outlet: free_jet", "outlet: {pressure: 0 kPa}")
     with pytest.raises(StudyError, match="choose one with --joint"):
         sheet(two)
     with pytest.raises(StudyError, match="no joint 'near'; the file has main, far"):
@@ -646,6 +649,158 @@ def test_open_without_a_display_keeps_page_and_exit_code(tmp_path, monkeypatch):
 def test_the_command_is_quick_to_explain_itself():
     code = "import sys, anchorsize.cli.boltup; print([m for m in ('numpy', 'pint', 'pandas', 'jinja2') if m in sys.modules])"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout == "[]\n"
+
+
+def test_a_push_on_several_joints_is_told_with_the_part_of_each():
+    """Two flanges on one axis, 30 and 10 MN/m: along it they hold three quarters and one quarter of what pushes."""
+    text = BLANK.replace(
+        "joints:\n", "  end: {center: [0.4, 0, 0 m], outward: [1, 0, 0], bore: 100 mm}\njoints:\n"
+    ).replace("pressure: 10 bar}", "pressure: 10 bar}, end: {pressure: 10 bar}")
+    text += "external:\n  - {name: pull, force: [8, 0, 0 kN], moment: [0, 0, 0 N*m], at: [0, 0, 0 m]}\n"
+    first = text[text.index("  main:\n") : text.index("allow:")]
+    second = first.replace("main:", "other:").replace("at: pipe", "at: end")
+    stiff = "    stiffness: {{axial: {0} MN/m, shear: {0} MN/m, bending: {0} MN*m, torsion: {0} MN*m}}\n"
+    shared = text.replace(first, first + stiff.format(30) + second + stiff.format(10))
+    said = sheet(shared, "main")[0]["push"]["words"]
+    assert (
+        "with 8000 N (1798 lbf) on both joints together; this joint holds 6000 N (1349 lbf) at most, in 'test'." in said
+    )
+    assert "this joint holds 2000 N" in sheet(shared, "other")[0]["push"]["words"]
+    unknown = sheet(text.replace(first, first + second), "main")[0]["push"]["words"]
+    assert "on both joints together; how much of it this joint holds is not known." in unknown
+
+
+def test_the_repair_is_judged_as_a_file_with_everything_put_right(tmp_path):
+    """The line, the machine output and --repaired all say what the same file says without the gap and at the target."""
+    loose = "torque: {all: 90 N*m, 6: 4 N*m}, target_torque: 100 N*m"
+    found = BLANK.replace("torque: 90 N*m", loose).replace("22.5 deg,", "22.5 deg, missing: [3],")
+    found = found.replace("allow: {", "allow: {bolt_spacing_greatest: 75 mm, ").replace(
+        "y: 11 MPa", "y: 11 MPa, condition: reused"
+    )
+    whole = BLANK.replace("torque: 90 N*m", "torque: 100 N*m").replace(
+        "allow: {", "allow: {bolt_spacing_greatest: 75 mm, "
+    )
+    data, page = sheet(found)
+    right = assess(parse_case(whole, "t"))
+    assert (data["verdict"], right.verdict) == ("fails", "holds")
+    told = data["when_repaired"]
+    assert (told["verdict"], told["fitted"], told["new_gaskets"]) == ("holds", {"main": [3]}, ["main"])
+    assert told["governing"]["utilization"] == pytest.approx(float(right.governing[1].utilization), rel=1e-12)
+    line = "With bolt 3 fitted, all at 100 N·m (73.76 ft·lbf) and a new gasket: HOLDS ("
+    assert line in Reader(page).text
+    assert line in site(found)
+    (tmp_path / "t.yaml").write_text(found)
+    ended = CliRunner().invoke(boltup, [str(tmp_path / "t.yaml"), "--repaired", "--json"])
+    mended = json.loads(ended.stdout)
+    assert (ended.exit_code, mended["verdict"], mended["missing"], mended["when_repaired"]) == (0, "holds", [], None)
+    assert mended["passes"] == sheet(whole)[0]["passes"]
+    assert "bolt 3 fitted" in ended.stderr
+    both = CliRunner().invoke(boltup, [str(tmp_path / "t.yaml"), "--repaired", "--without", "3", "--json"])
+    assert both.exit_code == 2
+    assert "choose one" in both.stderr
+
+
+def test_a_repair_that_does_not_do_says_so_and_one_without_target_asks_for_it():
+    gap = BLANK.replace("22.5 deg,", "22.5 deg, missing: [3],").replace("bolt_tension: 160", "bolt_tension: 1")
+    assert "With bolt 3 fitted and all at 90 N·m (66.38 ft·lbf): DOES NOT HOLD (bolt tension in 'test'" in site(gap)
+    assert "all tightened alike: not judged: joint 'main': its bolts are tightened differently" in site(
+        BLANK.replace("torque: 90 N*m", FOUND)
+    )
+    assert "After repair" not in site(BLANK)
+
+
+def torques(words, missing=""):
+    """Torques [N·m] by bolt, and the notes, of a file with these words for torque."""
+    text = BLANK.replace("torque: 90 N*m", f"torque: {words}")
+    study = parse_case(text.replace("22.5 deg,", f"22.5 deg, missing: [{missing}],"), "t")
+    return [round(each, 9) for each in study.joints["main"].tightening.torque], study.notes
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "{all: 90 N*m, 6: 40 N*m, 3: -}",
+        "[90, 90, -, 90, 90, 40, 90, 90 N*m]",
+        "[90, 90, 90, 90, 40, 90, 90 N*m]",  # bolt 3 left out
+        "{1: 90 N*m, 2: 90 N*m, 4: 90 N*m, 5: 90 N*m, 6: 40 N*m, 7: 90 N*m, 8: 90 N*m}",
+    ],
+)
+def test_torques_found_by_number_and_with_a_bolt_missing(words):
+    found, notes = torques(words, "3")
+    assert [found[i] for i in (0, 1, 3, 4, 5, 6, 7)] == [90, 90, 90, 90, 40, 90, 90]
+    assert not [note for note in notes if "not used" in note]
+
+
+def test_the_schema_takes_torques_by_number_and_lists_with_a_gap():
+    from jsonschema import Draft202012Validator
+
+    from anchorsize.casefile import schema
+
+    judge = Draft202012Validator(schema())
+    for words in ("{all: 90 N*m, 6: 40 N*m, 3: -}", "[90, 90, '-', 90, 90, 40, 90, '90 N*m']"):
+        quoted = words.replace("-}", "'-'}")
+        tree = yaml.safe_load(BLANK.replace("torque: 90 N*m", f"torque: {quoted}"))
+        given = tree["joints"]["main"]["tightening"]
+        if isinstance(given["torque"], dict):
+            given["torque"] = {str(key): value for key, value in given["torque"].items()}
+        assert not list(judge.iter_errors(tree))
+        given["torque"] = {"six": "40 N*m"}
+        assert list(judge.iter_errors(tree))
+
+
+def test_a_torque_for_a_missing_bolt_is_told_to_be_unused():
+    for words in ("{all: 90 N*m, 3: 70 N*m}", "[90, 90, 70, 90, 90, 90, 90, 90 N*m]"):
+        assert "Joint 'main': bolt 3 is missing, so the torque given for it is not used." in torques(words, "3")[1]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("{all: 90 N*m, 9: 40 N*m}", "there is no bolt 9"),
+        ("{6: 40 N*m}", "no value for bolt 1, 2, 3, 4, 5, 7, 8"),
+        ("{all: 90 N*m, six: 40 N*m}", "'six' is no bolt number"),
+        ("[90, 90, -, 90, 90, 40, 90, 90 N*m]", "no value for bolt 3"),
+        ("{all: 90 N*m, 3: -}", "no value for bolt 3"),
+        ("90 N*m, target_torque: [90, 90, -, 90, 90, 90, 90, 90 N*m]", "a target is for every bolt"),
+        ("90 N*m, as_found: 40 N*m", "what was found goes under torque"),
+    ],
+)
+def test_torques_that_do_not_fit_the_bolts_are_refused(words, said):
+    with pytest.raises(CaseFileError, match=said):
+        parse_case(BLANK.replace("torque: 90 N*m", f"torque: {words}"), "t")
+
+
+def test_a_gasket_used_before_is_not_counted_as_holding():
+    text = BLANK.replace("y: 11 MPa", "y: 11 MPa, condition: reused")
+    judged = assess(parse_case(text, "t"))
+    made = {check.check for check in judged.cases["test"].checks}
+    assert not made & {"gasket seating", "gasket in service"}
+    unmade = {item.check: item for item in judged.not_checked if item.needed}
+    assert unmade["gasket seating"].supply.startswith("a new gasket")
+    assert judged.verdict == "incomplete"
+    assert "used before: FIT A NEW ONE" in Reader(sheet(text)[1]).text
+    assert any("m and y are for a new gasket" in line for line in assess(parse_case(BLANK, "t")).assumptions)
+    new = assess(parse_case(BLANK.replace("y: 11 MPa", "y: 11 MPa, condition: new"), "t"))
+    assert (new.verdict, any("new gasket" in line for line in new.assumptions)) == ("holds", False)
+
+
+def test_on_a_flat_flange_an_opening_shows_where_twelve_is():
+    # the axis points down; 12:00 is +x and e2 = a × e1 = -y, so that an opening at +y lies toward 9 o'clock
+    side = "  side: {center: [0, 0.4, 0.3 m], outward: [0, 1, 0], bore: 50 mm}\njoints:\n"
+    text = BLANK.replace("outward: [-1, 0, 0]", "outward: [0, 0, -1]").replace("joints:\n", side)
+    page = sheet(text.replace("pressure: 10 bar}", "pressure: 10 bar}, side: capped"))[1]
+    assert "9:00 points toward opening 'side' (arrow)" in Reader(page).text
+    head = [
+        [float(part) for part in p.split(",")]
+        for p in re.findall(r'<polygon points="([^"]+)" fill="#1b2327"/>', page)[0].split()
+    ]
+    tip, *barbs = head
+    assert tip[0] < barbs[0][0] < 0  # to the left
+    assert tip[1] == pytest.approx(0, abs=0.01)
+    near = text.replace("[0, 0.4, 0.3 m]", "[0, 0.01, 0.3 m]").replace(
+        "pressure: 10 bar}", "pressure: 10 bar}, side: capped"
+    )
+    assert "which nothing on the fitting shows: ask, and mark it first" in Reader(sheet(near)[1]).text
 
 
 HOSTILE = [
@@ -757,6 +912,21 @@ def test_page_in_a_browser(name, browser, tmp_path):
         printed = pypdf.PdfReader(io.BytesIO(page.pdf(paper))).pages
         assert [tuple(map(float, each.mediabox[2:])) for each in printed] == [pytest.approx(size, abs=1)]
         assert "uniform velocity" in " ".join(printed[0].extract_text().split())  # the last line is on the page
+
+
+NARROW_RECORD = """[...document.querySelectorAll('.record th, .record td')].map(cell => cell.getBoundingClientRect())
+.filter(box => box.left < 0 || box.right > 390 || box.height < 20).length"""
+
+
+def test_record_stands_whole_on_a_telephone(browser, tmp_path):
+    run(tmp_path, CROWDED["24 bolts"])
+    page = load(browser, tmp_path / "sheet.html")
+    page.at_width(390)
+    assert page.value(NARROW_RECORD) == 0
+    tops = "[...document.querySelectorAll('.record thead tr th')].map(cell => Math.round(cell.getBoundingClientRect().top))"
+    assert len(set(page.value(tops))) == 26  # two bands, a bolt below the other in each
+    page.at_width(1200)
+    assert len(set(page.value(tops))) == 2
 
 
 CONTRAST = """

@@ -10,6 +10,7 @@ from jinja2 import UndefinedError
 from markupsafe import Markup
 
 from anchorsize.present.pages.page import esc, figure_html, page, render, table_html, told
+from tests.browser import load, running_browser
 
 
 def drawn(values):
@@ -76,3 +77,27 @@ def test_a_page_fetches_nothing_and_runs_nothing():
 def test_a_name_left_out_of_a_template_is_an_error():
     with pytest.raises(UndefinedError, match="'lang' is undefined"):
         render("page.html.j2")
+
+
+HINT = "getComputedStyle(document.querySelector('.scroll'), '::after').maxHeight"
+LINES = "document.querySelector('.scroll').getBoundingClientRect().height"
+
+
+def test_a_table_that_goes_on_beyond_a_narrow_screen_says_so(tmp_path):
+    """The hint stands below a table only where there is more of it to the right; nothing of it is printed."""
+    wide = table_html([f"column {i}" for i in range(9)], [["figure"] * 9])
+    (tmp_path / "t.html").write_text(page("t", "<h1>t</h1>" + wide))
+    pypdf = pytest.importorskip("pypdf")
+    with running_browser() as browser:
+        shown = load(browser, tmp_path / "t.html")
+        shown.at_width(1200)
+        assert shown.value(HINT) == "0px"
+        plain = shown.value(LINES)
+        shown.at_width(390)
+        assert float(shown.value(HINT).removesuffix("px")) > 10
+        assert shown.value(LINES) > plain
+        shown.value("document.querySelector('.scroll').scrollLeft = 9999")
+        assert shown.value("new Promise(done => setTimeout(() => done(true), 200))") is not None
+        assert shown.value(HINT) == "0px"
+        printed = pypdf.PdfReader(io.BytesIO(shown.pdf("A4"))).pages
+        assert "more to the right" not in " ".join(each.extract_text() for each in printed)

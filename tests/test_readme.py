@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import pytest
+
 from anchorsize.cli import main
 from tests import docs
 
@@ -14,6 +16,14 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 def test_what_the_tool_prints_is_what_the_readme_shows():
     assert docs.written(README) == README, "python -m tests.docs writes it anew"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("path", docs.WALK_THROUGHS, ids=lambda path: path.stem)
+def test_what_the_tool_prints_is_what_a_walk_through_shows(path):
+    text = path.read_text(encoding="utf-8")
+    assert docs.walked(text) == text, "python -m tests.docs writes it anew"
+    assert text.count("$ anchorsize") >= 5
 
 
 def test_the_python_lines_of_the_readme_run(monkeypatch):

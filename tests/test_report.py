@@ -106,7 +106,7 @@ def undrawn(text, further=(), option=None, name="t.yaml"):
     study = parse_case(text, name)
     made = assess(study, option)
     return document(
-        made, Source(name, text, "0" * 64, read_inputs(text, name)), curves(made), further, drawn=False, day=DAY
+        made, Source(name, text, "0" * 64, read_inputs(text, name)), further, drawing=None, day=DAY
     ), study
 
 
@@ -589,7 +589,7 @@ def test_a_support_that_slides_is_said_to_where_the_options_are_compared():
     assert sliding
     section = next(
         each
-        for each in supports_section(compared, pictured=False).sections
+        for each in supports_section(compared, drawing=None).sections
         if each.heading == f"Option '{option.name}'"
     )
     (states,) = [block for block in section.blocks if isinstance(block, Grid) and block.name == "support_states"]

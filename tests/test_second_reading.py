@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy import constants, integrate, optimize
 
-from anchorsize.mechanics import dynamic, gas, profile, surge
+from anchorsize.mechanics import profile, surge
 from tests.second_reading import G0, SEEDS, judged, pushed_by_disc, turned, vec
 
 
@@ -156,6 +156,17 @@ def gas_exit(mass_flow, area, stagnation, k, molar, ambient):
     return optimize.brentq(lambda mach: flux(mach, ambient) - mass_flow / area, 1e-9, 1.0, xtol=1e-14), ambient
 
 
+def blown(bore, flow, stagnation, k, molar, ambient):
+    """A case that blows ``flow`` [kg/s] of a gas out of an open mouth."""
+    return judged(
+        f"case_file: 1\nfluid: {{name: gas, density: 1 kg/m^3}}\nopenings:\n"
+        f"  inlet: {{center: [0, 0, 0 m], outward: [-1, 0, 0], bore: 100 mm}}\n"
+        f"  mouth: {{center: [1, 0, 0 m], outward: [0, 0, 1], bore: {bore!r} m}}\n"
+        f"cases:\n  blow: {{inlet: {{pressure: 0 kPa, density: 5 kg/m^3}}, mouth: {{exit: free_jet, gas: {{mass_flow: {flow!r} kg/s, "
+        f"stagnation_temperature: {stagnation!r} K, k: {k!r}, molar_mass: {molar!r} kg/mol, ambient: {ambient!r} Pa}}}}}}\n"
+    ).cases["blow"]
+
+
 @pytest.mark.parametrize("seed", SEEDS)
 def test_gas_discharge_from_the_mach_number(seed):
     """Thrust = p A (1 + k M²) − p_amb A, the impulse function of one-dimensional gas flow (ρv² = k p M²); choked and subsonic.
@@ -176,13 +187,7 @@ def test_gas_discharge_from_the_mach_number(seed):
         * (0.4 if seed % 2 else 4.0)
         * rng.uniform(0.5, 1.2)
     )
-    case = judged(
-        f"case_file: 1\nfluid: {{name: gas, density: 1 kg/m^3}}\nopenings:\n"
-        f"  inlet: {{center: [0, 0, 0 m], outward: [-1, 0, 0], bore: 100 mm}}\n"
-        f"  mouth: {{center: [1, 0, 0 m], outward: [0, 0, 1], bore: {bore!r} m}}\n"
-        f"cases:\n  blow: {{inlet: {{pressure: 0 kPa, density: 5 kg/m^3}}, mouth: {{exit: free_jet, gas: {{mass_flow: {flow!r} kg/s, "
-        f"stagnation_temperature: {stagnation!r} K, k: {k!r}, molar_mass: {molar!r} kg/mol, ambient: {ambient!r} Pa}}}}}}\n"
-    ).cases["blow"]
+    case = blown(bore, flow, stagnation, k, molar, ambient)
     mach, pressure = gas_exit(flow, area, stagnation, k, molar, ambient)
     thrust = pressure * area * (1 + k * mach**2) - ambient * area
     mouth = case.openings["mouth"]
@@ -195,9 +200,10 @@ def test_choked_discharge_is_the_relief_reaction_of_api_520():
     """API 520 Part II: F = 129 W √(kT/((k+1)M)) + 0.1 A P in N, kg/s, K, kg/kmol, mm², barg (constants from memory).
 
     ṁ v* = W √(2 k R T₀/((k+1) M)) and √(2 × 8314.46) = 128.95, printed as 129: half a digit is 0.4 %."""
-    exit_ = gas.open_discharge(12.0, 0.02, 450.0, 1.3, 0.01802, 101325.0)
-    found = float(gas.discharge_thrust(12.0, exit_.velocity, exit_.pressure, 0.02, 101325.0))
-    gauge = (float(exit_.pressure) - 101325.0) / 1e5
+    mouth = blown(math.sqrt(4 * 0.02 / math.pi), 12.0, 450.0, 1.3, 0.01802, 101325.0).openings["mouth"]
+    gauge = float(mouth.pressure) / 1e5
+    assert gauge > 0
+    found = float(mouth.thrust)
     assert found == pytest.approx(129 * 12 * math.sqrt(1.3 * 450 / (2.3 * 18.02)) + 0.1 * 0.02e6 * gauge, rel=4e-3)
 
 
@@ -270,26 +276,6 @@ def test_momentum_factors_by_integrating_the_profile():
     assert profile.beta_laminar == pytest.approx(beta(lambda r: 1 - r**2), rel=1e-12)
     for n in (5.0, 7.0, 10.0):
         assert float(profile.beta_power_law(n)) == pytest.approx(beta(lambda r, n=n: (1 - r) ** (1 / n)), rel=1e-7)
-
-
-def test_dynamic_factor_of_a_ramp_from_the_equation_of_motion():
-    """x″ + ω²x = ω² f(t), f rising evenly over t_r and then 1: greatest x by integration in time. Source: Newton."""
-    period = 0.8
-    omega = 2 * math.pi / period
-    for rise in (0.1, 0.3, 0.7, 1.3, 2.2):
-        solved = integrate.solve_ivp(
-            lambda t, x, rise=rise: [x[1], omega**2 * (min(t / rise, 1.0) - x[0])],
-            (0, rise + 2 * period),
-            [0, 0],
-            rtol=1e-9,
-            atol=1e-11,
-            max_step=period / 200,
-        )
-        # sampled every 1/200 of a period: a peak is missed by (π/200)²/2 of its height at most
-        assert float(dynamic.ramp_factor(rise, period)) == pytest.approx(solved.y[0].max(), rel=2e-4)
-    # a force F pushed through h into a spring: F (h + x) = k x²/2 with δ = F/k
-    x = optimize.brentq(lambda x: 0.003 + x - x**2 / (2 * 0.001), 1e-6, 1)
-    assert float(dynamic.gap_factor(0.003, 0.001)) == pytest.approx(x / 0.001, rel=1e-9)
 
 
 def test_mass_and_contents_of_an_elbow_by_integrating_its_volume():

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize
 
-from anchorsize.mechanics import joint_checks, stiffness, thread_engagement, tightening
+from anchorsize.mechanics import joint_checks, stiffness, thread_engagement
 from anchorsize.reference.fasteners import thread
 from tests.second_reading import (
     ALLOWED,
@@ -242,22 +242,6 @@ def test_torque_from_the_incline_and_the_cone():
     assert clamped.least == pytest.approx(0.8 * 0.92 * clamped.mean, rel=1e-12)
     assert clamped.greatest == pytest.approx(1.2 * clamped.mean, rel=1e-12)
     assert case.joints["main"].service.tension == pytest.approx(clamped.mean, rel=1e-9)  # no load, no change
-
-
-def test_stress_while_tightening_from_the_torque_in_the_shank():
-    """Thread torque F (d2/2) tan(φ+ρ') on a shaft of diameter (d2+d3)/2, yielding all over: τ = T/(∫ r 2πr dr); von Mises with
-    F/A. Source: von Mises, fully plastic torsion, as VDI 2230 Part 1 takes them (from memory)."""
-    pitch, middle, minor, mu, force = 0.002, 0.014701, 0.013546, 0.12, 80e3
-    shaft = (middle + minor) / 2
-    torque = (
-        force
-        * middle
-        / 2
-        * math.tan(math.atan(pitch / (math.pi * middle)) + math.atan(mu / math.cos(math.radians(30))))
-    )
-    shear = torque / integrate.quad(lambda r: 2 * math.pi * r**2, 0, shaft / 2)[0]
-    stress = math.hypot(force / (math.pi * shaft**2 / 4), math.sqrt(3) * shear)
-    assert float(tightening.tightening_stress(force, pitch, middle, minor, mu)) == pytest.approx(stress, rel=1e-9)
 
 
 def test_bolt_and_member_stiffness_by_integrating_the_give_along_the_grip():

@@ -455,7 +455,7 @@ def test_joints_that_share_by_nothing_known_are_not_judged(tmp_path: Path):
 def test_strut_across_the_load_carries_nothing_and_is_not_in_a_gap(tmp_path: Path):
     path = saved(tmp_path, arm(none=[], A=[support("strut", "S", X, Y, "stiffness: 1 MN/m, allow: 9 kN")]))
     out = json.loads(run(path, "--json").output)["options"]["A"]
-    assert out["supports"]["S"]["states"] == {"still": "carrying"}
+    assert out["supports"]["S"]["states"] == {"still": "idle"}
     assert out["supports"]["S"]["greatest_N"] == 0.0
     assert "strut in its gap" not in {w["kind"] for w in out["warnings"]}
     assert "No choice of support changes any check" in " ".join(run(path).output.split())

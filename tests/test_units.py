@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pint
 import pytest
@@ -106,3 +107,44 @@ def test_shown_values_read_back():
             )  # four figures shown
             figure, unit = convert(value, kind, system)
             assert parse_quantity(f"{figure!r} {unit}", kind) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "says"),
+    [
+        ("180 MM", "length", "did you mean 'mm'"),
+        ("180MM", "length", "did you mean 'mm'"),
+        ("9 kgm", "moment", "write 'kgf*m'"),
+        ("4.5 mWS", "pressure", "write 'mH2O'"),
+        ("15 ft head", "pressure", "write 'ftH2O'"),
+        ("1,800 kPa", "pressure", "write '1800 kPa' or '1.8 kPa', whichever is meant, without a comma"),
+        ("25,000 psi", "stress", "write '25000 psi' or '25 psi', whichever is meant"),
+        ("1,234,567 Pa", "pressure", "write '1234567 Pa', without commas"),
+        ("1,234.5 kPa", "pressure", "write '1234.5 kPa', without commas"),
+        ("0,125 m", "length", "write '0.125 m', with a decimal point"),
+        ("4,20 bar", "pressure", "write '4.20 bar', with a decimal point"),
+    ],
+)
+def test_the_remedy_is_right_where_it_is_obeyed(text, kind, says):
+    with pytest.raises(UnitError) as caught:
+        parse_quantity(text, kind)
+    assert says in str(caught.value)
+    assert "unknown unit '1'" not in str(caught.value)
+
+
+@given(
+    st.text("abcdefghijkmnlopqrstuvwxyzMNP", min_size=1, max_size=6),
+    st.sampled_from(["moment", "length", "pressure", "flow"]),
+)
+def test_a_unit_that_is_offered_is_one_of_the_kind_asked_for(word, kind):
+    try:
+        parse_quantity(f"1 {word}", kind)
+    except UnitError as error:
+        for offered in re.findall(r"'([^']+)'", error.hint):
+            assert math.isfinite(parse_quantity(f"1 {offered}", kind))
+
+
+def test_newton_meters_in_capitals_are_a_torque_and_no_length():
+    assert parse_quantity("90 NM", "moment") == 90.0
+    with pytest.raises(UnitError):
+        parse_quantity("90 NM", "length")

@@ -21,9 +21,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from anchorsize import assess, parse_case
-from anchorsize.present.report.blocks import Document, Lines, Section
+from anchorsize.present.report.blocks import Document, Grid, Lines, Section
+from anchorsize.present.report.brief import in_brief
+from anchorsize.present.report.expression import evaluate, tree
 from anchorsize.present.report.html import report_html
-from anchorsize.present.report.steps import PUT_IN, RESULT, LineError, Of, Workings, figure, quantity
+from anchorsize.present.report.notation import parts
+from anchorsize.present.report.plain import PlainText
+from anchorsize.present.report.steps import PUT_IN, RESULT, LineError, Of, Step, Workings, figure, quantity
 from anchorsize.present.report.worked import worked
 from tests.cases import BLANK_FLANGE, ELBOW
 
@@ -61,6 +65,30 @@ JOINT_AT_OUTLET = """\
     bolts: {count: 4, size: M12, circle: 100 mm, first_at: 45 deg}
     stiffness: {axial: 40 kN/mm, shear: 30 kN/mm, bending: 90 kN*m/rad, torsion: 70 kN*m/rad}
 allow: {"""
+PIPE = "pipe_behind: {outside: 114.3 mm, wall: 6 mm, length: 3 m, modulus: 200 GPa, poisson: 0.3}"
+WALL = "pipe: {inside: 102.3 mm, wall: 6 mm, modulus: 200 GPa, poisson: 0.3, anchoring: throughout}"
+SIX_WAYS = "{axial: 40 kN/mm, shear: 30 kN/mm, bending: 90 kN*m/rad, torsion: 70 kN*m/rad}"
+TWO_JOINTS = (
+    ELBOW.replace("45 deg}\n", "45 deg}\n    stiffness: rigid\n")
+    .replace("allow: {", JOINT_AT_OUTLET)
+    .replace("outlet: capped", "outlet: {flow_out: 0 L/s, pressure: 60 kPa}")
+    .replace("outlet: free_jet", "outlet: {pressure: 0 kPa}")
+)
+ANCHORED = (
+    "length: 300 mm, width: 200 mm, foundation_modulus: 20000 MN/m^3, anchors: [{x: 120 mm, y: 70 mm, size: M16}, "
+    "{x: -120 mm, y: 70 mm, size: M16}, {x: -120 mm, y: -70 mm, size: M16}], anchor_length: 150 mm, anchor_modulus: 205 GPa"
+)
+EVERY_KIND = ELBOW.replace("45 deg}\n", f"45 deg}}\n    stiffness: {SIX_WAYS}\n", 1) + f"""supports:
+  all:
+    - {{kind: rest, name: R1, at: [0.2, 0, -0.1 m], section: {{area: 12 cm^2, second_moment: 60 cm^4, half_depth: 40 mm}}, length: 700 mm, modulus: 200 GPa, friction: 0.1, base_plate: {{{ANCHORED}}}, allow: {{force: 2 kN, stress: 100 MPa, bearing: 8 MPa, anchor_tension: 10 kN, anchor_shear: 5 kN}}}}
+    - {{kind: hanger, name: H1, at: [0.1, 0, 0 m], toward: [0, 0, 1], stiffness: 2 MN/m, set_load: 120 N, allow: {{force: 2 kN}}}}
+    - {{kind: guide, name: G1, at: [0.1, 0.02, 0 m], toward: [0, 1, 0], stiffness: 2 MN/m, gap: 0.001 mm, allow: {{force: 2 kN}}}}
+    - {{kind: strut, name: S1, at: [0.2, 0.01, 0 m], toward: [0.6, 0.8, 0], stiffness: 15 MN/m, allow: {{force: 2 kN}}}}
+    - {{kind: rest, name: gapped, at: [0.2, 0.05, -0.1 m], stiffness: 3 MN/m, gap: 0.003 mm, allow: {{force: 2 kN}}}}
+    - {{kind: spring_hanger, name: SH, at: [0.1, 0.05, 0 m], set_load: 60 N, allow: {{force: 2 kN}}}}
+    - {{kind: anchor, name: A1, at: [0.2, 0.1, -0.1 m], six_way: {SIX_WAYS}, allow: {{force: 2 kN, moment: 1 kN*m}}}}
+    - {{kind: thrust_block, name: B, at: [0.2, 0, 0 m], toward: [-1, 0, 0], block: {{length: 1 m, width: 1 m, height: 0.5 m, density: 2300 kg/m^3, subgrade_modulus: 30 MN/m^3}}, allow: {{force: 20 kN}}}}
+"""
 CASES = {
     "tightened": BENT,
     "tightened, blank": PLAIN,
@@ -119,9 +147,13 @@ CASES = {
     "supported": ELBOW.replace("45 deg}\n", "45 deg}\n    stiffness: {axial: 40 kN/mm, shear: 30 kN/mm, bending: 90 kN*m/rad, torsion: 70 kN*m/rad}\n")
     + "supports:\n  post:\n    - {kind: rest, name: R1, at: [0.2, 0, -0.1 m], stiffness: 40 MN/m, friction: 0.3, allow: {force: 2 kN}}\n"
     "    - {kind: strut, name: S1, at: [0.2, 0, 0 m], toward: [0, 1, 0], stiffness: 15 MN/m, allow: {force: 2 kN}}\n",
-    "two joints": ELBOW.replace("45 deg}\n", "45 deg}\n    stiffness: rigid\n").replace("allow: {", JOINT_AT_OUTLET).replace(
-        "outlet: capped", "outlet: {flow_out: 0 L/s, pressure: 60 kPa}"
-    ),
+    "supports of every kind": EVERY_KIND,
+    "supports beside pipe, bolts and gasket": BENT.replace("    cycles", f"    {PIPE}\n    cycles", 1) + EVERY_KIND[EVERY_KIND.index("supports:"):],
+    "supports beside a rigid joint": re.sub(r"stiffness: \{axial[^}]*\}", "stiffness: rigid", EVERY_KIND, count=1),
+    "a rest that slides": EVERY_KIND.replace("friction: 0.1,", "friction: 0.01,"),
+    "wave speed from the wall": ELBOW.replace("pressure: 60 kPa}, outlet: capped", f"pressure: 60 kPa, surge: {{stopped_flow: 9 L/s, {WALL}}}}}, outlet: capped"),
+    "two elastic joints": TWO_JOINTS.replace("stiffness: rigid", PIPE),
+    "two joints": TWO_JOINTS,
 }  # fmt: skip
 
 
@@ -255,9 +287,10 @@ class Reader:
 def lines_of(page: str) -> list[Line]:
     """Every worked line of a page."""
     found = []
-    for block in re.findall(r'<div class="step">.*?</div>', page, re.DOTALL):
+    for block in re.findall(r'<div class="step(?: again)?">.*?</div>', page, re.DOTALL):
         root = ET.fromstring(block)
-        name = "".join(root.find("p[@class='what']").itertext())
+        what = root.find("p[@class='what']")
+        name = "".join((root.find("p/bdi") if what is None else what).itertext())
         for line in root.findall("p[@class='line']"):
             put_in = [node for math_ in line.find("span[@class='put']") for node in math_]
             if put_in[0].tag == "mo" and put_in[0].text == "=":
@@ -375,13 +408,13 @@ def recompute(line: Line) -> None:
     assert np.all((off <= unit + 1e-12 * size) | (printed == 0.0)), f"{line.name}: too few figures put in"
 
 
-def page_of(text: str, name: str = "t.yaml") -> str:
+def page_of(text: str, name: str = "t.yaml", full: bool = True) -> str:
     """The worked lines of a case file as a page."""
     study = parse_case(text, name)
     made = worked(assess(study))
     sections = [Section("common", [Lines(part.steps) for part in made.common])]
     sections += [Section(case, [Lines(part.steps) for part in parts]) for case, parts in made.cases.items()]
-    return report_html(Document("t", (), sections), study.units)
+    return report_html(Document("t", (), sections), study.units, full)
 
 
 def in_system(text: str, system: str) -> str:
@@ -536,7 +569,7 @@ def test_any_formula_is_written_as_it_is_computed(formula, numbers):
         (step,) = work.steps
         if not 1e-200 < abs(known) < 1e200 or step.result.number == 0.0:
             return
-        (line,) = lines_of(report_html(Document("t", (), [Section("s", [Lines(work.steps)])]), "metric"))
+        (line,) = lines_of(report_html(Document("t", (), [Section("s", [Lines(work.steps)])]), "metric", full=True))
         found = value(line.tree, [number for number, _, _ in line.numbers])
     # the printed result is the nearest in five figures, the recomputed one at most a unit of the fifth away from it
     printed = line.result[0][0]
@@ -600,3 +633,72 @@ def test_joints_that_share_without_stiffness_show_the_loads_only():
     page = page_of(text)
     assert "equilibrium of the fitting" in page
     assert "External tension" not in page
+
+
+# --- who carries what, and lines told in brief ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("supports of every kind", ["Force of a support that acts both ways past its gap", "Force or moment along an axis, by the stiffness given", "Friction at most",
+                                    "Stiffness along a rod or post", "Stiffness of the soil", "Tension of an anchor", "Balance: tensions less pressure"]),
+        ("a rest that slides", ["Friction of a support that slides (F_s over F_m)"]),
+        ("supports beside pipe, bolts and gasket", ["Compliance of pipe (c_p) and of bolts with face (b) in series", "Shear coefficient of a hollow round section"]),
+        ("supports beside a rigid joint", ["Force of a support: its set load"]),
+        ("two elastic joints", ["Movement of the fitting at the center of a joint", "Force of a joint or anchor on the fitting"]),
+        ("wave speed from the wall", ["Bore over wall", "Wave speed"]),
+    ],
+)  # fmt: skip
+def test_lines_show_how_the_reaction_is_shared_and_where_a_wave_speed_is_from(name, said):
+    names = " / ".join(line.name for line in lines_of(page_of(CASES[name])))
+    for each in said:
+        assert each in names
+
+
+def told(cell: str) -> list[float]:
+    """The numbers of a cell, its unit left out."""
+    raised = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+    found = re.findall(r"−?\d[\d.]*(?:×10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?", cell)
+    return [float(each.replace("×10", "e").translate(raised).replace("−", "-")) for each in found]
+
+
+@pytest.mark.parametrize("name", ["tightened", "unequal bolts", "missing bolts", "supports of every kind"])
+def test_what_stands_in_a_table_in_brief_recomputes(name):
+    """Each row of a table gives its result from its own cells and from the numbers of the full line: nothing is lost."""
+    rows = 0
+    for part in (part for case in worked(assess(parse_case(CASES[name], "t"))).cases.values() for part in case):
+        groups, tables = in_brief(part.steps)
+        for one in (each.steps[0] for each in groups if each.tabled):
+            for step in (each for each in part.steps if (each.name, each.symbol, each.formula) == (one.name, one.symbol, one.formula)):
+                cells = cells_of(tables, step)
+                values = {
+                    symbol: np.array(cells[symbol]) if symbol in cells else np.array([each.value for each in one.put_in[symbol]])
+                    for symbol in step.values
+                }
+                values = {symbol: float(value[0]) if value.size == 1 else value for symbol, value in values.items()}
+                found, _ = evaluate(tree(step.formula), values)
+                for number, printed in zip(np.ravel(found), cells[step.symbol], strict=True):
+                    # one unit of the fifth figure, as for lines in full; 1e-12: rounding of this arithmetic
+                    assert number == pytest.approx(printed, rel=1.0001e-4, abs=1e-12)
+                rows += 1
+    assert rows > 10
+
+
+def cells_of(tables: list[Grid], step: Step) -> dict[str, list[float]]:
+    """The numbers of the one row of one table that has the result of a step."""
+    for table in tables:
+        heads = [head.partition(" [")[0] for head in table.headers]
+        names = dict(zip([*step.values, step.symbol], [PlainText().symbol(*parts(s), False).text for s in [*step.values, step.symbol]], strict=True))
+        for row in table.rows:
+            if row[0] == step.label and names[step.symbol] in heads and row[heads.index(names[step.symbol])] != "-":
+                return {s: told(row[heads.index(n)]) for s, n in names.items() if n in heads and row[heads.index(n)] != "-"}
+    raise AssertionError(f"no row for {step.name}, {step.label}")
+
+
+@pytest.mark.parametrize("name", ["tightened", "supported"])
+def test_lines_in_brief_recompute_and_are_far_fewer(name):
+    brief, whole = (lines_of(page_of(CASES[name], full=full)) for full in (False, True))
+    for line in brief:
+        recompute(line)
+    assert len(brief) < 0.85 * len(whole)

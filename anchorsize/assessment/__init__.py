@@ -8,7 +8,7 @@ from dataclasses import replace
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
 from anchorsize.assessment.findings_supports import notice_supports, worsened
-from anchorsize.assessment.holding import chosen_option, with_option
+from anchorsize.assessment.holding import chosen_option, with_option, with_own_tables
 from anchorsize.assessment.results import (
     Assessment,
     CaseResult,
@@ -56,6 +56,7 @@ def assess(study: Study, option: str | None = None) -> Assessment:
         Where the study cannot be judged as it stands.
     """
     chosen = chosen_option(study, option)
+    study = with_own_tables(study, chosen)
     cases = evaluate(study, chosen)
     return Assessment(
         study=study,

@@ -29,16 +29,13 @@ def energy_audit(study: Study, case: Case, openings: dict[str, OpeningResult]) -
     liquid = {name: o for name, o in openings.items() if o.exit != "capped"}
     if not any(np.any(np.asarray(o.mass_flow) != 0.0) for o in liquid.values()):
         return None
+    up = [np.asarray(frames.part_along(study.openings[name].center, study.up)) for name in liquid]
+    lowest = np.min(np.stack(np.broadcast_arrays(*up), axis=-1), axis=-1)  # where the origin lies must not matter
     heads = np.stack(
         np.broadcast_arrays(
             *(
-                energy.total_head(
-                    o.pressure - o.surge_rise,
-                    o.velocity,
-                    frames.part_along(study.openings[name].center, study.up),
-                    o.density,
-                )
-                for name, o in liquid.items()
+                energy.total_head(o.pressure - o.surge_rise, o.velocity, height - lowest, o.density)
+                for o, height in zip(liquid.values(), up, strict=True)
             )
         ),
         axis=-1,

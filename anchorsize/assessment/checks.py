@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.asking import Ask, Rule, bolt_check, in_force, lacking, plain, worst_bolt
-from anchorsize.assessment.checks_clamped import CLAMPED_RULES
+from anchorsize.assessment.checks_clamped import CLAMPED_RULES, OF_A_NEW_GASKET
 from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
 from anchorsize.study import Allowable, Array, Case, Joint, Study
@@ -29,13 +29,22 @@ def judge(study: Study, joints: dict[str, JointResult], case: Case) -> tuple[tup
             if isinstance(outcome, Check):
                 made.append(outcome)
             else:
-                missing.append(NotChecked(rule.name, name, outcome, rule.needed or _gap_asks(rule, joint)))
+                missing.append(
+                    NotChecked(
+                        rule.name, name, outcome, rule.needed or _gap_asks(rule, joint) or _reuse_asks(rule, joint)
+                    )
+                )
     return tuple(made), tuple(missing)
 
 
 def _gap_asks(rule: Rule, joint: Joint) -> bool:
     """A gap where a bolt is missing must be judged: the gasket leaks there first."""
     return rule.name == "widest bolt gap" and joint.gasket is not None and not bool(np.all(joint.bolts.present))
+
+
+def _reuse_asks(rule: Rule, joint: Joint) -> bool:
+    """A gasket used before: nothing says that it seals."""
+    return rule.name in OF_A_NEW_GASKET and joint.gasket is not None and joint.gasket.condition == "reused"
 
 
 def _tension_demand(ask: Ask, allowable: Allowable) -> Array:

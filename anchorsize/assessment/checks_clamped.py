@@ -14,6 +14,8 @@ from anchorsize.units import figures
 
 NUT_MINOR = 1.082532  # D1 = d − 1.082532 P, ISO 724
 ROUNDING = 1e-9  # share within which two pressures are the same
+OF_A_NEW_GASKET = ("gasket seating", "gasket in service")
+_NEW_GASKET = "a new gasket: m and y are not those of one used before"
 _TIGHTENING = "the joint's tightening (torque with nut_factor, or preload)"
 
 
@@ -123,6 +125,8 @@ def _width(ring: Gasket) -> Array:
 
 def _seating(ask: Ask) -> Check | str:
     clamped, ring = ask.result.clamping, ask.joint.gasket
+    if ring is not None and ring.condition == "reused":
+        return _NEW_GASKET
     if clamped is None or ring is None or ring.y is None:
         return lacking((_TIGHTENING, clamped), ("gasket / y", None if ring is None else ring.y))
     wanted = flange_code.seating_bolt_load(ask.result.reaction_diameter, _width(ring), ring.y)
@@ -140,6 +144,8 @@ def _seating(ask: Ask) -> Check | str:
 
 def _in_service(ask: Ask) -> Check | str:
     clamp, ring = _least_clamp(ask), ask.joint.gasket
+    if ring is not None and ring.condition == "reused":
+        return _NEW_GASKET
     if clamp is None or ring is None or ring.m is None:
         return lacking((_TIGHTENING, clamp), ("gasket / m", None if ring is None else ring.m))
     wanted = flange_code.gasket_load_in_service(

@@ -6,21 +6,26 @@ about this support), add it to ``SUPPORT_RULES``, test it against a published ex
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from anchorsize.assessment.asking import lacking, plain
 from anchorsize.assessment.holding import axes_across
-from anchorsize.assessment.results import Check, NotChecked, SupportResult
+from anchorsize.assessment.results import CaseResult, Check, NotChecked, SupportResult
 from anchorsize.mechanics import stiffness, support_capacity
 from anchorsize.mechanics.contact import ContactResult
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.study import Array, BasePlate, Block, Number, Study, Support, SupportAllow
+from anchorsize.units import System, show
 
 LOAD = "support load"
+SET_LOAD = "set load"
+BUCKLING = "post buckling"
+POSTS = ("rest", "strut", "guide")
+"""Kinds that are pressed along their length, and so may buckle."""
 
 
 @dataclass(frozen=True)
@@ -59,10 +64,64 @@ def judge_supports(study: Study, results: dict[str, SupportResult]) -> tuple[tup
         outcomes = [(rule, make(ask)) for rule, make in SUPPORT_RULES]
         checks = [outcome for _, outcome in outcomes if isinstance(outcome, Check)]
         made += checks
-        missing += [NotChecked(rule, name, said, False) for rule, said in outcomes if isinstance(said, str)]
+        missing += [
+            NotChecked(rule, name, said, rule == BUCKLING and result.support.section is not None)
+            for rule, said in outcomes
+            if isinstance(said, str)
+        ]
         if not checks:
             missing.append(NotChecked("capacity of the support", name, _any_capacity(result.support), True))
     return tuple(made), tuple(missing)
+
+
+def compression(result: SupportResult) -> Array:
+    """What presses a post along its length (...) [N].
+
+    A strut or guide may stand on either side of the fitting, so that pushing may be either sign: both count.
+    """
+    return np.maximum(result.push, 0.0) if result.support.kind == "rest" else np.abs(result.push)
+
+
+def pinned_load(support: Support) -> Array | None:
+    """Euler load of a post with pinned ends, K = 1 [N]; None where its section, length or modulus is not known."""
+    if support.section is None or support.length is None or support.modulus is None:
+        return None
+    return support_capacity.euler_load(support.modulus, support.section.second_moment, support.length, 1.0)
+
+
+def greatest_compression(name: str, cases: Mapping[str, CaseResult]) -> tuple[str, float]:
+    """Case and force [N] in which a post is pressed most; of cases with one row."""
+    found = {case: float(compression(result.supports[name])) for case, result in cases.items()}
+    most = max(found, key=lambda case: found[case])
+    return most, found[most]
+
+
+def with_euler_loads(study: Study, cases: dict[str, CaseResult]) -> dict[str, CaseResult]:
+    """Say beside a post whose buckling was not checked what presses it, and its Euler load with pinned ends; of one row only."""
+
+    def worded(item: NotChecked) -> NotChecked:
+        support = next(case.supports[item.where] for case in cases.values()).support
+        pinned = pinned_load(support)
+        if (
+            pinned is None
+            or np.size(pinned) > 1
+            or any(np.size(c.supports[item.where].push) > 1 for c in cases.values())
+        ):
+            return item
+        return replace(item, supply=f"{item.supply} {_pressed_words(support, cases, float(pinned), study.units)}")
+
+    return {
+        name: replace(
+            case, not_checked=tuple(worded(item) if item.check == BUCKLING else item for item in case.not_checked)
+        )
+        for name, case in cases.items()
+    }
+
+
+def _pressed_words(support: Support, cases: Mapping[str, CaseResult], pinned: float, system: System) -> str:
+    case, force = greatest_compression(support.name, cases)
+    loaded = f"pressed by up to {show(force, 'force', system)} in '{case}'" if force > 0.0 else "pressed in no case"
+    return f"({loaded}; Euler load with pinned ends, K = 1: {show(pinned, 'force', system)})"
 
 
 def _any_capacity(support: Support) -> str:
@@ -81,6 +140,22 @@ def _load(ask: SupportAsk) -> Outcome:
         return None if ask.support.kind != "anchor" else "allow / force"
     formula = "greatest force on the support, friction included"
     return plain(ask.support.name, LOAD, ask.load, force, "N", "rigid body on springs", ask.allow.force_origin, formula)
+
+
+def _set_load(ask: SupportAsk) -> Outcome:
+    """The force to which a support is tightened while nothing else loads the fitting, against its capacity."""
+    support, allow = ask.support, ask.allow
+    if support.kind == "spring_hanger" or support.set_load is None:
+        return None
+    area = support.rod_root_area if support.section is None else support.section.area
+    formula = "force set on the unloaded fitting"
+    force, origin = allow.force, allow.force_origin
+    if force is None and allow.stress is not None and area is not None:
+        force, origin = allow.stress * np.asarray(area), allow.origin
+        formula += " / (allowable stress × area of rod or section)"
+    if force is None:
+        return None  # what to supply is said once, by the checks of load and stress
+    return plain(support.name, SET_LOAD, support.set_load, force, "N", "the load as set", origin, formula)
 
 
 def _moment(ask: SupportAsk) -> Outcome:
@@ -132,11 +207,13 @@ def _post(ask: SupportAsk) -> Outcome:
 
 
 def _buckling(ask: SupportAsk) -> Outcome:
+    """Whether a post may be pressed as it is; needed as soon as a section says that it is one, for stress alone does not tell."""
     support, required = ask.support, ask.allow.buckling_factor
-    if support.kind not in ("rest", "strut", "guide") or not np.any(np.asarray(ask.result.push) != 0.0):
+    if support.kind not in POSTS:
         return None
+    idle = not np.any(np.asarray(ask.result.push) != 0.0)
     if support.section is None:
-        if support.kind == "guide":
+        if support.kind == "guide" or idle:
             return None
         return "section, length, modulus, effective_length_factor and allow / buckling_factor (a stiffness alone cannot say)"
     length, modulus, effective = support.length, support.modulus, support.effective_length_factor
@@ -147,10 +224,11 @@ def _buckling(ask: SupportAsk) -> Outcome:
             ("effective_length_factor (K of the end conditions)", effective),
             ("allow / buckling_factor", required),
         )
+    if idle:
+        return None
     critical = support_capacity.euler_load(modulus, support.section.second_moment, length, effective)
-    # A strut may stand on either side of the fitting, so that pushing may be either sign: both count.
-    pressed = np.abs(ask.result.push) if support.kind != "rest" else np.maximum(ask.result.push, 0.0)
-    return _factor(ask, "post buckling", critical, pressed, required, "L. Euler", "π²EI/(KL)² / force along the post")
+    pressed = compression(ask.result)
+    return _factor(ask, BUCKLING, critical, pressed, required, "L. Euler", "π²EI/(KL)² / force along the post")
 
 
 def _factor(
@@ -294,10 +372,11 @@ def _block_uplift(ask: SupportAsk) -> Outcome:
 
 SUPPORT_RULES: tuple[tuple[str, Callable[[SupportAsk], Outcome]], ...] = (
     (LOAD, _load),
+    (SET_LOAD, _set_load),
     ("anchor moment", _moment),
     ("rod tension", _rod),
     ("post stress", _post),
-    ("post buckling", _buckling),
+    (BUCKLING, _buckling),
     ("plate bearing", lambda ask: _plate(ask, "plate bearing")),
     ("anchor tension", lambda ask: _plate(ask, "anchor tension")),
     ("anchor shear", lambda ask: _plate(ask, "anchor shear")),

@@ -147,12 +147,15 @@ def _within_strength(joint: Joint, greatest: Array, refuse: Refuse) -> None:
     if strength is None:
         return
     stress = greatest / joint.bolts.tensile_area
-    refuse(
-        np.any(stress > np.asarray(strength)[..., None], axis=-1),
-        f"joint '{joint.name}': the greatest preload pulls a bolt at {float(np.max(stress)) / 1e6:.4g} MPa, over its tensile "
-        f"strength of {float(np.min(strength)) / 1e6:.4g} MPa: it would break while being tightened; check torque, nut factor "
-        "and size",
-    )
+
+    def why(pulled: float, stands: float) -> str:
+        return (
+            f"joint '{joint.name}': the greatest preload pulls a bolt at {pulled / 1e6:.4g} MPa, over its tensile strength of "
+            f"{stands / 1e6:.4g} MPa: it would break while being tightened; check torque, nut factor and size"
+        )
+
+    broken = np.any(stress > np.asarray(strength)[..., None], axis=-1)
+    refuse(broken, why, np.max(stress, axis=-1), strength)
 
 
 def joint_stiffnesses(joint: Joint) -> Stiffnesses | None:

@@ -5,14 +5,16 @@ Works on any batch shape; nothing here is worded for people (see :mod:`anchorsiz
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from anchorsize.assessment.audit import energy_audit
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.checks_cycles import with_fatigue
-from anchorsize.assessment.checks_supports import judge_supports
+from anchorsize.assessment.checks_supports import judge_supports, with_euler_loads
 from anchorsize.assessment.clamping import Clamping, clamping, service
-from anchorsize.assessment.holding import Holding, Wrench, chosen_option, holding, share_out
+from anchorsize.assessment.holding import Holding, Wrench, chosen_option, holding, how_joints_share, share_out
 from anchorsize.assessment.refusing import Refuse, raise_at_once
 from anchorsize.assessment.results import CaseResult, JointResult, Load, NotChecked, OpeningResult, StudyError
 from anchorsize.assessment.states import opening_states
@@ -34,7 +36,7 @@ def evaluate(study: Study, option: str | None = None, refuse: Refuse = raise_at_
     held = holding(study, chosen)
     clamped = _clamped(study, held, refuse)
     cases = {name: _case(study, case, chosen, held, clamped, refuse) for name, case in study.cases.items()}
-    return with_fatigue(study, cases)
+    return with_fatigue(study, with_euler_loads(study, cases))
 
 
 def evaluate_case(study: Study, case: Case, option: str | None = None, refuse: Refuse = raise_at_once) -> CaseResult:
@@ -93,7 +95,7 @@ def _unjudged(study: Study, option: str, clamped: dict[str, Clamping | None]) ->
         return [NotChecked("what holds the fitting", "fitting", "a joint with its bolts, or supports", True)]
     if clamped or not study.joints:
         return []
-    supply = "stiffness or pipe_behind of every joint (one may be rigid), to share the reaction"
+    supply = how_joints_share(study)
     names = [*study.joints, *(each.name for each in supports)]
     return [NotChecked("what it carries", name, supply, True) for name in names]
 
@@ -173,17 +175,17 @@ def _joint(
     diameter = reaction_diameter(joint, opening)
     annulus = frames.pressure_annulus(at.pressure, diameter, opening.area)
     weights = bolt_weights(joint)
-    try:
-        tension = bolt_group.tension(
-            actions.axial + annulus, actions.bending1, actions.bending2, joint.bolts.xy, weights
-        )
-        shear = bolt_group.shear(actions.shear1, actions.shear2, actions.torsion, joint.bolts.xy, weights)
-    except ValueError as error:
-        raise StudyError(f"joint '{joint.name}': {error}") from error
+    demand, bending = np.asarray(actions.axial + annulus), (actions.bending1, actions.bending2)
+    pulls, slides = (demand, *bending), (actions.shear1, actions.shear2, actions.torsion)
+    group = bolt_group.pattern(joint.bolts.xy, weights)
+    lost = bolt_group.unable(group, pulls, slides)
+    if clamped is not None:  # the bounds leave out the relief of a force that presses
+        lost += bolt_group.unable(group, (np.maximum(demand, 0.0), *bending))
+    for each in lost:
+        refuse(each.rows, partial(_not_balanced, joint.name, each), each.rank, each.left)
+    tension, shear = bolt_group.tensions_of(group, *pulls), bolt_group.shears_of(group, *slides)
     carried = None
     if clamped is not None:
-        demand = np.asarray(actions.axial + annulus)
-        bending = (actions.bending1, actions.bending2)
         carried = service(joint, clamped, demand, *bending, unrelieved(joint, demand, *bending, tension), refuse)
     return JointResult(
         reaction_force=force,
@@ -205,11 +207,16 @@ def _joint(
     )
 
 
+def _not_balanced(joint: str, lost: bolt_group.Unable, rank: float, left: float) -> str:
+    return f"joint '{joint}': {lost.why(rank, left)}"
+
+
 def unrelieved(joint: Joint, demand: Array, bending1: Array, bending2: Array, tension: Array) -> Array:
     """External tension (..., n) [N] without the relief of an axial demand that presses the joint: for bounds without stiffness."""
     if not np.any(demand < 0.0):
         return tension
-    return bolt_group.tension(np.maximum(demand, 0.0), bending1, bending2, joint.bolts.xy, bolt_weights(joint))
+    group = bolt_group.pattern(joint.bolts.xy, bolt_weights(joint))
+    return bolt_group.tensions_of(group, np.maximum(demand, 0.0), bending1, bending2)
 
 
 def reaction_diameter(joint: Joint, opening: Opening) -> Number:

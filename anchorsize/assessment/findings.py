@@ -7,15 +7,20 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize.assessment.findings_flow import listed, notice_flow
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.mechanics import energy, momentum, surge
+from anchorsize.mechanics import momentum
 from anchorsize.study import Study
 from anchorsize.units import show
 
 NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts as zero
-HIGH_LOSS = 5.0  # loss coefficient over which a fitting's pressures are doubted: common practice, no source
-FAR_OFF = 2.0  # spans of the openings beyond which a center of mass is doubted: common practice, no source
+FAR_OFF = 2.0  # sizes of the fitting beyond which a center of mass is doubted: common practice, no source
+FAR_AWAY = (
+    5.0  # sizes of the fitting beyond which the place of a load or support is doubted: common practice, no source
+)
+HEAVY = 20.0  # times the fitting with its contents, over which a mass that hangs on it is doubted: common practice, no source
+STEEL = 7850.0  # kg/m³
 
 
 def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
@@ -26,13 +31,12 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *_turning_reaction(cases),
         *_bolts_that_alternate(study, cases),
         *_dominant_source(cases),
-        *_energy(study, cases),
-        *_surge_legs(study, cases),
+        *notice_flow(study, cases),
         *_missing_bolts(study),
         *_without_gasket(study),
         *_without_weight(study),
         *_far_off(study),
-        *_flow_change(study, cases),
+        *_heavy(study),
         *_several_joints(study, cases),
         *_pipe_behind(study, cases),
     )
@@ -70,7 +74,7 @@ def _vertical_reversal(cases: dict[str, CaseResult]) -> list[Finding]:
         Finding(
             "vertical reaction reverses",
             None,
-            f"The vertical reaction points down in {_listed(down)} and up in {_listed(up)}: a support must be able to pull and to "
+            f"The vertical reaction points down in {listed(down)} and up in {listed(up)}: a support must be able to pull and to "
             "push, and loose bolts would work back and forth.",
         )
     ]
@@ -145,76 +149,11 @@ def _dominant_source(cases: dict[str, CaseResult]) -> list[Finding]:
     ]
 
 
-def _energy(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
-    """Openings whose pressures and flows would need a pump inside the fitting; pressures at which the fluid boils."""
-    found = []
-    for name, result in cases.items():
-        states = study.cases[name].states
-        liquid = [n for n, o in result.openings.items() if o.exit != "capped" and states[n].gas is None]
-        if result.energy is not None and bool(result.energy.gains):
-            found.append(_energy_gain(study, name, float(result.energy.head_loss)))
-        elif result.energy is not None and float(result.energy.loss_coefficient) > HIGH_LOSS:
-            found.append(_high_loss(name, float(result.energy.loss_coefficient), result.energy.velocity_at))
-        found += _boiling(study, name, result, liquid)
-    return found
-
-
-def _energy_gain(study: Study, name: str, loss: float) -> Finding:
-    return Finding(
-        "energy gained",
-        name,
-        f"The data contradict themselves: the fluid would leave with {show(abs(loss), 'length', study.units)} more total head "
-        "than it brings in. A pressure, a flow or a bore is wrong, so neither is the reaction right.",
-    )
-
-
-def _high_loss(name: str, coefficient: float, at: str) -> Finding:
-    return Finding(
-        "high loss",
-        name,
-        f"The pressures given imply a loss coefficient of {coefficient:.3g} on the velocity at {at}. That is much for a fitting "
-        "(well under 5 is usual): check pressures, flow and bores, or whether a valve or nozzle stands between.",
-    )
-
-
-def _surge_legs(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
-    """The force of the travelling wave on the pipe that brings it: not in the fitting's reaction, but someone's to hold."""
-    found = []
-    for name in cases:
-        for opening, state in study.cases[name].states.items():
-            wave = state.surge
-            if wave is None:
-                continue
-            length = 1e9 if wave.pipe_length is None else wave.pipe_length
-            closing = 0.0 if wave.closing_time is None else wave.closing_time
-            rise, area = cases[name].openings[opening].surge_rise, study.openings[opening].area
-            force = float(surge.leg_force(rise, area, length, wave.wave_speed, closing))
-            found.append(
-                Finding(
-                    "wave in a leg",
-                    name,
-                    f"While the wave runs along a straight leg of the pipe at '{opening}', it pushes that leg along its axis with up "
-                    f"to {show(force, 'force', study.units)}. That is not in the fitting's reaction: the pipe's own anchors must "
-                    "hold it. A dynamic factor of 2 is common practice for a sudden load (no source).",
-                )
-            )
-    return found
-
-
-def _boiling(study: Study, name: str, result: CaseResult, flowing: list[str]) -> list[Finding]:
-    vapor, ambient = study.fluid.vapor_pressure, study.ambient
-    if vapor is None or ambient is None:
-        return []
-    return [
-        Finding(
-            "cavitation",
-            name,
-            f"At '{opening}' the absolute pressure falls below the vapor pressure: the liquid would boil there, and the forces of "
-            "this case are not to be trusted.",
-        )
-        for opening in flowing
-        if float(energy.vapor_margin(result.openings[opening].pressure, ambient, vapor)) < 0.0
-    ]
+def _numbered(bolts: tuple[int, ...]) -> str:
+    """`bolt 3`, `bolts 3 and 4`, `bolts 3, 4 and 5`."""
+    if len(bolts) == 1:
+        return f"bolt {bolts[0]}"
+    return f"bolts {', '.join(map(str, bolts[:-1]))} and {bolts[-1]}"
 
 
 def _missing_bolts(study: Study) -> list[Finding]:
@@ -222,7 +161,7 @@ def _missing_bolts(study: Study) -> list[Finding]:
         Finding(
             "missing bolts",
             None,
-            f"Joint '{name}' is judged without bolt {', '.join(map(str, joint.bolts.missing))} of {len(joint.bolts.numbers)}: the "
+            f"Joint '{name}' is judged without {_numbered(joint.bolts.missing)} of {len(joint.bolts.numbers)}: the "
             "rest carry its share, and the face next to a gap is the first to leak; put the bolt in before pressure comes on.",
         )
         for name, joint in study.joints.items()
@@ -259,41 +198,58 @@ def _without_weight(study: Study) -> list[Finding]:
     ]
 
 
-def _far_off(study: Study) -> list[Finding]:
-    """Centers of mass that lie far outside the openings: a slip of unit or sign."""
+def _size(study: Study) -> float:
+    """Size of the fitting [m]: the greatest distance between its openings, or five bores where there is one alone."""
     centers = np.array([opening.center for opening in study.openings.values()])
     span = float(np.max(np.linalg.norm(centers[:, None] - centers[None], axis=-1)))
-    fitting, found = study.fitting, []
-    centers_of = [("mass_center", fitting.mass_center), ("contents_center", fitting.contents_center)]
-    centers_of += [(f"center of '{each.name}'", each.center) for each in fitting.extra_masses]
-    for what, center in centers_of:
-        if center is None or span == 0.0:
+    bore = max(float(np.sqrt(4.0 / np.pi * opening.area)) for opening in study.openings.values())
+    return span if len(centers) > 1 and span > 0.0 else 5.0 * bore
+
+
+def _far_off(study: Study) -> list[Finding]:
+    """Centers of mass, loads and supports that lie far outside the openings: a slip of unit or sign."""
+    centers = np.array([opening.center for opening in study.openings.values()])
+    size, fitting = _size(study), study.fitting
+    places = [("mass_center", fitting.mass_center, FAR_OFF), ("contents_center", fitting.contents_center, FAR_OFF)]
+    places += [(f"center of '{each.name}'", each.center, FAR_OFF) for each in fitting.extra_masses]
+    places += [
+        (f"point at which '{each.name}' acts", each.at, FAR_AWAY) for each in study.external if np.any(each.force)
+    ]
+    supports = {each.name: each for option in study.supports.values() for each in option}
+    places += [(f"place of support '{each.name}'", each.at, FAR_AWAY) for each in supports.values()]
+    found = []
+    for what, place, far in places:
+        if place is None:
             continue
-        away = float(np.min(np.linalg.norm(centers - center, axis=-1)))
-        if away > FAR_OFF * span:
+        away = float(np.min(np.linalg.norm(centers - place, axis=-1)))
+        if away > far * size:
             found.append(
                 Finding(
-                    "center far off",
+                    "center far off" if far == FAR_OFF else "place far off",
                     None,
-                    f"The {what} lies {show(away, 'length', study.units)} from the nearest opening, while the openings are at most "
-                    f"{show(span, 'length', study.units)} apart: is its unit right?",
+                    f"The {what} lies {show(away, 'length', study.units)} from the nearest opening, while the fitting is "
+                    f"{show(size, 'length', study.units)} across its openings: is its unit right? (In a list, the unit after the last number "
+                    "goes for all three.)",
                 )
             )
     return found
 
 
-def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
-    if all(opening.path_moment is not None for opening in study.openings.values()):
-        return []
+def _heavy(study: Study) -> list[Finding]:
+    """Masses beside the fitting's own that are heavier than anything that hangs on such a fitting."""
+    fitting = study.fitting
+    own = float(fitting.mass or 0.0) + float(fitting.contents or 0.0) * float(study.fluid.density)
+    block = STEEL * (2.0 * _size(study)) ** 3  # solid steel, twice as wide as the fitting
     return [
         Finding(
-            "moment of the flow change estimated",
-            name,
-            "The moment of the changing flow is worked out along straight lines between the openings, since the fitting's centerline is "
-            "not known; its force is exact. Build the fitting from its shape to have both.",
+            "mass far heavier than the fitting",
+            None,
+            f"'{each.name}' weighs {show(float(each.mass), 'mass', study.units)}"
+            + (f", the fitting with its contents {show(own, 'mass', study.units)}" if own else "")
+            + ": is its unit right?",
         )
-        for name, result in cases.items()
-        if any(load.source == "flow change" for load in result.loads)
+        for each in fitting.extra_masses
+        if float(each.mass) > (HEAVY * own if own else block)
     ]
 
 
@@ -307,7 +263,7 @@ def _several_joints(study: Study, cases: dict[str, CaseResult]) -> list[Finding]
             None,
             f"{len(study.joints)} joints ({', '.join(study.joints)}) share the reaction in a way that only their stiffness decides: the "
             "total reaction is shown, the bolts of each joint and the supports are not judged. Give stiffness or pipe_behind to "
-            f"{_listed(loose)}.",
+            f"{listed(loose)}.",
         )
     ]
 
@@ -340,7 +296,3 @@ def _pipe_behind(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
             )
         )
     return found
-
-
-def _listed(names: list[str]) -> str:
-    return ", ".join(f"'{name}'" for name in names)

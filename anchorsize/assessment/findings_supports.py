@@ -11,10 +11,11 @@ import numpy as np
 
 from anchorsize.assessment.checks_supports import presumptive_words
 from anchorsize.assessment.findings import NEGLIGIBLE, load_scale
+from anchorsize.assessment.findings_support_data import label, notice_data
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.results import CaseResult, Finding, SupportResult
 from anchorsize.mechanics.restraint import SupportState
-from anchorsize.study import Study, Support
+from anchorsize.study import Joint, Study, Support
 from anchorsize.units import show
 
 IDLE = 0.02
@@ -25,22 +26,28 @@ Cases = Mapping[str, CaseResult]
 _OPEN = {
     "hanger": ("slack hanger", "is slack", "hangs loose and may drop or swing"),
     "tie": ("slack tie", "is slack", "hangs loose"),
-    "rest": ("uplift at a rest", "has lifted", "holds nothing down: the fitting has risen off it"),
+    "rest": ("uplift at a rest", "has lifted", "holds nothing"),
     "thrust_block": ("idle thrust block", "does not touch", "takes no thrust"),
     "strut": ("strut in its gap", "moves freely in its gap", "takes no load"),
     "guide": ("guide in its gap", "moves freely in its gap", "takes no load"),
 }
+_TWO_WAY = ("strut", "guide")
 
 
 def notice_supports(study: Study, supports: tuple[Support, ...], cases: Cases) -> tuple[Finding, ...]:
     """All findings about the supports of the option judged, in the order in which a reader needs them."""
-    if not supports or not any(result.supports for result in cases.values()):
+    if not supports:
+        return tuple(_rigid_among_joints(study))
+    if not any(result.supports for result in cases.values()):
         return ()
     return (
-        *(finding for each in supports for finding in _open(each, cases)),
+        *notice_data(study, supports, cases),
+        *_rigid_among_joints(study),
+        *_rigid_joint(study, supports),
+        *_given_twice(study),
+        *(finding for each in supports for finding in _open(study, each, cases)),
         *(finding for each in supports for finding in _reversed(study, each, cases)),
         *(finding for each in supports for finding in _not_single(each, cases)),
-        *_rigid_joint(study, supports),
         *_idle(study, supports, cases),
         *(finding for each in supports for finding in _presumptive(each)),
         Finding(
@@ -70,15 +77,65 @@ def _of(support: Support, cases: Cases) -> dict[str, SupportResult]:
     return {name: result.supports[support.name] for name, result in cases.items() if support.name in result.supports}
 
 
-def _open(support: Support, cases: Cases) -> list[Finding]:
+def _open(study: Study, support: Support, cases: Cases) -> list[Finding]:
     words = _OPEN.get(support.kind)
-    where = [name for name, each in _of(support, cases).items() if int(np.asarray(each.state)) == SupportState.OPEN]
+    results = _of(support, cases)
+    where = open_in(results)
     if words is None or not where:
         return []
     kind, does, means = words
     listed = ", ".join(f"'{name}'" for name in where)
     every = " (in every case: it does nothing at all)" if len(where) == len(cases) else ""
-    return [Finding(kind, None, f"{label(support)} {does} in {listed}{every}: there it {means}.")]
+    why = why_open(study, support, {name: results[name] for name in where})
+    turn = f" {TURN}" if every and _moved_away(support, results) == where else ""
+    return [Finding(kind, None, f"{label(support)} {does} in {listed}{every}: {why}. There it {means}.{turn}")]
+
+
+TURN = "Turn toward round, or put it on the other side."
+
+
+def open_in(results: Mapping[str, SupportResult]) -> list[str]:
+    """The cases in which a support is slack, lifted or within its gap."""
+    return [name for name, each in results.items() if int(np.asarray(each.state)) == SupportState.OPEN]
+
+
+def _moved_away(support: Support, results: Mapping[str, SupportResult]) -> list[str]:
+    """The cases in which a one-way support is open because the fitting moves along its direction, away from it."""
+    if support.kind in _TWO_WAY:
+        return []
+    return [name for name in open_in(results) if float(results[name].movement) > 0.0]
+
+
+def why_open(study: Study, support: Support, results: Mapping[str, SupportResult]) -> str:
+    """Why a support carries nothing in the cases in which it is open: a rigid joint, the fitting leaves it, a gap stays open."""
+    if rigid := rigid_words(study):
+        return f"{rigid}, so nothing moves"
+    away, system = _moved_away(support, results), study.units
+    words = []
+    if away:
+        most = max(away, key=lambda name: float(results[name].movement))
+        words.append(
+            f"the fitting moves {show(float(results[most].movement), 'length', system)} away from it in '{most}'"
+        )
+    short = [name for name in results if name not in away]
+    if short:
+        most = max(short, key=lambda name: abs(float(results[name].movement)))
+        moved = show(abs(float(results[most].movement)), "length", system)
+        gap = show(float(support.gap), "length", system)
+        words.append(f"its gap of {gap} is not used up, the fitting moves {moved} in '{most}'")
+    return "; ".join(words)
+
+
+def why_idle(study: Study, support: Support, cases: Cases) -> str:
+    """Why a support carries nothing in any case, and what to do about it."""
+    results = _of(support, cases)
+    if rigid := rigid_words(study):
+        return f"{rigid}, so nothing moves and every support without a set load idles; give {_HOW} to see what it takes"
+    where = open_in(results)
+    if not where:
+        return "nothing moves the fitting along it"
+    turn = "; turn toward round, or put it on the other side" if _moved_away(support, results) == list(results) else ""
+    return why_open(study, support, {name: results[name] for name in where}) + turn
 
 
 def _reversed(study: Study, support: Support, cases: Cases) -> list[Finding]:
@@ -117,49 +174,94 @@ def _not_single(support: Support, cases: Cases) -> list[Finding]:
     ]
 
 
+_HOW = "the joint's stiffness, or the pipe_behind it,"
+
+
+def _rigid(study: Study) -> list[Joint]:
+    return [joint for joint in study.joints.values() if not stiffness_known(joint)]
+
+
+def rigid_words(study: Study) -> str:
+    """Which joint lets nothing move, and whether the file says so; empty where every joint gives way."""
+    rigid = _rigid(study)
+    if not rigid:
+        return ""
+    said = all(joint.stiffness == "rigid" for joint in rigid)
+    how = "given as rigid" if said else "taken as rigid (no stiffness or pipe_behind given)"
+    listed = ", ".join(f"'{joint.name}'" for joint in rigid)
+    return f"joint {listed} is {how}"
+
+
+def _rigid_among_joints(study: Study) -> list[Finding]:
+    """One rigid joint beside others that give way takes all of the load that is not preset."""
+    rigid = _rigid(study)
+    others = [name for name, joint in study.joints.items() if stiffness_known(joint)]
+    if len(rigid) != 1 or not others:
+        return []
+    listed = ", ".join(f"'{name}'" for name in others)
+    return [
+        Finding(
+            "rests on a rigid joint",
+            None,
+            f"Rests on joint '{rigid[0].name}' being rigid: it lets nothing move, so it takes the whole reaction and joint {listed} "
+            "nothing. If it gives way, however little, the others get a share that is not judged here: give its stiffness or pipe_behind.",
+        )
+    ]
+
+
 def _rigid_joint(study: Study, supports: tuple[Support, ...]) -> list[Finding]:
-    rigid = [name for name, joint in study.joints.items() if not stiffness_known(joint)]
+    rigid = rigid_words(study)
     if not rigid:
         return []
-    listed = ", ".join(f"'{name}'" for name in rigid)
     preset = [each.name for each in supports if each.set_load is not None]
     gives = f"only the set loads of {', '.join(preset)} act" if preset else "every support idles"
     return [
         Finding(
             "rigid joint starves the supports",
             None,
-            f"Joint {listed} is taken as rigid (no stiffness or pipe_behind given): it lets nothing move, so {gives}, and the bolts "
-            "carry the rest. Give the joint's stiffness, or the pipe_behind it, to see what the supports take.",
+            f"{rigid[0].upper()}{rigid[1:]}: it lets nothing move, so {gives}, and the bolts carry the rest. Give {_HOW} to see what "
+            "the supports take.",
         )
     ]
 
 
+def _given_twice(study: Study) -> list[Finding]:
+    """Joints with a stiffness and a pipe behind: which of them counts."""
+    return [
+        Finding(
+            "joint stiffness given twice",
+            None,
+            f"Joint '{name}' has both `stiffness: rigid` and pipe_behind: the pipe's give counts, with bolts and gasket as rigid."
+            if joint.stiffness == "rigid"
+            else f"Joint '{name}' has both stiffness and pipe_behind: the stiffness counts, and the pipe adds no give of its own.",
+        )
+        for name, joint in study.joints.items()
+        if joint.stiffness is not None and joint.pipe_behind is not None
+    ]
+
+
 def _idle(study: Study, supports: tuple[Support, ...], cases: Cases) -> list[Finding]:
-    """Supports that carry next to nothing in every case although they touch: the joint is so stiff that they idle."""
-    if not all(stiffness_known(joint) for joint in study.joints.values()):
+    """Supports that touch and carry next to nothing in every case, and why."""
+    if _rigid(study):
         return []
     found = []
     for each in supports:
         results = _of(each, cases)
-        touches = [name for name, result in results.items() if int(np.asarray(result.state)) != SupportState.OPEN]
+        touches = [name for name in results if name not in open_in(results)]
         shares = [float(np.linalg.norm(results[name].force)) / max(load_scale(cases[name]), 1e-300) for name in touches]
-        if touches and each.set_load is None and max(shares) <= NEGLIGIBLE:
-            found.append(
-                Finding(
-                    "support idles",
-                    None,
-                    f"{label(each)} carries nothing in any case: nothing moves the fitting along it.",
-                )
+        if not touches or each.set_load is not None or max(shares) >= IDLE:
+            continue
+        if away := _moved_away(each, results):
+            why = why_open(study, each, {name: results[name] for name in away})
+            said = f"carries at most {max(shares):.2%} of the loads where it touches; elsewhere {why}. {TURN}"
+        elif max(shares) <= NEGLIGIBLE:
+            said = "carries nothing in any case: nothing moves the fitting along it."
+        else:
+            said = (
+                f"carries at most {max(shares):.2%} of the loads in any case: joint and pipe are so much stiffer that it idles. A set "
+                "load, a stiffer support or another place would make it work."
             )
-        elif touches and each.set_load is None and max(shares) < IDLE:
-            found.append(
-                Finding(
-                    "support idles",
-                    None,
-                    f"{label(each)} carries at most {max(shares):.2%} of the loads in any case: joint and pipe are so much stiffer that it "
-                    "idles. A set load, a stiffer support or another place would make it work.",
-                )
-            )
+        found.append(Finding("support idles", None, f"{label(each)} {said}"))
     return found
 
 
@@ -168,8 +270,3 @@ def _presumptive(support: Support) -> list[Finding]:
         return []
     words = presumptive_words(support.block).strip().strip("()")
     return [Finding("presumptive bearing", None, f"{label(support)}: {words}.")]
-
-
-def label(support: Support) -> str:
-    """Kind and name, to begin a sentence with."""
-    return f"{support.kind.replace('_', ' ').capitalize()} '{support.name}'"

@@ -26,6 +26,12 @@ NO_SUPPORT = "bolts alone"
 ALONG = 0.999
 """Cosine from which a support counts as standing along up, so that its plane is counted from +x."""
 
+NOISE = 1e-9
+"""Share of the loads under which a force is the rounding of zero."""
+
+STILL = 1e-12
+"""Movement [m] that is the rounding of zero: a hundredth of an atom."""
+
 ACTIONS = {
     "hanger": Action.ONE_WAY,
     "tie": Action.ONE_WAY,
@@ -73,9 +79,30 @@ def with_option(study: Study, option: str | None) -> Study:
     return replace(study, supports={chosen: study.supports[chosen], **study.supports})
 
 
+def with_own_tables(study: Study, option: str) -> Study:
+    """The study without the table rows that only supports of other options take."""
+    used = {row for support in study.supports.get(option, ()) for row in support.tables}
+    others = {row for supports in study.supports.values() for support in supports for row in support.tables} - used
+    return replace(study, provenance=tuple(row for row in study.provenance if row not in others)) if others else study
+
+
 def stiffness_known(joint: Joint) -> bool:
     """Whether the joint gives way by a known amount; otherwise it counts as rigid."""
     return isinstance(joint.stiffness, JointStiffness) or joint.pipe_behind is not None
+
+
+def loose_joints(study: Study) -> list[str]:
+    """Names of the joints of which nothing says how they give way."""
+    return [name for name, joint in study.joints.items() if not stiffness_known(joint) and joint.stiffness != "rigid"]
+
+
+def how_joints_share(study: Study) -> str:
+    """What to write, and where, so that it is known how several joints share the reaction."""
+    keys = ", ".join(f"joints / {name}" for name in loose_joints(study))
+    return (
+        f"under {keys}: `pipe_behind: {{outside, wall, length, modulus, poisson}}`, `stiffness: {{axial, shear, bending, torsion}}`, or in "
+        "one joint `stiffness: rigid`, to share the reaction"
+    )
 
 
 def holding(study: Study, option: str) -> Holding | None:
@@ -89,8 +116,7 @@ def holding(study: Study, option: str) -> Holding | None:
     supports = study.supports.get(option, ())
     if not supports and len(study.joints) < 2:
         return None
-    loose = [name for name, joint in study.joints.items() if not stiffness_known(joint) and joint.stiffness != "rigid"]
-    if len(study.joints) > 1 and loose:
+    if len(study.joints) > 1 and loose_joints(study):
         return None
     anchors = tuple(each for each in supports if each.kind == "anchor")
     springs = tuple(each for each in supports if each.kind != "anchor")
@@ -124,7 +150,7 @@ def _joint_stiffness(study: Study, joint: Joint) -> Array:
         return np.zeros((6, 6))
     pipe = joint.pipe_behind
     parts = [joint_stiffness.pipe_flexibility(pipe.outside, pipe.wall, pipe.length, pipe.modulus, pipe.poisson)]
-    stiff = joint_stiffnesses(joint)
+    stiff = None if joint.stiffness == "rigid" else joint_stiffnesses(joint)
     if stiff is not None:
         parts.append(joint_stiffness.clamped_flexibility(joint.bolts.xy, stiff.bolts, stiff.face, stiff.modulus))
     return rigid_body.in_world_axes(joint_stiffness.joint_from_flexibility(*parts), axis, e1, e2)
@@ -237,9 +263,10 @@ def share_out(study: Study, case: str, held: Holding | None, force: Array, momen
     wrenches = [
         (solved.mount_wrench[..., i, :3], solved.mount_wrench[..., i, 3:]) for i in range(len(held.mounts.rigid))
     ]
-    results = {each.name: _spring_result(each, solved, i) for i, each in enumerate(held.springs)}
+    noise = NOISE * _load_scale(force, solved)
+    results = {each.name: _spring_result(each, solved, i, noise) for i, each in enumerate(held.springs)}
     for anchor, wrench in zip(held.anchors, wrenches[len(held.joints) :], strict=True):
-        results[anchor.name] = _anchor_result(anchor, wrench, solved)
+        results[anchor.name] = _anchor_result(anchor, wrench, solved, noise)
     return Shared(dict(zip(held.joints, wrenches, strict=False)), results)
 
 
@@ -267,31 +294,45 @@ def _why_not(case: str, held: Holding, solved: restraint.Restraint) -> str:
     )
 
 
-def _spring_result(support: Support, solved: restraint.Restraint, place: int) -> SupportResult:
-    push, drag = solved.support_force[..., place], solved.friction_force[..., place, :]
+def _load_scale(force: Array, solved: restraint.Restraint) -> Array:
+    """Yardstick for what is rounding (...) [N]: the reaction, and the greatest that any joint or support gives."""
+    wrench = np.abs(solved.mount_wrench).max(axis=(-2, -1), initial=0.0)  # moments count per meter of arm
+    given = np.abs(solved.support_force).max(axis=-1, initial=0.0)
+    return np.asarray(np.linalg.norm(force, axis=-1) + wrench + given)
+
+
+def _without_noise(values: Array, noise: Array | float) -> Array:
+    return np.where(np.abs(values) <= noise, 0.0, values)
+
+
+def _spring_result(support: Support, solved: restraint.Restraint, place: int, noise: Array) -> SupportResult:
+    push = _without_noise(solved.support_force[..., place], noise)
+    drag = _without_noise(solved.friction_force[..., place, :], noise[..., None])
+    clearance, state = _without_noise(solved.clearance[..., place], STILL), solved.state[..., place]
+    just_touches = (state == SupportState.OPEN) & (clearance == 0.0)
     return SupportResult(
         support=support,
-        force=push[..., None] * support.toward + drag,
+        force=_without_noise(push[..., None] * support.toward + drag, noise[..., None]),
         push=push,
         friction=drag,
-        movement=solved.movement[..., place],
-        clearance=solved.clearance[..., place],
-        state=solved.state[..., place],
+        movement=_without_noise(solved.movement[..., place], STILL),
+        clearance=clearance,
+        state=np.where(just_touches, SupportState.CARRYING, state).astype(np.int8),
         single=solved.single,
     )
 
 
-def _anchor_result(anchor: Support, wrench: Wrench, solved: restraint.Restraint) -> SupportResult:
-    force, moment = wrench
-    push = np.sum(force * anchor.toward, axis=-1)
+def _anchor_result(anchor: Support, wrench: Wrench, solved: restraint.Restraint, noise: Array) -> SupportResult:
+    force, moment = (_without_noise(part, noise[..., None]) for part in wrench)
+    push = _without_noise(np.sum(force * anchor.toward, axis=-1), noise)
     arm = anchor.at
     moved = solved.motion[..., :3] + np.cross(solved.motion[..., 3:], arm)
     return SupportResult(
         support=anchor,
         force=force,
         push=push,
-        friction=force - push[..., None] * anchor.toward,
-        movement=np.sum(moved * anchor.toward, axis=-1),
+        friction=_without_noise(force - push[..., None] * anchor.toward, noise[..., None]),
+        movement=_without_noise(np.sum(moved * anchor.toward, axis=-1), STILL),
         clearance=np.zeros_like(push),
         state=np.full(push.shape, SupportState.CARRYING, dtype=np.int8),
         moment=moment,

@@ -155,11 +155,15 @@ class NotChecked:
 
 @dataclass(frozen=True)
 class Finding:
-    """Something the reader must know: a stable ``kind``, the case it belongs to (None: all), one sentence."""
+    """Something the reader must know: a stable ``kind``, the case it belongs to (None: all), one sentence.
+
+    ``doubtful`` marks data that cannot be right although a verdict rests on them.
+    """
 
     kind: str
     case: str | None
     message: str
+    doubtful: bool = False
 
 
 @dataclass(frozen=True)

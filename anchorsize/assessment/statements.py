@@ -43,6 +43,14 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
             "Pressure acts out to the gasket reaction diameter G by ASME BPVC VIII-1 App. 2: outside diameter less 2b, with b0 half the "
             "contact width, b = b0 up to 1/4 in (6.35 mm) and b = 0.5 √b0 (in inches) beyond."
         )
+    if any(
+        ring.condition is None and not (ring.m is None and ring.y is None)
+        for joint in study.joints.values()
+        if (ring := joint.gasket) is not None
+    ):
+        lines.append(
+            "The gasket factors m and y are for a new gasket; nothing is said here of one that was used before."
+        )
     if any(joint.tightening is not None for joint in study.joints.values()):
         lines.append(
             "Service tension and face: bolts pull and never push, the gasket ring pushes and never pulls, both linear; scatter and "

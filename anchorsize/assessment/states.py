@@ -142,11 +142,14 @@ def _from_losses(
 
 
 def _surge_rise(state: OpeningState, density: Number, area: Number) -> Number:
-    """Pressure rise [Pa] of the wave that a stopping flow sends past this opening; 0 without one."""
+    """Pressure rise [Pa] of the wave that a stopping flow sends past this opening; 0 without one.
+
+    The velocity is that in the pipe in which the wave runs; ``area`` is the opening's.
+    """
     wave = state.surge
     if wave is None:
         return 0.0
-    stopped = wave.stopped_flow / np.asarray(area)
+    stopped = wave.stopped_flow / np.asarray(wave.area(area))
     if wave.closing_time is None or wave.pipe_length is None:
         return surge.joukowsky(density, wave.wave_speed, stopped)
     return surge.closure_rise(density, wave.wave_speed, stopped, wave.pipe_length, wave.closing_time)

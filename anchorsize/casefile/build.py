@@ -9,6 +9,7 @@ import numpy as np
 
 from anchorsize.casefile.build_case import build_case
 from anchorsize.casefile.build_joint import build_allow, build_joint
+from anchorsize.casefile.build_reach import judge_reach
 from anchorsize.casefile.build_shape import BuiltShape, build_shape
 from anchorsize.casefile.build_sizing import build_sizing
 from anchorsize.casefile.build_support import build_options
@@ -17,7 +18,7 @@ from anchorsize.casefile.format import CaseEntry, CaseFile, ExternalEntry, Fitti
 from anchorsize.casefile.leaves import whole
 from anchorsize.casefile.quantities import Collector, si, vector
 from anchorsize.casefile.reading import Branch
-from anchorsize.reference import NotInTable
+from anchorsize.reference import USUAL_TEMPERATURE, NotInTable
 from anchorsize.reference import fluid as fluid_row
 from anchorsize.study import (
     Allowables,
@@ -33,8 +34,6 @@ from anchorsize.study import (
     Opening,
     Study,
 )
-
-_USUAL_TEMPERATURE = 288.15  # K, taken where the file gives neither temperature nor density
 
 
 def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Study | None:
@@ -59,6 +58,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         allow = _allow(building, joints)
         cases = _cases(building, openings, fluid)
         supports = build_options(building, up)
+        judge_reach(building, openings)
     if collector.problems or fluid is None:
         return None
     return Study(
@@ -85,9 +85,9 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
 def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
     """Return the fluid: the user's figures first, the tables for the rest."""
     building.remark(("fluid",), entry.note)
-    temperature = float(np.mean(_USUAL_TEMPERATURE if entry.temperature is None else entry.temperature.si))
+    temperature = USUAL_TEMPERATURE if entry.temperature is None else entry.temperature.si
     try:
-        row = None if np.isnan(temperature) else fluid_row(entry.name, temperature)
+        row = None if np.any(np.isnan(temperature)) else fluid_row(entry.name, temperature)
     except NotInTable as error:
         row = None
         if entry.density is None:
@@ -100,7 +100,7 @@ def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
             building.granted(f"Temperature not given: properties of {row.name} at 15 °C.")
     density = entry.density.si if entry.density else (row.density if row else np.nan)
 
-    def pick(quantity: Number | None, table: float | None) -> Number | None:
+    def pick(quantity: Number | None, table: Number | None) -> Number | None:
         return table if quantity is None else quantity
 
     return Fluid(

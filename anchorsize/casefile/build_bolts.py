@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +13,9 @@ from anchorsize.casefile.quantities import Quantity, si
 from anchorsize.mechanics.frames import circle_positions
 from anchorsize.reference import FlangeDrilling, property_class, thread
 from anchorsize.study import Array, BoltPattern, Number
+
+_WITH_LENGTH = re.compile(r"\s*([Mm]\s*\d+(?:\.\d+)?)\s*[xX×]\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*$")
+_LONGEST_PITCH = 8.0  # mm; ISO 261 ends at 6
 
 
 @dataclass(frozen=True)
@@ -131,7 +135,12 @@ def _threads(
         if size is not None and not own_thread and size not in complained:
             own = places[place] if places else None
             where = (*path, "size") if own is None or own.size is None else (*own.x.path[:-1], "size")
-            found = building.look_up(where, thread, size)
+            longer = _WITH_LENGTH.match(size)
+            if longer and float(longer[2]) >= _LONGEST_PITCH:
+                message = f"'{size}' names a bolt with its length, {longer[2]}, where its thread is wanted"
+                building.problem(where, message, f"write {longer[1]}", "not_in_table", size)
+            else:
+                found = building.look_up(where, thread, size)
             if found is None:
                 complained.add(size)
         if found is not None:

@@ -15,7 +15,19 @@ from anchorsize.casefile.leaves import whole
 from anchorsize.casefile.problems import nearest, quoted
 from anchorsize.casefile.quantities import Quantity, si
 from anchorsize.mechanics import continuity
-from anchorsize.study import Allowables, Case, Exit, Fluid, GasDischarge, Losses, Number, Opening, OpeningState
+from anchorsize.study import (
+    STANDARD_AMBIENT,
+    Allowables,
+    Array,
+    Case,
+    Exit,
+    Fluid,
+    GasDischarge,
+    Losses,
+    Number,
+    Opening,
+    OpeningState,
+)
 
 _FASTEST = 1000.0  # m/s
 _NOT_OF_A_CASE = {
@@ -50,6 +62,9 @@ def build_case(
         if joint.at in states and states[joint.at].exit == "capped":
             hint = f"a closed valve farther on is 'connected' with no flow; joint '{joint_name}' is there"
             building.problem((*path, joint.at), "an opening with a joint cannot be capped", hint)
+        if joint.at in states and states[joint.at].exit == "free_jet":
+            hint = f"the pipe that joint '{joint_name}' holds to is there: write its pressure, 0 where it is drained"
+            building.problem((*path, joint.at), "an opening with a joint cannot be a free jet", hint)
     if states and len(states) == len(known) and fluid is not None:
         _balance(building, path, states, fluid)
     return Case(
@@ -150,9 +165,13 @@ def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry
         pressure: Number | None = np.asarray(entry.absolute_pressure.si) - np.asarray(ambient.si)
     else:
         pressure = si(gauge)
-        if gauge is not None and ambient is not None and np.any(np.asarray(gauge.si) < -np.asarray(ambient.si)):
-            message = f"'{gauge.given}' lies below absolute vacuum with an ambient pressure of '{ambient.given}'"
-            building.at_quantity(gauge, message, "pressures are gauge; see absolute_pressure", "out_of_range")
+        outside, told = (STANDARD_AMBIENT, "101.325 kPa") if ambient is None else (ambient.si, f"'{ambient.given}'")
+        if gauge is not None and np.any(np.asarray(gauge.si) < -np.asarray(outside)):
+            message = f"'{gauge.given}' lies below absolute vacuum with an ambient pressure of {told}"
+            hint = "pressures are gauge; see absolute_pressure" + (
+                "" if ambient else "; write ambient where it is higher"
+            )
+            building.at_quantity(gauge, message, hint, "out_of_range")
     if exit_ == "free_jet" and entry.gas is None:
         if isinstance(entry.pressure, str) or (pressure is not None and np.any(np.abs(np.asarray(pressure)) > 1e-3)):
             given = gauge or entry.absolute_pressure
@@ -233,4 +252,19 @@ def _balance(building: Building, path: Path, states: dict[str, OpeningState], fl
     message = (
         f"the flows of {names} do not balance: {abs(worst):.4g} kg/s more {way} than {'in' if way == 'out' else 'out'}"
     )
-    building.problem(path, message, "leave out the flow that is least certain; it is solved", "flow_balance")
+    hint = "leave out the flow that is least certain; it is solved"
+    turned = _turned(states, flows)
+    building.problem(path, message, f"{turned} Or {hint}" if turned else hint, "flow_balance")
+
+
+def _turned(states: dict[str, OpeningState], flows: Array) -> str:
+    """Name the opening whose flow, the other way round, closes the balance; nothing where there is none."""
+    for place, (name, state) in reversed(list(enumerate(states.items()))):
+        other = flows.copy()
+        other[..., place] *= -1.0
+        if np.any(np.asarray(state.flow) != 0.0) and np.all(
+            np.abs(continuity.imbalance(other)[1]) <= continuity.GREATEST_IMBALANCE
+        ):
+            out = bool(np.all(np.asarray(state.flow) > 0.0))
+            return f"did you mean {'flow_in' if out else 'flow_out'} at '{name}'?"
+    return ""

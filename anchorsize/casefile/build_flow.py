@@ -12,7 +12,7 @@ from anchorsize.casefile.quantities import si
 from anchorsize.mechanics import surge
 from anchorsize.mechanics.profile import beta_laminar, beta_power_law, power_law_exponent
 from anchorsize.reference import loss_coefficient
-from anchorsize.study import Fluid, Number, Surge
+from anchorsize.study import Fluid, Number, Surge, SurgePipe
 
 
 def build_beta(building: Building, path: Path, entry: StateEntry) -> Number:
@@ -51,14 +51,10 @@ def build_loss_coefficient(building: Building, path: Path, entry: StateEntry) ->
     row = building.look_up((*path, "loss_of"), loss_coefficient, group.strip(), item.strip())
     if row is None:
         return None
-    if row.typical is None:
-        building.problem(
-            (*path, "loss_of"), "the table states no typical value for it", "write loss_coefficient itself"
-        )
-        return None
     building.remember(row.provenance)
-    span = "" if row.low is None or row.high is None else f" (the table's range: {row.low:g} to {row.high:g})"
-    building.granted(f"Loss coefficient of {row.name}: {row.typical:g}{span}.")
+    building.granted(
+        f"Loss coefficient of {row.name}: {row.typical:g} (the table's range: {row.low:g} to {row.high:g})."
+    )
     return row.typical
 
 
@@ -77,10 +73,23 @@ def build_surge(building: Building, path: Path, entry: SurgeEntry | None, fluid:
         building.missing((*path, "wave_speed"), "or write pipe: {inside, wall, modulus, poisson, anchoring}")
     elif fluid is not None:
         speed = _wave_speed(building, (*path, "pipe"), entry.pipe, fluid)
-    return Surge(entry.stopped_flow.si, speed, si(entry.closing_time), si(entry.pipe_length))
+    area = None if entry.pipe is None else np.pi / 4 * np.asarray(entry.pipe.inside.si) ** 2
+    wall = None if entry.pipe is None else _surge_pipe(entry.pipe)
+    return Surge(entry.stopped_flow.si, speed, si(entry.closing_time), si(entry.pipe_length), area, wall)
+
+
+def _surge_pipe(pipe: SurgePipeEntry) -> SurgePipe:
+    return SurgePipe(pipe.inside.si, pipe.wall.si, pipe.modulus.si, pipe.poisson.si, _anchoring(pipe))
+
+
+def _anchoring(pipe: SurgePipeEntry) -> surge.Anchoring:
+    return cast(surge.Anchoring, pipe.anchoring.replace("_", " "))
 
 
 def _wave_speed(building: Building, path: Path, pipe: SurgePipeEntry, fluid: Fluid) -> Number:
+    temperature = building.file.fluid.temperature
+    if fluid.bulk_modulus is None and temperature is not None and np.any(np.isnan(temperature.si)):
+        return np.nan  # no temperature, as said already
     if fluid.bulk_modulus is None:
         building.problem(path, "the wave speed needs the fluid's bulk modulus", "write it under fluid", "missing_key")
         return np.nan
@@ -88,7 +97,7 @@ def _wave_speed(building: Building, path: Path, pipe: SurgePipeEntry, fluid: Flu
     if any(np.any(np.isnan(each)) for each in dimensions):
         return np.nan
     inside, wall, modulus, poisson = dimensions
-    anchoring = cast(surge.Anchoring, pipe.anchoring.replace("_", " "))
+    anchoring = _anchoring(pipe)
     factor = surge.thick_wall_factor(surge.restraint_factor(anchoring, poisson), poisson, inside, wall)
     speed = surge.wave_speed(fluid.bulk_modulus, fluid.density, inside, wall, modulus, factor)
     building.granted(

@@ -6,9 +6,10 @@ from typing import Literal, cast
 
 import numpy as np
 
-from anchorsize.casefile.build_bolts import build_bolts, per_bolt
+from anchorsize.casefile.build_bolts import build_bolts
 from anchorsize.casefile.build_room import judge_room
 from anchorsize.casefile.build_sizing import build_sizing
+from anchorsize.casefile.build_tightening import build_tightening
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format_joint import (
     AllowEntry,
@@ -17,10 +18,9 @@ from anchorsize.casefile.format_joint import (
     GasketEntry,
     JointEntry,
     JointStiffnessEntry,
-    TighteningEntry,
 )
 from anchorsize.casefile.quantities import Quantity, si, vector
-from anchorsize.reference import FlangeDrilling, flange, flange_rating, scatter, wrench_spacing
+from anchorsize.reference import FlangeDrilling, flange, flange_rating, wrench_spacing
 from anchorsize.study import (
     Allowable,
     Allowables,
@@ -34,7 +34,6 @@ from anchorsize.study import (
     Number,
     Opening,
     PipeBehind,
-    Tightening,
 )
 
 _PARALLEL = 1e-6  # sine of the angle below which a direction counts as lying along the axis
@@ -52,7 +51,7 @@ def build_joint(
     drilling = _drilling(building, path, entry)
     bolts = build_bolts(building, path, entry.bolts or BoltsEntry.model_construct(), drilling)
     gasket = _gasket(building, entry.gasket) if entry.gasket else None
-    tightening = _tightening(building, path, entry.tightening, bolts) if entry.tightening else None
+    tightening = build_tightening(building, path, entry.tightening, bolts) if entry.tightening else None
     allow = build_allow(building, (*path, "allow"), entry.allow, bolts) if entry.allow else None
     if bolts is None or opening is None:
         return None
@@ -163,7 +162,9 @@ def _rating(building: Building, path: Path, given: FlangeEntry) -> Number | None
         hint = "write flange / designation and fluid / temperature, or the rating itself"
         building.problem((*path, "flange", "rating"), "'from table' needs a standard flange and a temperature", hint)
         return None
-    found = building.look_up((*path, "flange", "rating"), flange_rating, given.designation, float(temperature.si))
+    if np.any(np.isnan(temperature.si)):
+        return np.nan  # no temperature, as said already
+    found = building.look_up((*path, "flange", "rating"), flange_rating, given.designation, temperature.si)
     if found is None:
         return None
     building.remember(found.provenance)
@@ -185,46 +186,7 @@ def _gasket(building: Building, entry: GasketEntry) -> Gasket:
         m=si(entry.m),
         y=si(entry.y),
         reaction_diameter=si(reaction),
-    )
-
-
-def _tightening(building: Building, path: Path, entry: TighteningEntry, bolts: BoltPattern | None) -> Tightening | None:
-    path = (*path, "tightening")
-    if entry.torque is None and entry.preload is None:
-        building.missing((*path, "torque"), "write torque, or preload")
-    if entry.torque is not None and entry.preload is not None:
-        building.problem((*path, "preload"), "a torque and a preload at once", "write the one that is controlled")
-    friction = entry.thread_friction or entry.bearing_friction
-    if entry.nut_factor is not None and friction is not None:
-        building.at_quantity(friction, "a nut factor and a friction at once", "write nut_factor, or both frictions")
-    elif (entry.thread_friction is None) != (entry.bearing_friction is None) and friction is not None:
-        building.at_quantity(
-            friction, "one friction without the other", "thread_friction and bearing_friction go together"
-        )
-    share = si(entry.scatter)
-    if entry.method is not None and share is None:
-        found = building.look_up((*path, "method"), scatter, entry.method)
-        if found is not None:
-            building.remember(found.provenance)
-            building.granted(
-                f"Joint '{path[1]}': scatter of the preload ±{found.high:.0%}, from the method '{found.method}'."
-            )
-            share = found.high
-    if bolts is None:
-        return None
-    count, target = len(bolts.numbers), entry.target_torque
-    return Tightening(
-        torque=None if entry.torque is None else per_bolt(building, (*path, "torque"), entry.torque, count),
-        preload=None if entry.preload is None else per_bolt(building, (*path, "preload"), entry.preload, count),
-        nut_factor=si(entry.nut_factor),
-        thread_friction=si(entry.thread_friction),
-        bearing_friction=si(entry.bearing_friction),
-        bearing_diameter=si(entry.bearing_diameter),
-        scatter=share,
-        relaxation=si(entry.relaxation),
-        method=entry.method,
-        target_torque=None if target is None else per_bolt(building, (*path, "target_torque"), target, count),
-        lubricant=entry.lubricant,
+        condition=cast(Literal["new", "reused"] | None, entry.condition),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import cast
 
 import numpy as np
@@ -27,6 +28,7 @@ from anchorsize.study import (
     Number,
     PlateAnchor,
     PostSection,
+    Provenance,
     Support,
     SupportAllow,
     SupportKind,
@@ -49,12 +51,20 @@ ONLY = {
     "block": ("thrust_block",),
     "six_way": ("anchor",),
 }
-LEVEL = ("strut", "tie", "guide")
+
+# Kinds that act any way, so that no direction can be taken for granted, and what to write for each.
+POINTED = {
+    "thrust_block": "the direction in which the block pushes the fitting, such as [-1, 0, 0]",
+    "strut": "the line along which it holds both ways, such as [0, 1, 0]",
+    "guide": "the line along which it holds both ways, such as [0, 1, 0]; a guide both ways across takes two entries",
+    "tie": "the direction in which it pulls the fitting, such as [0, 1, 0]",
+}
 
 
 def build_options(building: Building, up: Array) -> dict[str, tuple[Support, ...]]:
     """Build every support option, in the order of the file."""
     options = {}
+    taken = tuple(building.provenance)  # by the rest of the file
     for option, entries in building.file.supports.items():
         seen: set[str] = set()
         supports = []
@@ -71,9 +81,21 @@ def build_options(building: Building, up: Array) -> dict[str, tuple[Support, ...
                     (*path, "name"), f"'{entry.name}' is a joint's name", hint, "duplicate_key", entry.name
                 )
             seen.add(entry.name)
-            supports.append(_support(building, path, entry, up))
+            supports.append(_with_tables(building, path, entry, up, taken))
         options[option] = tuple(supports)
     return options
+
+
+def _with_tables(
+    building: Building, path: Path, entry: SupportEntry, up: Array, taken: tuple[Provenance, ...]
+) -> Support:
+    """Build a support and keep which table rows it takes, so that an option need not name those of another."""
+    before, building.provenance = building.provenance, []
+    built = _support(building, path, entry, up)
+    own, building.provenance = building.provenance, before
+    for row in own:
+        building.remember(row)
+    return replace(built, tables=tuple(row for row in own if row not in taken))
 
 
 def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> Support:
@@ -86,11 +108,9 @@ def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> 
         if found is not None:
             building.remember(found.provenance)
             rod_area, rod_root_area = found.tensile_area, found.root_area
-    if entry.toward is None and entry.kind in LEVEL:
-        building.granted(f"Support '{entry.name}' ({entry.kind.replace('_', ' ')}) has no 'toward': it acts along up.")
     toward = up if entry.toward is None else building.unit_vector((*path, "toward"), entry.toward)
-    if entry.kind == "thrust_block" and entry.toward is None:
-        building.missing((*path, "toward"), "the direction in which the block pushes the fitting, such as [-1, 0, 0]")
+    if entry.toward is None and entry.kind in POINTED:
+        building.missing((*path, "toward"), POINTED[entry.kind])
     if entry.kind == "thrust_block" and entry.stiffness is None and np.any(np.sum(toward * up, axis=-1) < -STEEP):
         building.missing((*path, "stiffness"), "a block that is pulled up does not press on its soil")
     allow = entry.allow

@@ -38,11 +38,14 @@ from anchorsize.casefile.leaves import (
     nothing_is_empty,
 )
 from anchorsize.casefile.quantities import Bounds, Collector, Quantity
-from anchorsize.casefile.reading import Tree
+from anchorsize.casefile.reading import Branch, Tree
 
 Temperature = Annotated[Quantity, Q("temperature")]
 Flow = Annotated[Quantity, Q("flow")]
 Time = Annotated[Quantity, Q("time")]
+
+
+_OF_THE_FLUID = ("fluid", "temperature", "density", "viscosity", "vapor_pressure", "bulk_modulus")
 
 
 class FluidEntry(Entry):
@@ -174,11 +177,29 @@ class CaseEntry(Entry):
     __pydantic_extra__: dict[str, Item[StateEntry]] = Field(init=False)
 
     contents: Annotated[str, Word(("full", "empty"))] = "full"
-    dynamic_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
+    dynamic_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, least=1.0, most=100.0))] | None = None
     rating_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
     allow: AllowEntry | None = None
     ambient: AbsolutePressure | None = None
     note: Note | None = None
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:
+        """Take out, with a word, what belongs to the fluid: a case has no fluid of its own."""
+        strays = [key for key in _OF_THE_FLUID if isinstance(node, Branch) and key in node]
+        if not strays or not isinstance(node, Branch):
+            return node
+        kept = Branch(node.line, node.path)
+        for key, value in node.items():
+            kept[key], kept.lines[key] = value, node.lines[key]
+        for key in strays:
+            if isinstance(kept.pop(key), Branch) and key != "fluid":
+                kept[key] = node[key]  # an opening of that name
+                continue
+            hint = "the fluid is the file's, the same in every case: write it under fluid, or judge the case in a file of its own"
+            line = node.lines[key]
+            collector.add(line, (*node.path, key), f"unknown key '{key}' in a case", hint, "unknown_key", key)
+        return kept
 
 
 class CaseFile(Entry):

@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import Discriminator, Field, Tag
 
+from anchorsize.casefile.by_bolt import ByBolt, Found
 from anchorsize.casefile.format_sizing import MOST_BOLTS, SizingEntry
 from anchorsize.casefile.leaves import (
     Area,
@@ -97,15 +98,19 @@ class BoltsEntry(Entry):
 
 
 class GasketEntry(Entry):
-    """The gasket's contact ring and what it is made of; `m` and `y` are the factors of the code's gasket table."""
+    """The gasket's contact ring and what it is made of; `m` and `y` are the factors of the code's gasket table, for a new gasket.
+
+    With `condition: reused` the checks that rest on them are not made.
+    """
 
     inside: Length
     outside: Length
     thickness: Length | None = None
-    modulus: Modulus | None = None
+    modulus: Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=1e6))] | None = None
     m: Ratio | None = None
     y: Annotated[Quantity, Q("stress", Bounds(least=0.0))] | None = None
     reaction_diameter: Length | None = None
+    condition: Annotated[str, Word(("new", "reused"))] | None = None
 
 
 class FlangeEntry(Entry):
@@ -124,23 +129,48 @@ class FlangeEntry(Entry):
         return keyed_text(node, "designation")
 
 
-class TighteningEntry(Entry):
-    """How the bolts are tightened: a torque or a preload, for all or bolt by bolt in the order of their numbers.
+AS_FOUND = ("found", "as_found", "torque_found", "found_torque", "torque_as_found", "preload_found", "found_preload")
+"""Keys that a reader may try for what was found."""
 
-    With `target_torque` they are as found: judged, while the installer's sheet gives the target. `lubricant` is told to the installer.
+
+class TighteningEntry(Entry):
+    """How the bolts are tightened: a torque or a preload, for all, as a list in the order of the bolt numbers (`-` for a missing bolt,
+    or only those that are there), or by number as in `torque: {all: 90 N*m, 6: 40 N*m}`.
+
+    What was found goes under `torque` (or `preload`) and is judged; what is wanted goes under `target_torque`, and the installer's
+    sheet gives it. `lubricant` is told to the installer.
     """
 
-    torque: Annotated[tuple[Quantity, ...], PerBolt("moment", Bounds(least=0.0))] | None = None
-    preload: Annotated[tuple[Quantity, ...], PerBolt("force", Bounds(least=0.0))] | None = None
-    nut_factor: Number | None = None
+    also_called: ClassVar[dict[str, str]] = {
+        "k": "nut_factor",
+        "k_factor": "nut_factor",
+        "torque_coefficient": "nut_factor",
+    }
+
+    torque: Annotated[Found, ByBolt("moment", Bounds(least=0.0))] | None = None
+    preload: Annotated[Found, ByBolt("force", Bounds(least=0.0))] | None = None
+    nut_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=1.0))] | None = None
     thread_friction: Number | None = None
     bearing_friction: Number | None = None
     bearing_diameter: Length | None = None
     scatter: Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))] | None = None
     relaxation: Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))] | None = None
     method: Line | None = None
-    target_torque: Annotated[tuple[Quantity, ...], PerBolt("moment", Bounds(least=0.0))] | None = None
+    target_torque: Annotated[Found, ByBolt("moment", Bounds(least=0.0))] | None = None
     lubricant: Line | None = None
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:
+        if not isinstance(node, Branch) or not (wrong := [key for key in node if key in AS_FOUND]):
+            return node
+        kept = Branch(node.line, node.path)
+        for key, value in node.items():
+            if key not in wrong:
+                kept[key], kept.lines[key] = value, node.lines[key]
+        for key in wrong:
+            hint = "what was found goes under torque (or preload), what is wanted under target_torque"
+            collector.add(node.lines[key], (*node.path, key), f"unknown key '{key}'", hint, "unknown_key", key)
+        return kept
 
 
 class JointStiffnessEntry(Entry):
@@ -203,8 +233,8 @@ class JointEntry(Entry):
     flange: FlangeEntry | None = None
     gasket: GasketEntry | None = None
     tightening: TighteningEntry | None = None
-    grip: Length | None = None
-    bolt_modulus: Modulus | None = None
+    grip: Annotated[Quantity, length(above=0.0, most=5.0)] | None = None
+    bolt_modulus: Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=1e9))] | None = None
     thread_length_in_grip: Gap | None = None
     face_friction: Number | None = None
     members: MembersEntry | None = None

@@ -16,7 +16,6 @@ from anchorsize.casefile.leaves import (
     Force,
     Item,
     Length,
-    Modulus,
     Note,
     Point,
     Positive,
@@ -27,58 +26,88 @@ from anchorsize.casefile.leaves import (
     Word,
     keyed_text,
 )
-from anchorsize.casefile.quantities import Collector, Quantity
-from anchorsize.casefile.reading import Tree
+from anchorsize.casefile.quantities import Bounds, Collector, Quantity
+from anchorsize.casefile.reading import Branch, Tree
 
 SUPPORT_KINDS = ("hanger", "rest", "guide", "strut", "tie", "thrust_block", "spring_hanger", "anchor")
 
 Capacity = Annotated[Quantity, Q("force", Positive)]
-Factor = Annotated[Quantity, Q("number", Positive)]
+RequiredFactor = Annotated[Quantity, Q("number", Bounds(least=1.0, most=100.0))]
+Friction = Annotated[Quantity, Q("number", Bounds(least=0.0, most=2.0))]
+EndsFactor = Annotated[Quantity, Q("number", Bounds(least=0.5, most=10.0))]
+Elastic = Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=1e9))]
 Subgrade = Annotated[Quantity, Q("subgrade_modulus", Positive)]
+SecondMoment = Annotated[Quantity, Q("second_moment", Positive)]
+
+# Keys that people try where another word alone would not tell them what to do.
+_RATE = (
+    "a spring_hanger gives its set_load whatever the movement; for one that follows its spring write kind: hanger with "
+    "stiffness: its rate, and set_load"
+)
+_ELSEWHERE = dict.fromkeys(("rate", "spring_rate", "spring rate"), _RATE) | dict.fromkeys(
+    ("k", "K"), "write stiffness for a spring's, such as 12 MN/m, or effective_length_factor for the K of a post's ends"
+)
+
+
+def says(text: str) -> Any:
+    """A key that may be left out, with its description for editors."""
+    return Field(default=None, description=text)
 
 
 class PostSectionEntry(Entry):
     """The section of a post or strut: a tube by outside diameter and wall, or area, least second moment and half depth."""
 
-    outside: Length | None = None
-    wall: Length | None = None
-    area: Area | None = None
-    second_moment: Annotated[Quantity, Q("second_moment", Positive)] | None = None
-    half_depth: Length | None = None
+    outside: Length | None = says("Outside diameter of a tube, such as 76.1 mm; with wall.")
+    wall: Length | None = says("Wall thickness of the tube, such as 3.2 mm.")
+    area: Area | None = says("Area of another section, such as 21 cm^2; with second_moment.")
+    second_moment: SecondMoment | None = says(
+        "Least second moment of area, such as 140 cm^4: the post buckles about it."
+    )
+    half_depth: Length | None = says("Middle of the section to its outer edge, such as 45 mm; for bending by friction.")
 
 
 class PlateAnchorEntry(Entry):
     """An anchor bolt of a base plate, from the middle of the plate."""
 
-    x: Distance
-    y: Distance
-    size: Line = Field(examples=["M16", "5/8 in"])
+    x: Distance = Field(description="Along the plate's length, from its middle; under an upright post the world's x.")
+    y: Distance = Field(description="Along the plate's width, from its middle; under an upright post the world's y.")
+    size: Line = Field(description="Thread of the anchor.", examples=["M16", "5/8 in"])
 
 
 class BasePlateEntry(Entry):
     """A rectangular plate under a post, with anchor bolts in its foundation or without."""
 
-    length: Length
-    width: Length
-    foundation_modulus: Subgrade
-    anchors: list[Item[PlateAnchorEntry]] = Field(default_factory=list)
-    anchor_length: Length | None = None
-    anchor_modulus: Modulus | None = None
-    preload: Force | None = None
+    length: Length = Field(description="Side along x of the plate, such as 180 mm.")
+    width: Length = Field(description="Side along y of the plate, such as 180 mm.")
+    foundation_modulus: Subgrade = Field(
+        description="Pressure of the foundation per settlement, such as 15000 MN/m^3 for a thick grout bed on concrete."
+    )
+    anchors: list[Item[PlateAnchorEntry]] = Field(
+        default_factory=list, description="The anchor bolts; none by default."
+    )
+    anchor_length: Length | None = says("Length of an anchor that stretches, such as 110 mm; needed with anchors.")
+    anchor_modulus: Elastic | None = says("Modulus of elasticity of the anchors, such as 205 GPa; needed with anchors.")
+    preload: Force | None = says("Force to which every anchor is tightened, such as 2 kN; none by default.")
 
 
 class BlockEntry(Entry):
     """A thrust block: length along its level thrust, width across and height, its density and what it stands in."""
 
-    length: Length
-    width: Length
-    height: Length
-    density: Density
-    friction: Ratio | None = None
-    thrust_height: Annotated[Quantity, Q("length", Positive)] | None = None
-    passive: Force | None = None
-    subgrade_modulus: Subgrade | None = None
-    soil: Line | None = Field(default=None, examples=["sand", "soft clay"])
+    length: Length = Field(description="Length along the level thrust, such as 0.8 m.")
+    width: Length = Field(
+        description="Width across the thrust, such as 0.6 m; the face width × height bears on the soil."
+    )
+    height: Length = Field(description="Height, such as 0.7 m.")
+    density: Density = Field(description="Density of the block, such as 2400 kg/m^3.")
+    friction: Friction | None = says("Friction of the base on the soil, a plain number such as 0.4; for sliding.")
+    thrust_height: Length | None = says("Height of the thrust over the base, such as 0.35 m; for overturning.")
+    passive: Force | None = says("Passive less active earth force that you count on, such as 2 kN; none by default.")
+    subgrade_modulus: Subgrade | None = says("Pressure of the soil per give, such as 30 MN/m^3; gives the stiffness.")
+    soil: Line | None = Field(
+        default=None,
+        description="Soil whose published presumptive bearing is shown for orientation; it checks nothing.",
+        examples=["sand", "soft clay"],
+    )
 
 
 class SupportAllowEntry(Entry):
@@ -86,19 +115,25 @@ class SupportAllowEntry(Entry):
 
     short_form: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["12 kN", "from table"]}
 
-    force: Annotated[Quantity | str, Q("force", Positive, words=("from table",))] | None = None
-    moment: Annotated[Quantity, Q("moment", Positive)] | None = None
-    stress: Stress | None = None
-    bearing: Stress | None = None
-    anchor_tension: Capacity | None = None
-    anchor_shear: Capacity | None = None
-    buckling_factor: Factor | None = None
-    bearing_factor: Factor | None = None
-    sliding_factor: Factor | None = None
-    overturning_factor: Factor | None = None
-    uplift_factor: Factor | None = None
-    rod_series: Annotated[str, Word(("older", "later"))] | None = None
-    origin: Line | None = None
+    force: Annotated[Quantity | str, Q("force", Positive, words=("from table",))] | None = says(
+        "Greatest force on the support, such as 12 kN; `from table` takes a rod's load from the table."
+    )
+    moment: Annotated[Quantity, Q("moment", Positive)] | None = says("Greatest moment on an anchor, such as 2 kN*m.")
+    stress: Stress | None = says("Greatest stress in rod or post, such as 120 MPa; buckling is another matter.")
+    bearing: Stress | None = says("Greatest pressure behind a block or under a base plate, such as 100 kPa or 8 MPa.")
+    anchor_tension: Capacity | None = says("Greatest tension per anchor of a base plate, such as 6 kN.")
+    anchor_shear: Capacity | None = says("Greatest shear per anchor of a base plate, such as 4 kN.")
+    buckling_factor: RequiredFactor | None = says(
+        "Euler load over force that a post must reach, such as 3; at least 1."
+    )
+    bearing_factor: RequiredFactor | None = says("Factor that a block's bearing must reach, such as 1.5; at least 1.")
+    sliding_factor: RequiredFactor | None = says("Factor that a block must reach against sliding; at least 1.")
+    overturning_factor: RequiredFactor | None = says("Factor that a block must reach against tipping; at least 1.")
+    uplift_factor: RequiredFactor | None = says("Block's weight over upward force that it must reach; at least 1.")
+    rod_series: Annotated[str, Word(("older", "later"))] | None = says(
+        "Series of the rod table that `from table` asks."
+    )
+    origin: Line | None = says("Whose figures these are, such as a code or a maker's sheet; shown with every check.")
 
     @classmethod
     def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
@@ -108,23 +143,74 @@ class SupportAllowEntry(Entry):
 class SupportEntry(Entry):
     """One support of an option."""
 
-    kind: Annotated[str, Word(SUPPORT_KINDS)]
-    name: Line
-    at: Point
-    toward: Direction | None = None
-    stiffness: Stiffness | None = None
-    gap: Gap | None = None
-    set_load: Force | None = None
-    friction: Ratio | None = None
-    rod: Line | None = Field(default=None, examples=["M12"])
-    length: Length | None = None
-    modulus: Modulus | None = None
-    section: PostSectionEntry | None = None
-    sections: dict[str, Item[PostSectionEntry]] = Field(default_factory=dict)
-    effective_length_factor: Factor | None = None
-    base_plate: BasePlateEntry | None = None
-    block: BlockEntry | None = None
-    six_way: StiffnessOrRigid | None = None
-    allow: SupportAllowEntry | None = None
-    cost: Ratio | None = None
-    note: Note | None = None
+    also_called: ClassVar[dict[str, str]] = {
+        "direction": "toward",
+        "axis": "toward",
+        "position": "at",
+        "point": "at",
+        "spring": "stiffness",
+        "diameter": "rod",
+        "preload": "set_load",
+        "clearance": "gap",
+        "capacity": "allow",
+        "buckling_length_factor": "effective_length_factor",
+    }
+
+    kind: Annotated[str, Word(SUPPORT_KINDS)] = Field(
+        description="hanger: holds up from above; tie: pulls only, any way; rest: pushes only, with friction; thrust_block: pushes only, "
+        "against soil; strut, guide: both ways along toward; spring_hanger: a constant force; anchor: six ways."
+    )
+    name: Line = Field(description="Name in reports; once in the option, and no joint's.")
+    at: Point = Field(description="Point where the support meets the fitting, [x, y, z] with a unit.")
+    toward: Direction | None = says(
+        "Direction of the force on the fitting, such as [0, 0, 1]. rest, hanger, spring_hanger: up if left out; strut, guide, tie, thrust_block need it. "
+        "A rest or block pushes along it, a hanger or tie pulls along it, strut and guide hold both ways."
+    )
+    stiffness: Stiffness | None = says(
+        "Force per give along toward, such as 12 MN/m, brackets included; else it follows from rod or section with length and modulus, or "
+        "from block / subgrade_modulus."
+    )
+    gap: Gap | None = says("Movement before it carries, such as 2 mm, each way for strut and guide; none by default.")
+    set_load: Force | None = says(
+        "Force to which it is set while the fitting is unloaded and still, such as 3 kN. A spring_hanger gives it in every case (no rate); "
+        "another support gives more or less as joint and support give way."
+    )
+    friction: Friction | None = says(
+        "Friction across a rest or thrust block, a plain number such as 0.3; none by default."
+    )
+    rod: Line | None = Field(default=None, description="Thread of the rod of a hanger or tie.", examples=["M12"])
+    length: Length | None = says("Length of rod, post or strut, such as 2.2 m, from the fitting to what holds it.")
+    modulus: Elastic | None = says("Modulus of elasticity of rod, post or strut; 205 GPa for steel.")
+    section: PostSectionEntry | None = says(
+        "Section of a rest's post, a strut or a guide's post; with length and modulus."
+    )
+    sections: dict[str, Item[PostSectionEntry]] = Field(
+        default_factory=dict, description="Other sections by name, of which the least that holds is sought."
+    )
+    effective_length_factor: EndsFactor | None = says(
+        "K of the ends of a post that may buckle: 1 pinned, 2 free at the top, 0.5 held against turning at both ends."
+    )
+    base_plate: BasePlateEntry | None = says("Plate under the post of a rest.")
+    block: BlockEntry | None = says("The block of a thrust_block.")
+    six_way: StiffnessOrRigid | None = says(
+        "Of an anchor: rigid, or {axial, shear, bending, torsion} with its axis along toward."
+    )
+    allow: SupportAllowEntry | None = says(
+        "What it may carry and the factors it must reach; a force alone is short for force."
+    )
+    cost: Ratio | None = says("Cost in your own money, a plain number, for the comparison.")
+    note: Note | None = says("Your own note, shown in reports.")
+
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:
+        """Point from keys that people try to those that stand for them here."""
+        if not isinstance(node, Branch):
+            return node
+        known = Branch(node.line, node.path)
+        for key, value in node.items():
+            if key not in _ELSEWHERE:
+                known[key], known.lines[key] = value, node.lines[key]
+                continue
+            path = (*node.path, key)
+            collector.add(node.lines[key], path, f"unknown key '{key}'", _ELSEWHERE[key], "unknown_key", key)
+        return known

@@ -7,8 +7,10 @@ at all raises the marker error ``reported`` and is left out by the nearest conta
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Annotated, Any, ClassVar, NoReturn, TypeVar, cast
 
 from pydantic import (
@@ -39,6 +41,7 @@ from anchorsize.units import KINDS
 
 T = TypeVar("T")
 _WITH_UNIT = r"""^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*[A-Za-zµ°%"'″′].*$"""
+_DIGITS = re.compile(r"\s*[-+]?\d+")
 _BARE = r"^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*$"
 
 
@@ -157,8 +160,10 @@ class Whole(Leaf):
         if text.isascii() and text.isdigit() and len(text) < 9 and self.least <= int(text) <= self.most:
             return int(text)
         found = f"'{shorten(text)}'" if isinstance(node, Text) else "this"
+        number, _, word = text.partition(" ")
+        hint = f"write {number}" if number.isdigit() and word.strip().isalpha() else self.hint
         wanted = f"a whole number from {self.least} to {self.most}" if self.least < self.most else str(self.least)
-        collector.at(node, f"{found} is not {wanted}", self.hint, "not_a_number")
+        collector.at(node, f"{found} is not {wanted}", hint, "not_a_number")
         reported()
 
     def describe(self) -> JsonSchemaValue:
@@ -215,6 +220,9 @@ class Entry(BaseModel):
     # The schema of a short form that may stand for the mapping, where there is one; see :meth:`unfold`.
     short_form: ClassVar[dict[str, Any] | None] = None
 
+    # Words that people write for a key, where no likeness of letters leads to it.
+    also_called: ClassVar[Mapping[str, str]] = {}
+
     @classmethod
     def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
         """Turn a short form into the mapping that it stands for; without short forms, return the node itself."""
@@ -227,6 +235,7 @@ class Entry(BaseModel):
         branch = cls.unfold(node, collector)
         if not isinstance(branch, Branch):
             _wrong_form(branch, collector)
+        branch = _rejoined(branch)
         keys = {field.alias or name for name, field in cls.model_fields.items()}
         open_ended = cls.model_config.get("extra") == "allow"
         known = {}
@@ -235,8 +244,7 @@ class Entry(BaseModel):
                 known[key] = value
                 continue
             line, path = branch.lines[key], (*branch.path, key)
-            hint = "a comma in a number? write a decimal point" if key[:1].isdigit() else nearest(key, sorted(keys))
-            collector.add(line, path, f"unknown key '{shorten(key)}'", hint, "unknown_key", key)
+            collector.add(line, path, f"unknown key '{shorten(key)}'", cls._meant(key, keys), "unknown_key", key)
         try:
             return handler(known)
         except ValidationError as error:
@@ -245,11 +253,40 @@ class Entry(BaseModel):
         reported()
 
     @classmethod
+    def _meant(cls, key: str, keys: Collection[str]) -> str:
+        other = cls.also_called.get(key.lower())
+        return f"did you mean '{other}'?" if other else nearest(key, sorted(keys))
+
+    @classmethod
     def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         described = handler(core)
         if cls.short_form is None:
             return described
         return {"anyOf": [cls.short_form, described]}
+
+
+def _rejoined(branch: Branch) -> Branch:
+    """Put numbers together that a comma has cut in two inside braces: ``{pressure: 1,800 kPa}`` has a key ``800 kPa``."""
+    keys = list(branch)
+    halves = [
+        (first, second)
+        for first, second in pairwise(keys)
+        if second[:1].isdigit()
+        and branch[second] == ""
+        and isinstance(branch[first], Text)
+        and _DIGITS.fullmatch(str(branch[first]))
+    ]
+    if not halves:
+        return branch
+    whole_again = Branch(branch.line, branch.path)
+    for key in keys:
+        whole_again[key], whole_again.lines[key] = branch[key], branch.lines[key]
+    for first, second in halves:
+        text = branch[first]
+        if isinstance(text, Text):
+            whole_again[first] = Text(f"{text},{second}", text.line, text.path)
+            whole_again.pop(second, None)
+    return whole_again
 
 
 def keyed_text(node: Tree, key: str) -> Tree:
@@ -288,7 +325,16 @@ def _record(branch: Branch, detail: Mapping[str, Any], collector: Collector) -> 
         return
     wanted = "a list" if detail["type"] == "list_type" else "a mapping of names"
     found = f"'{shorten(node)}'" if isinstance(node, Text) else "a list" if isinstance(node, Items) else "a mapping"
-    collector.at(node, f"{found} stands where {wanted} is expected", "", "wrong_form")
+    collector.at(node, f"{found} stands where {wanted} is expected", _as_list(node, wanted), "wrong_form")
+
+
+def _as_list(node: Tree, wanted: str) -> str:
+    """How to write as a list what stands there by itself."""
+    if wanted != "a list" or isinstance(node, Items):
+        return ""
+    if isinstance(node, Text):
+        return f"write [{shorten(node)}]"
+    return f"start each entry with a dash: - {{{', '.join(f'{shorten(key)}: …' for key in list(node)[:3])}}}"
 
 
 def _leave_out(value: Any, handler: Any) -> Any:
@@ -335,6 +381,4 @@ Stiffness = Annotated[Quantity, Q("stiffness", Positive)]
 RotationalStiffness = Annotated[Quantity, Q("rotational_stiffness", Positive)]
 AbsolutePressure = Annotated[Quantity, Q("absolute_pressure", NotNegative)]
 Ratio = Annotated[Quantity, Q("number", NotNegative)]
-Share = Annotated[Quantity, Q("share", NotNegative)]
-Title = Annotated[str, Name()]
 Note = Annotated[str, Name(loose=True)]

@@ -53,12 +53,16 @@ _BELIEVABLE: dict[str, tuple[float, float]] = {
 
 @dataclass(frozen=True)
 class Bounds:
-    """Limits of one entry of the format, in SI: ``above`` and ``below`` are exclusive, ``least`` and ``most`` inclusive."""
+    """Limits of one entry of the format, in SI: ``above`` and ``below`` are exclusive, ``least`` and ``most`` inclusive.
+
+    Beyond ``most`` and under ``low`` the unit is in doubt; the others say what is impossible.
+    """
 
     above: float | None = None
     least: float | None = None
     most: float | None = None
     below: float | None = None
+    low: float | None = None
 
     def complaint(self, value: Number, kind: str) -> tuple[str, str] | None:
         """Return what is wrong with the value, or with any element of it, as (message, hint); None if nothing is."""
@@ -71,6 +75,7 @@ class Bounds:
             return f"must be less than {self._shown(self.below, kind)}", ""
         low, high = _BELIEVABLE.get(kind, (-np.inf, np.inf))
         high = high if self.most is None else self.most
+        low = low if self.low is None else self.low
         if np.any(array > high):
             return f"is more than {self._shown(high, kind)}", "is this unit right?"
         if low == 0 and np.any(array < 0):
@@ -81,6 +86,8 @@ class Bounds:
 
     @staticmethod
     def _shown(limit: float, kind: str) -> str:
+        if kind == "modulus" and limit < 1e9:
+            kind = "stress"  # a soft one reads better in MPa
         return "0" if limit == 0 else show(limit, kind, "metric")
 
 
@@ -189,7 +196,9 @@ def _assemble(
         return quantity
     complaint = bounds.complaint(quantity.si, quantity.kind)
     if complaint:
-        collector.at(place, f"'{shorten(given)}' {complaint[0]}", complaint[1], "out_of_range")
+        percent = quantity.kind == "share" and not unit and 1.0 <= number < 100.0
+        hint = f"write {number:g} %" if percent else complaint[1]
+        collector.at(place, f"'{shorten(given)}' {complaint[0]}", hint, "out_of_range")
         quantity.si = np.nan
     return quantity
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, cast
 
 import yaml
 
@@ -25,24 +25,24 @@ def scalar(text: str) -> str:
 
 def has_key(text: str, path: tuple[str, ...]) -> bool:
     """Whether a key path is written out in the text; what comes by a merge or a short form is not."""
-    node: Any = _compose(text)
-    for key in path:
-        pair = _pair(node, key)
-        if pair is None:
-            return False
-        node = pair[1]
-    return True
+    return _node_at(text, path) is not None
 
 
 def written_at(text: str, path: tuple[str, ...]) -> str | None:
     """The single text written out at a key path; None where there is none, or something else stands there."""
+    node = _node_at(text, path)
+    return str(node.value) if isinstance(node, yaml.ScalarNode) else None
+
+
+def _node_at(text: str, path: tuple[str, ...]) -> yaml.Node | None:
+    """The node at a key path that is written out in the text; None where there is none."""
     node: Any = _compose(text)
     for key in path:
         pair = _pair(node, key)
         if pair is None:
             return None
         node = pair[1]
-    return str(node.value) if isinstance(node, yaml.ScalarNode) else None
+    return cast("yaml.Node", node)
 
 
 def change(text: str, path: tuple[str, ...], values: Mapping[str, str | None], whole: Mapping[str, str] | str) -> str:

@@ -10,6 +10,7 @@ from anchorsize.cli.common import (
     EXIT_OF_VERDICT,
     HOLDS,
     INCOMPLETE,
+    altered,
     as_json,
     case_file,
     option_option,
@@ -18,6 +19,8 @@ from anchorsize.cli.common import (
     read,
     readable_errors,
     refuse,
+    repaired_option,
+    without_option,
 )
 from anchorsize.cli.writing import force_option, open_option, refuse_to_overwrite, show_in_browser, write
 
@@ -26,12 +29,8 @@ from anchorsize.cli.writing import force_option, open_option, refuse_to_overwrit
 @case_file
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Page to write, such as sheet.html.")
 @option_option
-@click.option(
-    "--without",
-    multiple=True,
-    metavar="N",
-    help="Bolt up as if bolt N were missing (JOINT:N where there are several joints); may be given again.",
-)
+@without_option
+@repaired_option
 @click.option("--joint", metavar="NAME", help="Joint to bolt up (may be left out where there is only one).")
 @force_option
 @open_option
@@ -41,6 +40,7 @@ def boltup(
     output: Path | None,
     option: str | None,
     without: tuple[str, ...],
+    repaired: bool,
     joint: str | None,
     force: bool,
     opened: bool,
@@ -62,9 +62,8 @@ def boltup(
     with readable_errors():
         from anchorsize.assessment import assess
         from anchorsize.studies.boltup import boltup as plan_of
-        from anchorsize.studies.lost_bolt import lose
 
-        assessment = assess(lose(read(file), without), option)
+        assessment = assess(altered(read(file), without, repaired), option)
         plan = plan_of(assessment, joint)
     from anchorsize.present import boltup as present
 

@@ -10,6 +10,7 @@ from anchorsize import __version__
 from anchorsize.cli.boltup import boltup
 from anchorsize.cli.common import (
     EXIT_OF_VERDICT,
+    altered,
     as_json,
     case_file,
     option_option,
@@ -18,8 +19,10 @@ from anchorsize.cli.common import (
     read,
     readable_errors,
     refuse,
+    repaired_option,
     report_width,
     width_option,
+    without_option,
 )
 from anchorsize.cli.curve import curve
 from anchorsize.cli.limits import limits
@@ -47,42 +50,61 @@ def main(context: click.Context) -> None:
 @main.command()
 @case_file
 @option_option
+@without_option
+@repaired_option
 @click.option(
-    "--without",
-    multiple=True,
-    metavar="N",
-    help="Judge as if bolt N were missing (JOINT:N where there are several joints); may be given again.",
+    "--one-lost",
+    is_flag=True,
+    help="Also judge every joint with each of its bolts lost in turn, worst first.",
 )
-@click.option("--one-lost", is_flag=True, help="Also judge the joint with each bolt lost in turn, worst first.")
+@click.option(
+    "--brief", is_flag=True, help="Print the short form: verdict, on site, what fails or leads, cautions, assumptions."
+)
 @as_json
 @width_option
 def check(
-    file: Path, option: str | None, without: tuple[str, ...], one_lost: bool, as_json: bool, width: int | None
+    file: Path,
+    option: str | None,
+    without: tuple[str, ...],
+    repaired: bool,
+    one_lost: bool,
+    brief: bool,
+    as_json: bool,
+    width: int | None,
 ) -> None:
     """Judge every bolt of FILE in every operating case.
 
     Example: anchorsize check examples/terrace_elbow.yaml --without 3
     """
+    if brief and as_json:
+        refuse("--brief and --json at once; choose one.")
     with readable_errors():
         from anchorsize.assessment import assess, with_option
         from anchorsize.studies import lost_bolt, torque
 
-        study = with_option(lost_bolt.lose(read(file), without), option)
+        study = with_option(altered(read(file), without, repaired), option)
         assessment = assess(study)
-        single = list(study.joints) if len(study.joints) == 1 else []
-        windows = [found for name in single if (found := torque.window(study, name, assessment.cases)) is not None]
-        losses = [row for name in single if one_lost for row in lost_bolt.one_lost(study, name)]
+        judged = [] if brief and not one_lost else lost_bolt.judged_joints(assessment.cases)
+        windows = [found for name in judged if (found := torque.window(study, name, assessment.cases)) is not None]
+        losses = [row for name in judged if one_lost for row in lost_bolt.one_lost(study, name)]
+    losses = lost_bolt.worst_first(losses)
     if as_json:
         from anchorsize.present.further import losses_dict, windows_dict
+        from anchorsize.present.repaired import repair_dict
 
-        print_json({**assessment.to_dict(), "tightening": windows_dict(windows), "one_bolt_lost": losses_dict(losses)})
+        more = {"tightening": windows_dict(windows), "one_bolt_lost": losses_dict(losses)}
+        print_json({**assessment.to_dict(), **more, "when_repaired": repair_dict(assessment)})
     else:
+        from anchorsize.present.brief import brief_report
         from anchorsize.present.further import losses_text, windows_text
         from anchorsize.present.text import check_report
 
         columns = report_width(width)
-        further = [*windows_text(windows, columns, study.units), *losses_text(losses)]
-        print_report(check_report(assessment, columns, further))
+        lost = losses_text(losses, assessment, columns) if one_lost else []
+        if brief:
+            print_report(brief_report(assessment, columns, lost))
+        else:
+            print_report(check_report(assessment, columns, [*windows_text(windows, columns, study.units), *lost]))
     raise SystemExit(EXIT_OF_VERDICT[assessment.verdict])
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -27,6 +27,17 @@ width_option = click.option(
     type=click.IntRange(80, 240),
     default=None,
     help="Columns of the report (default: the terminal, 80 to 120).",
+)
+without_option = click.option(
+    "--without",
+    multiple=True,
+    metavar="N",
+    help="As if bolt N (or N,M) were missing, JOINT:N where there are several joints; may be given again.",
+)
+repaired_option = click.option(
+    "--repaired",
+    is_flag=True,
+    help="As after a repair: no bolt missing, each at its target_torque, else at its torque; a reused gasket is new.",
 )
 option_option = click.option("--option", default=None, help="Support option to judge (default: the first in the file).")
 
@@ -64,6 +75,31 @@ def read(file: Path) -> Study:
     return read_case(file)
 
 
+def altered(study: Study, without: tuple[str, ...], repaired: bool = False) -> Study:
+    """The study without the bolts named, or as repaired; what an option does not change is said on stderr."""
+    if repaired and without:
+        refuse("--repaired puts every bolt in and --without takes bolts out; choose one.")
+    if not repaired and not without:
+        return study
+    from anchorsize.studies.lost_bolt import lose
+    from anchorsize.studies.repaired import repaired as mended
+
+    changed = mended(study) if repaired else lose(study, without)
+    for note in changed.notes[len(study.notes) :]:
+        click.echo(note, err=True)
+    return changed
+
+
+def quantity_of(option: str, text: str, kind: str) -> float:
+    """A quantity of the command line in SI."""
+    from anchorsize.units import UnitError, parse_quantity
+
+    try:
+        return parse_quantity(text, kind)
+    except UnitError as error:
+        refuse(f"{option} '{text}': {error}")
+
+
 def report_width(width: int | None) -> int:
     """Columns to use: as asked, else the terminal's between 80 and 120."""
     return width or max(80, min(120, shutil.get_terminal_size((80, 24)).columns))
@@ -72,6 +108,28 @@ def report_width(width: int | None) -> int:
 def print_json(data: dict[str, Any]) -> None:
     """Machine output; a number that is not finite has become null before."""
     click.echo(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def one_output(as_json: bool, as_csv: bool) -> None:
+    """End with exit code 2 where both machine outputs are asked for."""
+    if as_json and as_csv:
+        refuse("--json and --csv at once; choose one.")
+
+
+def print_found(
+    as_json: bool,
+    as_csv: bool,
+    data: Callable[[], dict[str, Any]],
+    values: Callable[[], str],
+    report: Callable[[], str],
+) -> None:
+    """Print what was found the way it was asked for."""
+    if as_json:
+        print_json(data())
+    elif as_csv:
+        click.echo(values(), nl=False)
+    else:
+        print_report(report())
 
 
 def print_report(text: str) -> None:

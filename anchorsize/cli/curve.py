@@ -10,14 +10,16 @@ import click
 from anchorsize.cli.common import (
     as_json,
     case_file,
+    one_output,
     option_option,
-    print_json,
+    print_found,
+    quantity_of,
     readable_errors,
     refuse,
     report_width,
     width_option,
 )
-from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
+from anchorsize.cli.writing import force_option, picture_file, picture_option
 
 if TYPE_CHECKING:
     from anchorsize.studies.curve import Curve, PressureRule
@@ -39,7 +41,7 @@ if TYPE_CHECKING:
 @click.option("--vary", metavar="PATH", help='Input to vary instead of the flow, such as "openings/outlet/bore".')
 @as_json
 @click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values (SI, unit in the key).")
-@click.option("--picture", type=click.Path(path_type=Path), help="Write a picture, by its name .svg or .png.")
+@picture_option
 @force_option
 @width_option
 def curve(
@@ -66,25 +68,21 @@ def curve(
     """
     from anchorsize.present import curve as present
 
-    if as_json and as_csv:
-        refuse("--json and --csv at once; choose one.")
+    one_output(as_json, as_csv)
     if vary is not None and pressure is not None:
         refuse("--pressure goes with the flow; with --vary only the input named changes.")
-    kind = None if picture is None else present.picture_kind(picture)
-    if picture is not None:
-        if kind is None:
-            refuse(f"{picture}: a picture is .svg or .png.")
-        refuse_to_overwrite(picture, force)
+    target = None if picture is None else picture_file(picture, force)
     with readable_errors():
         made = _follow(file, case, (start, end), points, cast("PressureRule", pressure or "held"), vary, option)
-        if picture is not None and kind is not None:
-            write(picture, present.curve_picture(made, kind), force)
-    if as_json:
-        print_json(present.curve_dict(made))
-    elif as_csv:
-        click.echo(present.curve_csv(made), nl=False)
-    else:
-        click.echo(present.curve_text(made, report_width(width)), nl=False)
+        if target is not None:
+            target.write(present.curve_picture(made, target.kind))
+    print_found(
+        as_json,
+        as_csv,
+        lambda: present.curve_dict(made),
+        lambda: present.curve_csv(made),
+        lambda: present.curve_text(made, report_width(width)),
+    )
 
 
 def _follow(
@@ -125,11 +123,4 @@ def _follow(
 
 def _value(option: str, text: str, kind: str) -> float:
     """A quantity of the command line in SI; a plain 0 needs no unit."""
-    from anchorsize.units import UnitError, parse_quantity
-
-    if text.strip() == "0" and kind != "temperature":
-        return 0.0
-    try:
-        return parse_quantity(text, kind)
-    except UnitError as error:
-        refuse(f"{option} '{text}': {error}")
+    return 0.0 if text.strip() == "0" and kind != "temperature" else quantity_of(option, text, kind)

@@ -9,18 +9,21 @@ import click
 
 from anchorsize.cli.common import (
     EXIT_OF_VERDICT,
+    altered,
     as_json,
     case_file,
+    one_output,
     option_option,
-    print_json,
-    print_report,
+    print_found,
+    quantity_of,
     read,
     readable_errors,
     refuse,
     report_width,
     width_option,
+    without_option,
 )
-from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
+from anchorsize.cli.writing import force_option, picture_file, picture_option
 
 if TYPE_CHECKING:
     from anchorsize.studies.curve import PressureRule
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
 @click.command()
 @case_file
 @option_option
+@without_option
 @click.option("--case", "cases", multiple=True, help="Operating case to ask about (default: all); may be given again.")
 @click.option(
     "--pressure",
@@ -49,12 +53,13 @@ if TYPE_CHECKING:
 )
 @as_json
 @click.option("--csv", "as_csv", is_flag=True, help="Print the boundary as comma-separated values (SI).")
-@click.option("--picture", type=click.Path(path_type=Path), help="Write a picture, by its name .svg or .png.")
+@picture_option
 @force_option
 @width_option
 def limits(
     file: Path,
     option: str | None,
+    without: tuple[str, ...],
     cases: tuple[str, ...],
     pressure: str,
     at: str | None,
@@ -74,47 +79,37 @@ def limits(
 
     Example: anchorsize limits examples/terrace_elbow.yaml --case "full flow"
     """
-    if as_json and as_csv:
-        refuse("--json and --csv at once; choose one.")
-    from anchorsize.present.curve import picture_kind
-    from anchorsize.present.limits import limits_text
-    from anchorsize.present.limits_machine import limits_csv, limits_dict
-
-    kind = None if picture is None else picture_kind(picture)
-    if picture is not None:
-        if kind is None:
-            refuse(f"{picture}: a picture is .svg or .png.")
-        refuse_to_overwrite(picture, force)
+    one_output(as_json, as_csv)
+    target = None if picture is None else picture_file(picture, force)
     with readable_errors():
         from anchorsize.studies.limits import Ask
         from anchorsize.studies.limits import limits as found
 
         ends = _end("--to-flow", to_flow, "flow"), _end("--to-pressure", to_pressure, "pressure")
         asked = Ask(cast("PressureRule", pressure), at, *ends, points, cases)
-        made = found(read(file), asked, option)
-        if picture is not None and kind is not None:
+        made = found(altered(read(file), without), asked, option)
+        if target is not None:
             from anchorsize.present.limits_picture import limits_picture
 
-            write(picture, limits_picture(made, kind), force)
-    if as_json:
-        print_json(limits_dict(made))
-    elif as_csv:
-        click.echo(limits_csv(made), nl=False)
-    else:
-        print_report(limits_text(made, report_width(width)))
+            target.write(limits_picture(made, target.kind))
+    from anchorsize.present.limits import limits_text
+    from anchorsize.present.limits_machine import limits_csv, limits_dict
+
+    print_found(
+        as_json,
+        as_csv,
+        lambda: limits_dict(made),
+        lambda: limits_csv(made),
+        lambda: limits_text(made, report_width(width)),
+    )
     raise SystemExit(EXIT_OF_VERDICT[made.verdict])
 
 
 def _end(option: str, text: str | None, kind: str) -> float | None:
     """An end of the search in SI; it must be above zero."""
-    from anchorsize.units import UnitError, parse_quantity
-
     if text is None:
         return None
-    try:
-        value = parse_quantity(text, kind)
-    except UnitError as error:
-        refuse(f"{option} '{text}': {error}")
+    value = quantity_of(option, text, kind)
     if not value > 0.0:
         refuse(f"{option} '{text}': the search goes up from zero; name an end above it")
     return value

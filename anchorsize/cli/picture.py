@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
-from anchorsize.cli.common import EXIT_OF_VERDICT, case_file, option_option, read, readable_errors, refuse
-from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
+from anchorsize.cli.common import (
+    EXIT_OF_VERDICT,
+    altered,
+    case_file,
+    option_option,
+    read,
+    readable_errors,
+    refuse,
+    without_option,
+)
+from anchorsize.cli.writing import PictureKind, force_option, picture_file
 
 if TYPE_CHECKING:
     from anchorsize.assessment import Assessment
@@ -29,9 +38,17 @@ VIEWS = ("side", "flange", "bolts", "face")
 )
 @click.option("--joint", metavar="NAME", help="Joint to show (default: the first in the file).")
 @option_option
+@without_option
 @force_option
 def picture(
-    file: Path, out: Path, case: str | None, view: str, joint: str | None, option: str | None, force: bool
+    file: Path,
+    out: Path,
+    case: str | None,
+    view: str,
+    joint: str | None,
+    option: str | None,
+    without: tuple[str, ...],
+    force: bool,
 ) -> None:
     """Draw one picture of a case of FILE, to scale, and say in words what it shows.
 
@@ -39,31 +56,30 @@ def picture(
 
     Example: anchorsize picture examples/terrace_elbow.yaml --case "full flow" --view bolts -o bolts.png
     """
-    from anchorsize.present.curve import picture_kind
-
-    kind = picture_kind(out)
-    if kind is None:
-        refuse(f"{out}: a picture is .svg or .png.")
-    refuse_to_overwrite(out, force)
+    target = picture_file(out, force)
     with readable_errors():
         from anchorsize.assessment import assess
 
-        assessment = assess(read(file), option)
-        content, words = _drawn(assessment, view, kind, case, joint)
-        write(out, content, force)
+        assessment = assess(altered(read(file), without), option)
+        content, words = _drawn(assessment, view, target.kind, case, joint)
+        target.write(content)
     click.echo(words)
     raise SystemExit(EXIT_OF_VERDICT[assessment.verdict])
 
 
-def _drawn(assessment: Assessment, view: str, kind: str, case: str | None, joint: str | None) -> tuple[bytes, str]:
+def _drawn(
+    assessment: Assessment, view: str, kind: PictureKind, case: str | None, joint: str | None
+) -> tuple[bytes, str]:
     """The picture and what it shows in words."""
     from anchorsize.present import pictures
 
     chosen = _one_of("case", case, list(assessment.cases))
     if view in ("side", "flange"):
-        figure = pictures.fitting_view(assessment, chosen, "side" if view == "side" else "flange")
-        words: str | None = pictures.fitting_alt(assessment, chosen, "side" if view == "side" else "flange")
-        return pictures.render(figure, "svg" if kind == "svg" else "png"), words or ""
+        direction: Literal["side", "flange"] = "side" if view == "side" else "flange"
+        along = None if joint is None else _one_of("joint", joint, list(assessment.study.joints))
+        figure = pictures.fitting_view(assessment, chosen, direction, along)
+        words: str | None = pictures.fitting_alt(assessment, chosen, direction, along)
+        return pictures.render(figure, kind), words or ""
     named = _one_of("joint", joint, list(assessment.cases[chosen].joints))
     drawn = pictures.bolt_view if view == "bolts" else pictures.face_view
     told = pictures.bolt_alt if view == "bolts" else pictures.face_alt
@@ -73,7 +89,7 @@ def _drawn(assessment: Assessment, view: str, kind: str, case: str | None, joint
             f"joint '{named}': its face pressure is not known; give tightening, and the stiffness of bolts (grip, bolt_modulus) and "
             "gasket (thickness, modulus)."
         )
-    return pictures.render(figure_or_none, "svg" if kind == "svg" else "png"), words or ""
+    return pictures.render(figure_or_none, kind), words or ""
 
 
 def _one_of(what: str, asked: str | None, names: list[str]) -> str:

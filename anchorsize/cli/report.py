@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from anchorsize.cli.common import EXIT_OF_VERDICT, case_file, option_option, readable_errors, refuse
+from anchorsize.cli.common import (
+    EXIT_OF_VERDICT,
+    altered,
+    case_file,
+    option_option,
+    readable_errors,
+    refuse,
+    without_option,
+)
 from anchorsize.cli.writing import force_option, open_option, refuse_to_overwrite, show_in_browser, write
 
 if TYPE_CHECKING:
@@ -16,6 +26,9 @@ if TYPE_CHECKING:
 
     from anchorsize.assessment import Assessment
     from anchorsize.present.report.blocks import Document, Section
+    from anchorsize.present.report.drawing import Drawing
+    from anchorsize.studies.limits import Limits
+    from anchorsize.studies.supports import Comparison
     from anchorsize.study import Study
 
 MARKDOWN = (".md", ".markdown")
@@ -35,6 +48,7 @@ BOUNDARY_LINES = 13
     help="File to write: a page, or Markdown where it ends in .md.",
 )
 @option_option
+@without_option
 @click.option(
     "--markdown",
     is_flag=True,
@@ -52,15 +66,22 @@ BOUNDARY_LINES = 13
     default=True,
     help="Also find how far flow and pressure may go, which takes the longest.",
 )
+@click.option(
+    "--full",
+    is_flag=True,
+    help="Write every worked line out: every bolt, every case, every term, on two to three times the pages.",
+)
 @force_option
 @open_option
 def report(
     file: Path,
     out: Path,
     option: str | None,
+    without: tuple[str, ...],
     markdown: bool,
     folder: Path | None,
     limited: bool,
+    full: bool,
     force: bool,
     opened: bool,
 ) -> None:
@@ -74,8 +95,11 @@ def report(
     if markdown and opened:
         refuse("--open shows a page, and Markdown is none; choose one.")
     refuse_to_overwrite(out, force)
-    with readable_errors():
-        assessment, made = _made(file, option, limited, drawn=not markdown)
+    from anchorsize.present.report.drawing import Drawing
+
+    # the second process that draws is started before anything heavy is imported
+    with nullcontext() if markdown else Drawing() as drawing, readable_errors():
+        assessment, made = _made(file, option, without, limited, full, drawing)
     from anchorsize.present.report.document import grids
     from anchorsize.present.report.sheets import sheets
 
@@ -83,7 +107,7 @@ def report(
         from anchorsize.present.report.markdown import report_markdown as written
     else:
         from anchorsize.present.report.html import report_html as written
-    page = written(made, assessment.study.units)
+    page = written(made, assessment.study.units, full)
     if folder is not None:
         try:
             tables = sheets(grids(made))
@@ -115,44 +139,60 @@ def _today() -> date:
         refuse(f"SOURCE_DATE_EPOCH is '{told}', which is no number of seconds. Nothing was written.")
 
 
-def _made(file: Path, option: str | None, limited: bool, drawn: bool) -> tuple[Assessment, Document]:
+def _made(
+    file: Path, option: str | None, without: tuple[str, ...], limited: bool, full: bool, drawing: Drawing | None
+) -> tuple[Assessment, Document]:
     from hashlib import sha256
 
     from anchorsize.assessment import assess
     from anchorsize.casefile import parse_case
     from anchorsize.casefile.inputs import read_inputs
     from anchorsize.casefile.reading import read_text
-    from anchorsize.present.report.document import Source, document
-    from anchorsize.present.report.pictures import curves
-    from anchorsize.present.report.steps import LineError
 
     text, name = read_text(file), str(file)
-    study = parse_case(text, name)
+    study = altered(parse_case(text, name), without)
     assessment = assess(study, option)
+    if drawing is not None:
+        drawing.begin(assessment)
+    further = list(_further(study, assessment, limited))
+    if drawing is not None:
+        for found in further:
+            drawing.also(found)
+    from anchorsize.present.report.document import Source, document
+    from anchorsize.present.report.steps import LineError
+
+    sections = (_section(found, drawing) for found in further)
     source = Source(file.name, text, sha256(file.read_bytes()).hexdigest(), read_inputs(text, name))
-    further = [*_supports(study, drawn), *(_limits(study, assessment, drawn) if limited else ())]
     try:
-        return assessment, document(assessment, source, curves(assessment), further, drawn, _today())
+        return assessment, document(assessment, source, sections, drawing, _today(), full)
     except LineError as error:
         refuse(f"{name}: {error}. This is a fault of the tool, please report it. Nothing was written.")
 
 
-def _supports(study: Study, drawn: bool) -> list[Section]:
-    """The support options side by side, where the file has any."""
-    if not any(study.supports.values()):
-        return []
-    from anchorsize.present.report.further import supports_section
-    from anchorsize.studies.supports import compare
+def _further(study: Study, assessment: Assessment, limited: bool) -> Iterator[Comparison | Limits]:
+    """The support options side by side, where the file has any; how far flow and pressure may go, where that is wanted."""
+    if any(study.supports.values()):
+        from anchorsize.studies.supports import compare
 
-    return [supports_section(compare(study), drawn)]
+        yield compare(study)
+    if limited:
+        from anchorsize.studies.limits import Ask, limits
+
+        yield limits(study, Ask(points=BOUNDARY_LINES), assessment.option)
 
 
-def _limits(study: Study, assessment: Assessment, drawn: bool) -> list[Section]:
-    """How far flow and pressure may go, where a case has a liquid flow or a pressure to change."""
-    from anchorsize.present.report.further import limits_section
-    from anchorsize.studies.limits import Ask, limits
+def _section(found: Comparison | Limits, drawing: Drawing | None) -> Section:
+    """The section of another study."""
+    from anchorsize.present.report.further import limits_section, supports_section
+    from anchorsize.studies.support_size import size_supports
+    from anchorsize.studies.supports import Comparison
 
-    return [limits_section(limits(study, Ask(points=BOUNDARY_LINES), assessment.option), drawn)]
+    if not isinstance(found, Comparison):
+        return limits_section(found, drawing)
+    judged = [option for option in found.options if option.assessment is not None and option.supports]
+    return supports_section(
+        found, drawing, {option.name: size_supports(found.study, option.name) for option in judged}
+    )
 
 
 def _write_all(folder: Path, files: dict[str, str], force: bool) -> None:

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, cast
+from typing import Literal, cast
 
 import click
 
@@ -14,18 +14,14 @@ from anchorsize.cli.common import (
     EXIT_OF_VERDICT,
     as_json,
     case_file,
+    one_output,
     option_option,
-    print_json,
-    print_report,
+    print_found,
     readable_errors,
-    refuse,
     report_width,
     width_option,
 )
-from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
-
-if TYPE_CHECKING:
-    from anchorsize.studies.scatter_results import Scatter
+from anchorsize.cli.writing import force_option, picture_file
 
 DEFAULT_SAMPLES, DEFAULT_SEED, MOST_SAMPLES = 10_000, 20, 1_000_000_000
 
@@ -80,16 +76,8 @@ def scatter(
 
     Example: anchorsize scatter my-fitting.yaml --samples 100000 --picture scatter.svg
     """
-    if as_json and as_csv:
-        refuse("--json and --csv at once; choose one.")
-    kind = None
-    if picture is not None:
-        from anchorsize.present.curve import picture_kind
-
-        kind = picture_kind(picture)
-        if kind is None:
-            refuse(f"{picture}: a picture is .svg or .png.")
-        refuse_to_overwrite(picture, force)
+    one_output(as_json, as_csv)
+    target = None if picture is None else picture_file(picture, force)
     with readable_errors():
         from anchorsize.casefile.reading import read_text
         from anchorsize.studies.scatter import scatter as judge
@@ -98,23 +86,20 @@ def scatter(
         way = cast('Literal["latin", "random"]', sampling)
         with _progress(samples, quiet) as show:
             found = judge(text, str(file), samples, seed, option, way, truncate, progress=show)
-        if picture is not None and kind is not None:
+        if target is not None:
             from anchorsize.present.pictures.scatter import scatter_picture
 
-            write(picture, scatter_picture(found, kind), force)
-    _print(found, as_json, as_csv, width)
-    raise SystemExit(EXIT_OF_VERDICT[found.verdict])
-
-
-def _print(found: Scatter, as_json: bool, as_csv: bool, width: int | None) -> None:
+            target.write(scatter_picture(found, target.kind))
     from anchorsize.present import scatter as present
 
-    if as_json:
-        print_json(present.scatter_dict(found))
-    elif as_csv:
-        click.echo(present.scatter_csv(found), nl=False)
-    else:
-        print_report(present.scatter_text(found, report_width(width)))
+    print_found(
+        as_json,
+        as_csv,
+        lambda: present.scatter_dict(found),
+        lambda: present.scatter_csv(found),
+        lambda: present.scatter_text(found, report_width(width)),
+    )
+    raise SystemExit(EXIT_OF_VERDICT[found.verdict])
 
 
 @contextmanager

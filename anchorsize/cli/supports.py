@@ -12,22 +12,21 @@ from anchorsize.cli.common import (
     INCOMPLETE,
     as_json,
     case_file,
-    print_json,
-    print_report,
+    one_output,
+    print_found,
     read,
     readable_errors,
-    refuse,
     report_width,
     width_option,
 )
-from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
+from anchorsize.cli.writing import force_option, picture_file, picture_option
 
 
 @click.command()
 @case_file
 @as_json
 @click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values (SI, unit in the key).")
-@click.option("--picture", type=click.Path(path_type=Path), help="Write a picture, by its name .svg or .png.")
+@picture_option
 @force_option
 @width_option
 def supports(file: Path, as_json: bool, as_csv: bool, picture: Path | None, force: bool, width: int | None) -> None:
@@ -37,16 +36,9 @@ def supports(file: Path, as_json: bool, as_csv: bool, picture: Path | None, forc
 
     Example: anchorsize supports examples/supported_arm.yaml
     """
-    if as_json and as_csv:
-        refuse("--json and --csv at once; choose one.")
-    if picture is not None:
-        from anchorsize.present.curve import picture_kind
-
-        if picture_kind(picture) is None:
-            refuse(f"{picture}: a picture is .svg or .png.")
-        refuse_to_overwrite(picture, force)
+    one_output(as_json, as_csv)
+    target = None if picture is None else picture_file(picture, force)
     with readable_errors():
-        from anchorsize.present import supports as present
         from anchorsize.studies.support_size import size_supports
         from anchorsize.studies.supports import compare
 
@@ -56,15 +48,19 @@ def supports(file: Path, as_json: bool, as_csv: bool, picture: Path | None, forc
             for option in compared.options
             if option.assessment is not None and option.supports
         }
-        if picture is not None:
+        if target is not None:
             from anchorsize.present.supports_picture import comparison_picture
 
-            write(picture, comparison_picture(compared, picture.suffix.lower().lstrip(".")), force)
-    if as_json:
-        print_json(present.comparison_dict(compared, sizes))
-    elif as_csv:
-        click.echo(present.comparison_csv(compared), nl=False)
-    else:
-        print_report(present.comparison_text(compared, sizes, report_width(width)))
+            target.write(comparison_picture(compared, target.kind))
+    from anchorsize.present.supports import comparison_text
+    from anchorsize.present.supports_machine import comparison_csv, comparison_dict
+
+    print_found(
+        as_json,
+        as_csv,
+        lambda: comparison_dict(compared, sizes),
+        lambda: comparison_csv(compared),
+        lambda: comparison_text(compared, sizes, report_width(width)),
+    )
     verdicts = {option.assessment.verdict for option in compared.options if option.assessment is not None}
     raise SystemExit(HOLDS if "holds" in verdicts else INCOMPLETE if "incomplete" in verdicts else FAILS)

@@ -8,13 +8,19 @@ import sys
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Literal, NamedTuple, TypeAlias
 
 import click
 
 from anchorsize.cli.common import refuse
 
 force_option = click.option("--force", is_flag=True, help="Write over a file that is there.")
+picture_option = click.option(
+    "--picture", type=click.Path(path_type=Path), help="Write a picture, by its name .svg or .png."
+)
 open_option = click.option("--open", "opened", is_flag=True, help="Show the written page in the browser.")
+
+PictureKind: TypeAlias = Literal["svg", "png"]
 
 NO_HARD_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EMLINK, errno.ENOSYS}  # such as on memory sticks
 
@@ -23,6 +29,27 @@ def refuse_to_overwrite(path: Path, force: bool) -> None:
     """End with exit code 2 where ``path`` exists already and ``--force`` was not given."""
     if os.path.exists(path) and not force:  # false, not an error, for a name that cannot be
         refuse(f"{path} is there already; --force writes over it.")
+
+
+class PictureFile(NamedTuple):
+    """A picture to be written, once what it shows has been computed."""
+
+    path: Path
+    kind: PictureKind
+    force: bool
+
+    def write(self, content: bytes) -> None:
+        """Write the picture as :func:`write` does."""
+        write(self.path, content, self.force)
+
+
+def picture_file(path: Path, force: bool) -> PictureFile:
+    """Return the picture that a name asks for; end with exit code 2 where it is of no kind known, or is there already."""
+    suffix = path.suffix.lower()
+    if suffix not in (".svg", ".png"):
+        refuse(f"{path}: a picture is .svg or .png.")
+    refuse_to_overwrite(path, force)
+    return PictureFile(path, "svg" if suffix == ".svg" else "png", force)
 
 
 def write(path: Path, content: bytes | Iterable[bytes], force: bool) -> None:

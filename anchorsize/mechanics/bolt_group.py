@@ -103,7 +103,13 @@ def capability(xy: ArrayLike, weight: ArrayLike) -> Integers:
 def tensions_of(group: Pattern, N: Array, M1: Array, M2: Array) -> Array:
     """Return the least-norm tensions (..., n) [N] of a pattern; what it cannot carry is left out, not refused.
 
-    Arguments as :func:`tension`, with the pattern worked out beforehand.
+    As :func:`tension`, with the pattern worked out beforehand.
+
+    Parameters
+    ----------
+    group : the bolts, see :func:`pattern`
+    N : (...) axial force, positive opens the joint [N]
+    M1, M2 : (...) bending about e1 and e2 [N·m]
     """
     if group.weight.ndim > 1 or group.xy.ndim > 2 or np.broadcast(N, M1, M2).ndim != 1:
         return _tensions(group, N, M1, M2)
@@ -141,7 +147,13 @@ def _tensions(group: Pattern, N: Array, M1: Array, M2: Array) -> Array:
 def shears_of(group: Pattern, V1: Array, V2: Array, torsion: Array) -> Array:
     """Return the shears (..., n, 2) [N] of a pattern; what it cannot carry is left out, not refused.
 
-    Arguments as :func:`shear`, with the pattern worked out beforehand.
+    As :func:`shear`, with the pattern worked out beforehand.
+
+    Parameters
+    ----------
+    group : the bolts, see :func:`pattern`
+    V1, V2 : (...) shear along e1 and e2 [N]
+    torsion : (...) torsion about the axis a [N·m]
     """
     if group.weight.ndim > 1 or group.xy.ndim > 2 or np.broadcast(V1, V2, torsion).ndim != 1:
         return _shears(group, V1, V2, torsion)
@@ -180,23 +192,23 @@ def _greatest(values: tuple[Array, ...]) -> Array:
     return np.asarray(np.abs(np.stack(np.broadcast_arrays(*values))).max(axis=0))
 
 
-def _refuse(left: tuple[Array, ...], loads: tuple[Array, ...], what: str, rank: Integers) -> None:
-    """Raise ValueError where what is left unbalanced of some loads is more than rounding."""
-    over = _greatest(left)
-    # A NaN load compares as balanced: it goes on as NaN instead of posing as a bad pattern.
-    too_much = over > ROUNDING * _greatest(loads) + ROUNDING_MOMENT
-    if not np.any(too_much):
-        return
-    row = int(np.argmax(too_much))
-    kind = _KINDS[int(np.broadcast_to(rank, too_much.shape).flat[row])]
-    rows = f" (first in row {row} of {too_much.size})" if too_much.size > 1 else ""
-    raise ValueError(f"{kind} cannot balance the {what}: {over.flat[row]:.4g} N or N·m is left over{rows}")
+class Unable(NamedTuple):
+    """Loads that a pattern cannot balance: ``rows`` (...) in which it cannot, and what is ``left`` over (...) [N or N·m]."""
+
+    rows: NDArray[np.bool_]
+    left: Array
+    rank: Integers
+    loads: str
+
+    def why(self, rank: float, left: float) -> str:
+        """Return why one row, of this rank and with this left over, is not balanced."""
+        return f"{_KINDS[int(rank)]} cannot balance the {self.loads}: {left:.4g} N or N·m is left over"
 
 
-def require_balance(
+def unable(
     group: Pattern, axial_bending: tuple[()] | Triple = (), shear_torsion: tuple[()] | Triple = ()
-) -> None:
-    """Raise ValueError if in any row the pattern cannot balance the loads.
+) -> tuple[Unable, ...]:
+    """Return the rows in which a pattern cannot balance the loads, for each sort of load of which there are such rows.
 
     Parameters
     ----------
@@ -204,35 +216,35 @@ def require_balance(
     axial_bending : (N, M1, M2) [N, N·m], or empty to leave them unasked
     shear_torsion : (V1, V2, torsion) [N, N·m], or empty to leave them unasked
     """
+    asked = []
     if axial_bending and np.any(group.rank < 3):
-        left = _unbalanced_tension(group, *axial_bending)
-        _refuse(left, axial_bending, "axial force and bending", group.rank)
+        asked.append((_unbalanced_tension(group, *axial_bending), axial_bending, "axial force and bending"))
     if shear_torsion and np.any(group.rank < 2):
-        left = _unbalanced_shear(group, *shear_torsion)
-        _refuse(left, shear_torsion, "shear and torsion", group.rank)
+        asked.append((_unbalanced_shear(group, *shear_torsion), shear_torsion, "shear and torsion"))
+    found = []
+    for left, loads, name in asked:
+        over = _greatest(left)
+        # A NaN load compares as balanced: it goes on as NaN instead of posing as a bad pattern.
+        rows = over > ROUNDING * _greatest(loads) + ROUNDING_MOMENT
+        if np.any(rows):
+            found.append(Unable(rows, over, np.broadcast_to(group.rank, rows.shape), name))
+    return tuple(found)
+
+
+def require_balance(
+    group: Pattern, axial_bending: tuple[()] | Triple = (), shear_torsion: tuple[()] | Triple = ()
+) -> None:
+    """Raise ValueError if in any row the pattern cannot balance the loads. Arguments as :func:`unable`."""
+    for each in unable(group, axial_bending, shear_torsion):
+        row = int(np.argmax(each.rows))
+        rows = f" (first in row {row} of {each.rows.size})" if each.rows.size > 1 else ""
+        raise ValueError(each.why(float(each.rank.flat[row]), float(each.left.flat[row])) + rows)
 
 
 def _floats(*values: ArrayLike) -> Triple:
     """Return three values as float arrays."""
     first, second, third = (np.asarray(value, dtype=float) for value in values)
     return first, second, third
-
-
-def unbalanced(N: ArrayLike, M1: ArrayLike, M2: ArrayLike, xy: ArrayLike, weight: ArrayLike) -> Triple:
-    """Return the part of an axial force and bending that a bolt pattern cannot balance.
-
-    Parameters
-    ----------
-    N : (...) axial demand [N]
-    M1, M2 : (...) load moments about e1 and e2 through the bolt-circle center [N·m]
-    xy : (..., n, 2) places of the bolts [m]
-    weight : (..., n) stiffness of the bolts; 0 for a missing bolt
-
-    Returns
-    -------
-    (N, M1, M2), each (...): zero but for rounding where the pattern carries everything
-    """
-    return _unbalanced_tension(pattern(xy, weight), *_floats(N, M1, M2))
 
 
 def tension(N: ArrayLike, M1: ArrayLike, M2: ArrayLike, xy: ArrayLike, weight: ArrayLike) -> Array:

@@ -1,7 +1,7 @@
-"""Centerlines of runs of pipe: straight and circular pieces, their length and the two integrals that flow needs.
+"""Centerlines of runs of pipe: straight and circular pieces, and the integral over them that a changing flow needs.
 
-A path is a tuple of pieces, each beginning where the one before it ends. An empty path stays where it is: its
-length, displacement and moment are zero. All integrals are exact (elementary, derived here).
+A path is a tuple of pieces, each beginning where the one before it ends. An empty path stays where it is: its moment
+is zero. The integral is exact (elementary, derived here).
 """
 
 from __future__ import annotations
@@ -50,13 +50,6 @@ def arc_end(arc: Arc) -> tuple[Array, Array]:
     return end, direction
 
 
-def piece_length(piece: Piece) -> Array:
-    """Return the length of a piece (...) [m]."""
-    if isinstance(piece, Line):
-        return np.asarray(np.linalg.norm(piece.end - piece.start, axis=-1))
-    return np.asarray(piece.radius * piece.turn)
-
-
 def piece_end(piece: Piece) -> Array:
     """Return the last point of a piece (..., 3) [m]."""
     return piece.end if isinstance(piece, Line) else arc_end(piece)[0]
@@ -73,16 +66,6 @@ def piece_moment(piece: Piece) -> Array:
     center = piece.start + radius * piece.toward
     sector = radius**2 * piece.turn[..., None] * np.cross(piece.along, piece.toward)
     return np.asarray(np.cross(center, piece_end(piece) - piece.start) + sector)
-
-
-def path_length(path: Path) -> Array:
-    """Return the length ∫ |dr| of a path (...) [m]."""
-    return np.asarray(sum((piece_length(piece) for piece in path), np.zeros(())))
-
-
-def path_displacement(path: Path) -> Array:
-    """Return ∫ dr, last point less first point of a path (..., 3) [m]."""
-    return np.asarray(sum((piece_end(piece) - piece.start for piece in path), np.zeros(3)))
 
 
 def path_moment(path: Path) -> Array:

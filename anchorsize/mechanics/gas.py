@@ -1,10 +1,10 @@
-"""Gas or steam leaving an open pipe: exit state and thrust, subsonic or choked.
+"""Gas or steam leaving an open pipe: the state in the exit plane, subsonic or choked.
 
 One-dimensional flow of an ideal gas of constant k, stagnation temperature kept (no heat, no work). The exit of a pipe
 that does not widen is at most sonic. A subsonic jet leaves at the pressure of the surroundings; a choked one leaves at
 the pressure that the mass flow needs at the speed of sound. Source: isentropic and adiabatic relations as in NACA
-Report 1135, equations for a perfect gas (from memory); thrust ṁv + (p − p_ambient)A, momentum balance, which for a
-choked exit is the reaction formula of API 520 Part II.
+Report 1135, equations for a perfect gas (from memory). With :func:`anchorsize.mechanics.momentum.thrust` a choked exit
+gives the reaction formula of API 520 Part II.
 """
 
 from __future__ import annotations
@@ -33,10 +33,6 @@ class GasExit(NamedTuple):
     """Velocity [m/s]."""
     mach: Array
     """Velocity over the speed of sound [-]."""
-    choked: NDArray[np.bool_]
-    """Whether the exit is sonic with a pressure over that of the surroundings."""
-    stagnation_pressure: Array
-    """Absolute pressure that the gas would have if brought to rest without loss [Pa]."""
 
 
 def _require(values: ArrayLike, holds: NDArray[np.bool_], rule: str) -> Array:
@@ -121,25 +117,4 @@ def open_discharge(
         density=pressure / (constant * temperature),
         velocity=velocity,
         mach=mach,
-        choked=np.asarray(sonic > ambient),
-        stagnation_pressure=pressure * (total / temperature) ** (k / (k - 1.0)),
     )
-
-
-def discharge_thrust(
-    mass_flow: ArrayLike, velocity: ArrayLike, pressure: ArrayLike, area: ArrayLike, ambient: ArrayLike
-) -> Array:
-    """Return the thrust of a discharge, ṁv + (p − p_ambient) A [N].
-
-    Parameters
-    ----------
-    mass_flow : (...) mass flow [kg/s]
-    velocity : (...) velocity in the exit plane [m/s]
-    pressure : (...) absolute pressure in the exit plane [Pa]
-    area : (...) exit area [m²]
-    ambient : (...) absolute pressure of the surroundings [Pa]
-    """
-    over = np.asarray(pressure, dtype=float) - np.asarray(ambient, dtype=float)
-    momentum = np.asarray(mass_flow, dtype=float) * np.asarray(velocity, dtype=float)
-    thrust: Array = momentum + over * np.asarray(area, dtype=float)
-    return thrust

@@ -1,4 +1,4 @@
-"""Lift-off and slip of a bolted joint by closed forms, Eurocode slip and punching, greatest bolt spacing.
+"""Lift-off and slip of a bolted joint by closed forms, greatest bolt spacing.
 
 The closed forms take the face as evenly clamped and still closed and give the external load wholly to the clamp: they
 are bounds on the safe side, to be said as bounds. The contact solver gives the joint as it is. Shapes: every argument is an array (...)
@@ -16,12 +16,6 @@ from numpy.typing import ArrayLike
 from anchorsize.mechanics.checks import utilization
 from anchorsize.mechanics.inputs import Array, not_negative, positive
 from anchorsize.mechanics.stiffness import annulus_area
-
-EN_PRELOAD_SHARE = 0.7
-"""Share of tensile strength in the design preload [-]: EN 1993-1-8, Equation 3.7."""
-
-EN_SLIP_TENSION_SHARE = 0.8
-"""Share of the external tension that leaves the faying surface [-]: EN 1993-1-8, Equation 3.8b, ultimate limit state."""
 
 
 class FacePressure(NamedTuple):
@@ -154,60 +148,6 @@ def slip_utilization_ring(
     with np.errstate(divide="ignore"):
         added = np.where(turning > 0.0, turning / np.where(left > 0.0, left, np.where(turning > 0.0, 0.0, 1.0)), 0.0)
     return slip_utilization_bolt(np.abs(shear) + added, clamp, friction)
-
-
-def preload_en_1993_1_8(tensile_strength: ArrayLike, tensile_area: ArrayLike) -> Array:
-    """Return the design preload 0.7 f_ub A_s [N] of a controlled-tightened bolt: EN 1993-1-8, Equation 3.7.
-
-    Parameters
-    ----------
-    tensile_strength : (...) f_ub [Pa]
-    tensile_area : (...) A_s [m²]
-    """
-    strength = positive("tensile strength", tensile_strength)
-    return EN_PRELOAD_SHARE * strength * positive("tensile stress area", tensile_area)
-
-
-def slip_resistance_en_1993_1_8(
-    preload: ArrayLike,
-    tension: ArrayLike,
-    slip_factor: ArrayLike,
-    hole_factor: ArrayLike,
-    surfaces: ArrayLike,
-    gamma_m3: ArrayLike,
-) -> Array:
-    """Return the design slip resistance k_s n μ (F_p,C − 0.8 F_t)/γ_M3 of a bolt [N]: EN 1993-1-8, Equations 3.6, 3.8.
-
-    Zero once the tension has taken all of the preload.
-
-    Parameters
-    ----------
-    preload : (...) F_p,C [N]
-    tension : (...) external tension of the bolt at the ultimate limit state [N]
-    slip_factor, hole_factor : (...) μ and k_s [-]
-    surfaces : (...) number of friction surfaces n [-]
-    gamma_m3 : (...) partial factor [-]
-    """
-    left = not_negative("preload", preload) - EN_SLIP_TENSION_SHARE * np.maximum(tension, 0.0)
-    per_force = not_negative("slip factor", slip_factor) * positive("hole factor", hole_factor)
-    planes = positive("number of friction surfaces", surfaces)
-    return per_force * planes * np.maximum(left, 0.0) / positive("partial factor", gamma_m3)
-
-
-def punching_resistance_en_1993_1_8(
-    head_diameter: ArrayLike, thickness: ArrayLike, plate_strength: ArrayLike, gamma_m2: ArrayLike
-) -> Array:
-    """Return the design resistance to punching of the plate, 0.6 π d_m t_p f_u/γ_M2 [N]: EN 1993-1-8, Table 3.4.
-
-    Parameters
-    ----------
-    head_diameter : (...) d_m, mean of width across flats and across corners of head or nut, the smaller [m]
-    thickness : (...) plate thickness [m]
-    plate_strength : (...) tensile strength of the plate [Pa]
-    gamma_m2 : (...) partial factor [-]
-    """
-    edge = np.pi * positive("mean diameter of head or nut", head_diameter) * positive("plate thickness", thickness)
-    return 0.6 * edge * positive("tensile strength of the plate", plate_strength) / positive("partial factor", gamma_m2)
 
 
 def greatest_bolt_spacing(diameter: ArrayLike, flange_thickness: ArrayLike, gasket_factor: ArrayLike) -> Array:

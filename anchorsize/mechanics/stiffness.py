@@ -133,38 +133,10 @@ def load_factor(bolt: ArrayLike, face: ArrayLike) -> Array:
     return k_bolt / (k_bolt + positive("face stiffness", face))
 
 
-def service_tension(preload: ArrayLike, external: ArrayLike, factor: ArrayLike) -> Array:
-    """Return the tension of a preloaded bolt under a centered external tension [N].
-
-    F + C P while the face is closed; once F − (1 − C) P would fall below zero the face is open and the bolt carries P
-    alone. An external compression goes the same way (the bolt slackens, never below zero).
-    Source: Shigley, 9th edition, Equations 8-24 and 8-25 with the limit of separation (from memory).
-
-    Parameters
-    ----------
-    preload, external : (...) [N]
-    factor : (...) load factor C [-], from 0 to 1
-
-    Raises
-    ------
-    ValueError
-        If a preload is negative.
-    """
-    force = not_negative("preload", preload)
-    load = np.asarray(external, dtype=np.float64)
-    closed = force + np.asarray(factor, dtype=np.float64) * load
-    return np.maximum(np.maximum(closed, load), 0.0)
-
-
-def service_clamp(preload: ArrayLike, external: ArrayLike, factor: ArrayLike) -> Array:
-    """Return the clamp left on the face [N]: service tension less external tension; arguments as there."""
-    return service_tension(preload, external, factor) - np.asarray(external, dtype=np.float64)
-
-
 def greatest_tension_bound(greatest_preload: ArrayLike, external: ArrayLike) -> Array:
     """Return an upper bound on the service tension [N] without stiffness data: all external tension on the greatest preload.
 
-    An external compression is not credited. Source: limit C = 1 of :func:`service_tension`; a bound, not an estimate.
+    An external compression is not credited. Source: the whole load on the bolts (load factor 1); a bound, not an estimate.
     """
     return not_negative("preload", greatest_preload) + np.maximum(external, 0.0)
 
@@ -173,6 +145,6 @@ def least_clamp_bound(least_preload: ArrayLike, external: ArrayLike) -> Array:
     """Return a lower bound on the clamp [N] without stiffness data: all external tension off the least preload.
 
     Negative where the external tension exceeds the preload: by as much the face is pulled open. An external compression
-    is not credited. Source: limit C = 0 of :func:`service_clamp`; a bound, not an estimate.
+    is not credited. Source: the whole load off the face (load factor 0); a bound, not an estimate.
     """
     return not_negative("preload", least_preload) - np.maximum(external, 0.0)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from anchorsize.mechanics.contact import ContactResult, solve_preloaded_joint
 from anchorsize.mechanics.face_integrals import Rectangle
@@ -178,53 +178,6 @@ def bearing_area(thrust: ArrayLike, allowable: ArrayLike, factor: ArrayLike = 1.
     return needed / positive("allowable bearing pressure", allowable)
 
 
-def bearing_factor(thrust: ArrayLike, allowable: ArrayLike, area: ArrayLike) -> Array:
-    """Return the factor of a thrust block against bearing failure, allowable × area/thrust [-]; as :func:`bearing_area`."""
-    return factor_reached(positive("allowable bearing pressure", allowable) * positive("bearing area", area), thrust)
-
-
-def earth_coefficients(friction_angle: ArrayLike) -> tuple[Array, Array]:
-    """Return Rankine's active and passive coefficients tan²(45° ∓ φ/2) [-] for level ground and a smooth upright face.
-
-    Parameters
-    ----------
-    friction_angle : (...) φ of the soil [rad], from 0 to under π/2
-
-    Raises
-    ------
-    ValueError
-        If the angle is out of range.
-    """
-    angle = not_negative("friction angle of the soil", friction_angle)
-    if np.any(angle >= np.pi / 2.0):
-        raise ValueError("the friction angle of the soil must be under 90 degrees")
-    passive = np.square(np.tan(np.pi / 4.0 + angle / 2.0))
-    return 1.0 / passive, passive
-
-
-def earth_force(coefficient: ArrayLike, unit_weight: ArrayLike, top: ArrayLike, bottom: ArrayLike) -> Array:
-    """Return the earth force on a buried upright face per width, K γ (z₂² − z₁²)/2 [N/m].
-
-    Source: W. J. M. Rankine's earth pressure; any text on soil mechanics.
-
-    Parameters
-    ----------
-    coefficient : (...) K of :func:`earth_coefficients` [-]
-    unit_weight : (...) γ of the soil [N/m³]
-    top, bottom : (...) depths of the edges of the face below the ground [m]
-
-    Raises
-    ------
-    ValueError
-        If a value is negative or the bottom lies above the top.
-    """
-    z1, z2 = not_negative("depth of the top", top), not_negative("depth of the bottom", bottom)
-    if np.any(z2 < z1):
-        raise ValueError("the bottom of a buried face cannot lie above its top")
-    weight = not_negative("earth coefficient", coefficient) * not_negative("unit weight of the soil", unit_weight)
-    return weight * (z2**2 - z1**2) / 2.0
-
-
 def sliding_resistance(normal: ArrayLike, friction: ArrayLike, passive: ArrayLike = 0.0) -> Array:
     """Return what holds a block against sliding, μN + passive earth force [N]; a base that is lifted gives no friction.
 
@@ -241,39 +194,6 @@ def sliding_resistance(normal: ArrayLike, friction: ArrayLike, passive: ArrayLik
     """
     grip = not_negative("friction coefficient of the base", friction) * np.maximum(normal, 0.0)
     return np.asarray(grip + np.asarray(passive, dtype=float))
-
-
-def sliding_factor(horizontal: ArrayLike, normal: ArrayLike, friction: ArrayLike, passive: ArrayLike = 0.0) -> Array:
-    """Return the factor against sliding under a ``horizontal`` force (...) [N]; else as :func:`sliding_resistance` [-]."""
-    return factor_reached(sliding_resistance(normal, friction, passive), np.abs(horizontal))
-
-
-def overturning_factor(overturning: ArrayLike, weight: ArrayLike, arm: ArrayLike) -> Array:
-    """Return the factor against tipping over an edge, weight × arm/overturning moment [-].
-
-    Parameters
-    ----------
-    overturning : (...) moment of the loads about the edge [N·m]
-    weight : (...) [N]
-    arm : (...) level distance from the edge to the center of gravity [m]
-
-    Raises
-    ------
-    ValueError
-        If the weight or arm is negative.
-    """
-    return factor_reached(not_negative("weight", weight) * not_negative("arm of the weight", arm), overturning)
-
-
-def uplift_factor(uplift: ArrayLike, weight: ArrayLike) -> Array:
-    """Return the factor of a gravity block against an upward force, weight/uplift [-]; both (...) [N].
-
-    Raises
-    ------
-    ValueError
-        If the weight is negative.
-    """
-    return factor_reached(not_negative("weight", weight), uplift)
 
 
 def block_mass(
@@ -316,17 +236,3 @@ def block_mass(
         lift * np.maximum(up, 0.0), np.where(to_grip > 0.0, grip, 0.0), np.where(moment > 0.0, stand, 0.0)
     )
     return np.asarray(np.max(np.maximum(weights, 0.0), axis=0) / GRAVITY)
-
-
-def least_that_holds(capacity: ArrayLike, demand: ArrayLike) -> NDArray[np.int64]:
-    """Return the place in a list of the least capacity that holds the demand (...); −1 where none does.
-
-    Parameters
-    ----------
-    capacity : (m,) capacities or areas of the sizes on offer, in any order [any unit]
-    demand : (...) [that unit]
-    """
-    listed = np.asarray(capacity, dtype=float)
-    enough = listed >= np.asarray(demand, dtype=float)[..., None]
-    place = np.argmin(np.where(enough, listed, np.inf), axis=-1)
-    return np.where(enough.any(axis=-1), place, -1)

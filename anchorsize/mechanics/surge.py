@@ -151,19 +151,6 @@ def closure_rise(
     return rise
 
 
-def full_rise_length(length: ArrayLike, speed: ArrayLike, closing_time: ArrayLike) -> Array:
-    """Return the length of pipe, from the valve, that feels the whole rise of a stop [m]: L − at/2, 0 at least.
-
-    Parameters
-    ----------
-    length : (...) length L of pipe from the reservoir to the valve [m]
-    speed : (...) wave speed a [m/s]
-    closing_time : (...) time t in which the flow falls [s]
-    """
-    reached = 0.5 * np.asarray(speed, dtype=float) * np.asarray(closing_time, dtype=float)
-    return np.asarray(np.maximum(np.asarray(length, dtype=float) - reached, 0.0))
-
-
 def leg_force(rise: ArrayLike, area: ArrayLike, leg: ArrayLike, speed: ArrayLike, rise_time: ArrayLike) -> Array:
     """Return the greatest unbalanced force of a wave that travels along a leg between two turns [N].
 

@@ -1,4 +1,4 @@
-"""Torque and preload of a bolt: nut-factor form, friction form, scatter, relaxation, stress while tightening.
+"""Torque and preload of a bolt: nut-factor form, friction form, scatter, relaxation.
 
 Both forms of the torque reduce to one number, the *torque arm* T/F [m], so that everything after it is written once.
 Shapes: every argument is an array (...) broadcast as numpy does; per-bolt values carry the bolt axis last. NaN marks a
@@ -89,27 +89,6 @@ def torque_arm_from_friction(
     return thread + not_negative("bearing friction", bearing_friction) * bearing / 2.0
 
 
-def mean_bearing_diameter(face_diameter: ArrayLike, hole_diameter: ArrayLike) -> Array:
-    """Return the mean diameter D_Km of the annulus that turns under nut or head, (face + hole)/2 [m].
-
-    Source: VDI 2230 Part 1 (from memory).
-
-    Parameters
-    ----------
-    face_diameter, hole_diameter : (...) [m]
-
-    Raises
-    ------
-    ValueError
-        If a diameter is not above zero or the face is not larger than the hole.
-    """
-    face = positive("bearing face diameter", face_diameter)
-    hole = positive("hole diameter", hole_diameter)
-    if np.any(face <= hole):
-        raise ValueError("the bearing face under nut or head must be larger than the hole")
-    return (face + hole) / 2.0
-
-
 def preload_from_torque(torque: ArrayLike, torque_arm: ArrayLike) -> Array:
     """Return the mean preload F (...) [N] of a bolt tightened with ``torque`` [N·m] at ``torque_arm`` T/F [m]."""
     return not_negative("torque", torque) / positive("torque per preload", torque_arm)
@@ -118,18 +97,6 @@ def preload_from_torque(torque: ArrayLike, torque_arm: ArrayLike) -> Array:
 def torque_from_preload(preload: ArrayLike, torque_arm: ArrayLike) -> Array:
     """Return the torque (...) [N·m] whose mean preload is ``preload`` [N] at ``torque_arm`` T/F [m]."""
     return not_negative("preload", preload) * positive("torque per preload", torque_arm)
-
-
-def scatter_from_tightening_factor(tightening_factor: ArrayLike) -> Array:
-    """Return the scatter ±s (...) [-] about the mean from α_A = F_greatest/F_least (...) [-], at least 1.
-
-    s = (α_A − 1)/(α_A + 1), the inverse of α_A = (1 + s)/(1 − s). Raises ValueError for α_A below 1.
-    Source: VDI 2230 Part 1, definition of α_A (from memory).
-    """
-    factor = np.asarray(tightening_factor, dtype=np.float64)
-    if np.any(factor < 1.0):
-        raise ValueError("the tightening factor is greatest over least preload and cannot be below 1")
-    return (factor - 1.0) / (factor + 1.0)
 
 
 def preload_range(mean: ArrayLike, scatter: ArrayLike, relaxation: ArrayLike = 0.0) -> Range:
@@ -154,72 +121,3 @@ def preload_range(mean: ArrayLike, scatter: ArrayLike, relaxation: ArrayLike = 0
     spread = share("scatter", scatter)
     kept = 1.0 - share("relaxation", relaxation)
     return Range(force * (1.0 - spread) * kept, force * (1.0 + spread))
-
-
-def torque_window(
-    least_preload_wanted: ArrayLike,
-    greatest_preload_allowed: ArrayLike,
-    torque_arm: ArrayLike,
-    scatter: ArrayLike,
-    relaxation: ArrayLike = 0.0,
-) -> Range:
-    """Return the torques [N·m] between which both limits on the preload [N] hold, scatter and relaxation included.
-
-    ``least`` brings the least preload up to the one wanted, ``greatest`` the greatest up to the one allowed. Where
-    ``least`` is above ``greatest`` no torque serves at that scatter.
-    Source: inverse of :func:`preload_range` and :func:`preload_from_torque`.
-
-    Parameters
-    ----------
-    least_preload_wanted, greatest_preload_allowed : (...) [N]
-    torque_arm : (...) torque per preload [m]
-    scatter, relaxation : (...) shares [-]
-
-    Raises
-    ------
-    ValueError
-        If a share lies outside [0, 1), a preload is negative or the torque arm is not above zero.
-    """
-    spread = preload_range(1.0, scatter, relaxation)
-    return Range(
-        torque_from_preload(least_preload_wanted, torque_arm) / spread.least,
-        torque_from_preload(greatest_preload_allowed, torque_arm) / spread.greatest,
-    )
-
-
-def preload_from_stress(stress: ArrayLike, tensile_area: ArrayLike) -> Array:
-    """Return the preload (...) [N] that puts ``stress`` [Pa] (a share of yield or proof, say) on the tensile stress area [m²]."""
-    return not_negative("bolt stress", stress) * positive("tensile stress area", tensile_area)
-
-
-def tightening_stress(
-    preload: ArrayLike,
-    pitch: ArrayLike,
-    pitch_diameter: ArrayLike,
-    minor_diameter: ArrayLike,
-    thread_friction: ArrayLike,
-) -> Array:
-    """Return the von Mises stress in the thread while the bolt is being tightened [Pa]: tension with torsion.
-
-    σ = F/A0 on the stress diameter d0 = (d2 + d3)/2; the torsion is taken as fully plastic over the section (polar
-    modulus π d0³/12), so σ_red = σ √(1 + 3 k²) with k = τ/σ = 3 (d2/2) tan(φ + ρ′)/d0. Bearing friction acts under the nut
-    and does not twist the thread.
-
-    The stress is proportional to the preload. Source: VDI 2230 Part 1, assembly preload at a share of the yield
-    strength (from memory).
-
-    Parameters
-    ----------
-    preload : (...) [N]
-    pitch, pitch_diameter, minor_diameter : (...) P, d2 and d3 of the bolt thread [m]
-    thread_friction : (...) μ_G [-]
-
-    Raises
-    ------
-    ValueError
-        If a length is not above zero, or preload or friction is negative.
-    """
-    d0 = (positive("pitch diameter", pitch_diameter) + positive("minor diameter", minor_diameter)) / 2.0
-    tension = not_negative("preload", preload) / (np.pi * d0**2 / 4.0)
-    torsion_to_tension = 3.0 * _thread_arm(pitch, pitch_diameter, thread_friction) / d0
-    return tension * np.sqrt(1.0 + 3.0 * torsion_to_tension**2)

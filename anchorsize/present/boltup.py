@@ -13,6 +13,7 @@ from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.present.boltup_view import picture_words, view_words
 from anchorsize.present.boltup_words import (
     LONGEST,
     check_first,
@@ -22,14 +23,12 @@ from anchorsize.present.boltup_words import (
     listed,
     no_torque,
     order_source,
-    picture_words,
     plain,
     proof_share,
     push_words,
     short,
     systems,
     verdict_words,
-    view_words,
     weight_words,
     window_fact,
 )
@@ -38,6 +37,7 @@ from anchorsize.present.machine import provenance_dict
 from anchorsize.present.pages.flange import flange_svg
 from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
 from anchorsize.present.pages.room import Room
+from anchorsize.present.repaired import repair_dict, repair_words
 from anchorsize.present.words import column, figure, number
 from anchorsize.studies.boltup import BoltUp, differs, wrench_setting
 from anchorsize.studies.torque import TighteningWindow, window
@@ -64,7 +64,8 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
     texts = {
         "loud": tuple(filter(None, [LOUD.get(assessment.verdict), no_torque(plan)])),
         "head": tuple(
-            short(line, 2 * LONGEST) for line in filter(None, (verdict_words(assessment), *missing, found_words(plan)))
+            short(line, 2 * LONGEST)
+            for line in filter(None, (verdict_words(assessment), *missing, found_words(plan), repair_words(assessment)))
         ),
         "danger": (f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(), *CAUTIONS),
         "foot": (*_footing(assessment, plan), *assessment.assumptions),
@@ -84,7 +85,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         bolts=len(plan.order) + len(plan.full_order),
         table_rows=len(passes[1]),
         bands=len(bands),
-        record_rows=len(record_rows) + bool(plan.full_order),  # "if fitted" over the missing bolts
+        record_rows=len(record_rows) + bool(plan.full_order),  # "missing" under the number
         **texts,
     )
     body = render(
@@ -95,7 +96,11 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         at=told(short(joint.at)),
         path=told(short(study.path)),
         option=told(short(assessment.option)) if len(study.supports) > 1 else "",
-        picture=figure_html(flange_svg(joint, plan.order, plan.up_at), picture_words(assessment, plan), view),
+        picture=figure_html(
+            flange_svg(joint, plan.order, plan.up_at, None if plan.toward is None else plan.toward[1]),
+            picture_words(assessment, plan),
+            view,
+        ),
         facts=known,
         notes=[told(note) for note in notes],
         first=first,
@@ -197,6 +202,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
         ],
         "no_torque": no_torque(plan) or None,
         "judged": found_words(plan) or None,
+        "when_repaired": repair_dict(assessment),
         "lubricant": None if joint.tightening is None else joint.tightening.lubricant,
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],

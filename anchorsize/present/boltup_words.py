@@ -10,8 +10,9 @@ import numpy as np
 from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.present.words import clock, demand_words
-from anchorsize.studies.boltup import SLANT, BoltUp, wrench_setting
+from anchorsize.present.verdict import ask_words
+from anchorsize.present.words import clock, demand_words, joined, used_by, when
+from anchorsize.studies.boltup import SLANT, BoltUp, Push, wrench_setting
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import Array, Joint
 from anchorsize.units import System
@@ -46,7 +47,7 @@ def listed(bolts: Sequence[int]) -> str:
 
 def numbered(bolts: Sequence[int]) -> str:
     """Bolt numbers as a list with the word before."""
-    return f"bolt{'s' if len(bolts) > 1 else ''} {listed(bolts)}"
+    return f"bolt{'s' if len(bolts) > 1 else ''} {joined([str(bolt) for bolt in bolts])}"
 
 
 def verdict_words(assessment: Assessment) -> str:
@@ -60,15 +61,23 @@ def verdict_words(assessment: Assessment) -> str:
         failing = [(name, check) for name, check in made if not check.holds]
         name, worst = max(failing, key=lambda item: float(item[1].utilization))
         demand, allowable = demand_words(worst, assessment.study.units)
+        how = f"{demand} where {allowable} is allowed"
+        if not np.isfinite(worst.utilization):
+            how = (
+                "it " + used_by(worst.check, worst.utilization)
+                if worst.check == "joint lift-off"
+                else "beyond any strength"
+            )
         return (
-            f"DOES NOT HOLD: {len(failing)} of {len(made)} checks fail; the worst is {worst.check} at '{short(worst.where)}' in "
-            f"'{short(name)}', {demand} where {allowable} is allowed.{further}"
+            f"DOES NOT HOLD: {len(failing)} of {len(made)} checks fail; the worst is {worst.check} at '{short(worst.where)}' "
+            f"{when(worst.check, short(name))}, {how}.{further}"
         )
     if assessment.verdict == "incomplete":
         needed = next(item for item in assessment.not_checked if item.needed)
+        so_far = f"nothing failed in {len(made)} checks, but" if made else "nothing could be judged, for"
         return (
-            f"NOT COMPLETE: nothing failed in {len(made)} checks, but {needed.check} of '{short(needed.where)}' could not be judged: "
-            f"supply {needed.supply}.{further}"
+            f"NOT COMPLETE: {so_far} {needed.check} of '{short(needed.where)}' could not be judged: supply {needed.supply}."
+            f"{ask_words(assessment)}{further}"
         )
     cases = len(assessment.cases)
     return f"HOLDS: all {len(made)} checks made hold in {cases} operating case{'s' if cases > 1 else ''}.{further}"
@@ -242,6 +251,8 @@ def _gasket(joint: Joint, system: System) -> str:
         parts.append(f"{units.show(float(ring.thickness), 'length', system)} thick")
     if ring.m is not None and ring.y is not None:
         parts.append(f"m {units.figures(float(ring.m), 3)}, y {units.show(float(ring.y), 'stress', system)}")
+    if ring.condition == "reused":
+        parts.append("used before: FIT A NEW ONE")
     return ", ".join(parts) + "; kind and batch: write them below"
 
 
@@ -296,7 +307,20 @@ def push_words(assessment: Assessment, plan: BoltUp) -> str:
     ]
     told_of = [words for size, words in sorted(parts, reverse=True) if size > SMALL_PART * push.size]
     ways = " and ".join(filter(None, [", ".join(told_of[:-1]), told_of[-1]]))
-    return f"Hardest in '{short(push.case)}': the fitting wants to move {ways}, with {both(push.size, 'force', assessment.study.units)}."
+    size = both(push.size, "force", assessment.study.units)
+    hardest = f"Hardest in '{short(push.case)}': the fitting wants to move {ways}, with {size}"
+    return f"{hardest}{_shared(push, assessment.study.units)}."
+
+
+def _shared(push: Push, system: System) -> str:
+    """That several joints hold the push together, and the most that this one holds of it."""
+    if push.joints < 2:
+        return ""
+    together = f" on {'both' if push.joints == 2 else f'all {push.joints}'} joints together"
+    if push.own is None:
+        return f"{together}; how much of it this joint holds is not known"
+    case, size = push.own
+    return f"{together}; this joint holds {both(size, 'force', system)} at most, in '{short(case)}'"
 
 
 def found_words(plan: BoltUp) -> str:
@@ -305,9 +329,7 @@ def found_words(plan: BoltUp) -> str:
     if given is None or given.target_torque is None:
         return ""
     what = "torques" if given.torque is not None else "preloads"
-    return (
-        f"The verdict is for the {what} as found, not for the target torque: have that judged before tightening to it."
-    )
+    return f"The verdict is for the {what} as found, not for the target torque, which is judged as after a repair."
 
 
 def fitted_words(plan: BoltUp) -> str:
@@ -332,35 +354,3 @@ def weight_words(plan: BoltUp, system: System) -> str:
     mass = both(plan.weight / STANDARD_GRAVITY, "mass", system)
     left_out = " (bare wall only, flanges not included)" if plan.bare_wall else ""
     return f"Empty, the fitting weighs {mass}, a force of {both(plan.weight, 'force', system)}{left_out}."
-
-
-def view_words(plan: BoltUp) -> str:
-    """How to read the picture."""
-    if plan.up_at is None:
-        toward = ", ".join(units.figures(float(part) if abs(part) > 1e-12 else 0.0) for part in plan.e1)
-        twelve = f"12:00 points along [{toward}] of the case file"
-    else:
-        twelve = f"the top of the flange is at {clock(plan.up_at)}"
-    outline = "" if plan.joint.flange.outside is not None else " Outer edge not to scale (not given)."
-    gone = " Crossed out: bolt missing." if plan.joint.bolts.missing else ""
-    return (
-        f"Seen from the FITTING toward the PIPE; {twelve}. From the pipe side everything is mirrored. Bold: number of the bolt. Ringed: "
-        f"its turn, black first.{gone}{outline}"
-    )
-
-
-def picture_words(assessment: Assessment, plan: BoltUp) -> str:
-    """What the picture shows, for those who do not see it."""
-    bolts, system = plan.joint.bolts, assessment.study.units
-    if bolts.circle is None:
-        places = [
-            f"bolt {bolt} at {units.show(float(x), 'length', system)} toward 12:00 and {units.show(float(y), 'length', system)} toward 3:00"
-            for bolt, (x, y) in zip(bolts.numbers, bolts.xy, strict=True)
-        ]
-    else:
-        places = [f"bolt {bolt} at {clock(float(a))}" for bolt, a in zip(bolts.numbers, bolts.angle, strict=True)]
-    gone = f" Missing: bolt {listed(bolts.missing)}." if bolts.missing else ""
-    return (
-        f"Flange of joint '{short(plan.joint.name)}' seen from the fitting toward the pipe: {'; '.join(places)}.{gone} Order of "
-        f"tightening: {listed(plan.order)}."
-    )

@@ -7,7 +7,6 @@ import io
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -194,6 +193,8 @@ def curve_picture(curve: Curve, suffix: Literal["svg", "png"], whole: bool = Tru
         figure.subplots_adjust(left=0.13, right=0.74, bottom=0.55 / height, top=1.0 - 0.42 / height, hspace=0.12)
         for at, (joint, kind) in zip(axes, groups, strict=True):
             _draw(at, curve, [each for each in made if (each.joint, each.kind) == (joint, kind)])
+            at.yaxis.set_label_coords(-0.135, 0.5)
+        axes[-1].xaxis.set_label_coords(0.5, -0.3 / (2.6 - 0.4 / len(groups)))
         x_label = column(curve.x, curve.kind, curve.study.units)[1]
         axes[-1].set_xlabel(f"{clean(_axis(curve))} [{x_label}]")
         figure.suptitle(clean(f"{curve.study.title}: '{curve.case}'", 90), fontsize=10, y=1.0 - 0.12 / height, va="top")
@@ -260,9 +261,3 @@ def _apart(places: Sequence[float], least: float) -> list[float]:
     for i in sorted(range(len(places)), key=lambda i: places[i]):
         moved[i] = floor = max(places[i], floor + least)
     return moved
-
-
-def picture_kind(path: Path) -> Literal["svg", "png"] | None:
-    """``svg`` or ``png`` by a file's name, None for any other."""
-    suffix = path.suffix.lower()
-    return "svg" if suffix == ".svg" else "png" if suffix == ".png" else None

@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from anchorsize.assessment.checks import LAYOUT
-from anchorsize.present.words import number, paragraph, quantity, table, used, wrapped
-from anchorsize.studies.lost_bolt import LostBolt
+from anchorsize.assessment import Assessment
+from anchorsize.present.words import failing_words, number, paragraph, quantity, table, used_by, when, wrapped
+from anchorsize.studies.lost_bolt import LostBolt, NewFailure
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.units import System
 
@@ -21,17 +21,23 @@ def windows_text(windows: Sequence[TighteningWindow], width: int, system: System
     for found in windows:
         value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
         what = "preload" if found.torque is None else "torque"
-        given = quantity(value, kind, system)
+        given = " to ".join(dict.fromkeys(quantity(each, kind, system) for each in found.given))
+        on = f"the same {what} on every bolt" if found.evened else what
+        on += " of its size" if found.evened and found.sizes > 1 else ""
         if not found.exists:
             reason = found.least_by or "nothing"
             text = f"joint '{found.joint}': no {what} makes every check hold: {reason} wants more than "
             text += f"{found.greatest_by or 'the strength of the bolts'} allows (given: {given})"
         else:
             least, greatest = (quantity(value * end, kind, system) for end in (found.least, found.greatest))
-            text = f"joint '{found.joint}': {what} from {least} ({found.least_by or 'nothing asks for more'}) to {greatest} "
+            text = (
+                f"joint '{found.joint}': {on} from {least} ({found.least_by or 'nothing asks for more'}) to {greatest} "
+            )
             text += (
                 f"({found.greatest_by or 'tensile strength of the bolts'}), scatter and loss included; given: {given}"
             )
+            if found.sizes > 1:
+                text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
         lines.append(paragraph(text, width))
     lines.append(
         paragraph("It counts the checks that preload decides, over the whole ring; no torque mends the others.", width)
@@ -59,23 +65,68 @@ def _end(value: float | None, multiple: float) -> float | None:
     return None if value is None or math.isinf(multiple) else number(value * multiple)
 
 
-def losses_text(losses: Sequence[LostBolt]) -> list[str]:
-    """A table of the joint with each bolt lost, worst first; what the loads do stands beside where spacing governs."""
+def losses_text(losses: Sequence[LostBolt], assessment: Assessment, width: int) -> list[str]:
+    """One table of the joints with each bolt lost, worst first: what gets worse, from what to what, and what fails on top of today."""
     if not losses:
-        return []
+        return [paragraph(f"One bolt lost: not judged, {_why_no_loss(assessment)}.", width, "! ")]
+    several = len({row.joint for row in losses}) > 1
     rows = [
-        [str(row.bolt), row.check, wrapped(row.case, 24), used(row.utilization), "holds" if row.holds else "FAILS"]
-        for row in losses
+        [*([wrapped(row.joint, 10)] if several else []), str(row.bolt), *_loss_cells(row, several)] for row in losses
     ]
-    text = table(rows, ["lost bolt", "check that governs", "case", "utilized", ""], left=3)
-    parts = [f"One bolt lost, worst first\n{text}"]
-    beside = [(row.bolt, row.under_load) for row in losses if row.under_load is not None]
-    if any(row.check in LAYOUT for row in losses) and beside:
-        beside.sort(key=lambda pair: (-pair[1].utilization, pair[0]))
-        rows = [[str(bolt), top.check, wrapped(top.case, 24), used(top.utilization)] for bolt, top in beside]
-        text = table(rows, ["lost bolt", "check that governs", "case", "utilized"], left=3)
-        parts.append(f"One bolt lost, of the checks under load\n{text}")
-    return parts
+    headers = [
+        *(["joint"] if several else []),
+        "lost\nbolt",
+        "what gets worse most",
+        "new against today",
+        "today",
+        "then",
+        "",
+    ]
+    text = table(rows, headers, left=len(headers) - 3)
+    lines = [f"One bolt lost, worst first by what the loss makes worse (1 % at least)\n{text}"]
+    notes = [
+        f"Fails as it stands, whichever bolt is lost: {'; '.join(failing)}."
+        for failing in [failing_words(assessment)]
+        if failing
+    ]
+    notes += dict.fromkeys(f"Joint '{row.joint}', bolt {row.bolt}: {row.refused}." for row in losses if row.refused)
+    return ["\n".join([*lines, *(paragraph(note, width) for note in notes)])]
+
+
+def _why_no_loss(assessment: Assessment) -> str:
+    if not assessment.study.joints:
+        return "the file has no joint"
+    unknown = [item.supply for item in assessment.not_checked if item.needed]
+    return f"no check could be made: supply {unknown[0]}" if unknown else "no check could be made"
+
+
+def _loss_cells(row: LostBolt, several: bool) -> list[str]:
+    """What gets worse most, today's utilization, that with the bolt lost, whether it then holds, and what fails anew."""
+    width = 18 if several else 22
+    if row.refused:
+        return [wrapped(f"{row.check} (see below)", width), "cannot be judged", "-", "beyond\nany", "FAILS"]
+    worse = row.worsened
+    if worse is None:
+        return ["nothing", "-", "-", "-", "holds" if row.holds else "FAILS"]
+    what = f"{worse.check}{_of(worse.where, row)} {when(worse.check, worse.case)}"
+    new = dict.fromkeys(_news(failure, row) for failure in row.new)
+    return [
+        wrapped(what, width),
+        "\n".join(wrapped(each, width) for each in new) or "-",
+        *(wrapped(used_by(worse.check, value), 8) for value in (worse.today, worse.utilization)),
+        "holds" if worse.holds else "FAILS",
+    ]
+
+
+def _of(where: str, row: LostBolt) -> str:
+    """The place of a check where it is not the joint that lost the bolt."""
+    return "" if where == row.joint else f" of '{where}'"
+
+
+def _news(failure: NewFailure, row: LostBolt) -> str:
+    """A check that fails anew; its cases stand in the list of the machine output."""
+    opens = "opens: " if failure.check == "joint lift-off" else ""
+    return f"{opens}{failure.check}{_of(failure.where, row)} fails"
 
 
 def losses_dict(losses: Sequence[LostBolt]) -> list[dict[str, Any]]:
@@ -95,6 +146,18 @@ def losses_dict(losses: Sequence[LostBolt]) -> list[dict[str, Any]]:
                 "check": row.under_load.check,
                 "utilization": number(row.under_load.utilization),
             },
+            "worsened": None
+            if row.worsened is None
+            else {
+                "case": row.worsened.case,
+                "check": row.worsened.check,
+                "where": row.worsened.where,
+                "utilization_today": number(row.worsened.today),
+                "utilization": number(row.worsened.utilization),
+                "holds": row.worsened.holds,
+            },
+            "new_failures": [{"case": f.case, "check": f.check, "where": f.where} for f in row.new],
+            "refused": row.refused or None,
         }
         for row in losses
     ]

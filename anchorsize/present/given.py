@@ -9,7 +9,7 @@ import numpy as np
 from anchorsize import units
 from anchorsize.mechanics import frames, gasket
 from anchorsize.present.support_words import given_supports, stiffness_words
-from anchorsize.present.words import KIND_OF_UNIT, column, figure, paragraph, quantity, table
+from anchorsize.present.words import KIND_OF_UNIT, column, figure, joined, paragraph, quantity, table
 from anchorsize.study import Allowables, Array, Gasket, Joint, JointStiffness, Study
 from anchorsize.units import System
 
@@ -86,7 +86,8 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
         first = quantity(float(bolts.angle[0]), "angle", system)
         pattern += f" on {quantity(float(bolts.circle), 'length', system)}, bolt 1 at {first}"
     if bolts.missing:
-        pattern += f", bolt {', '.join(map(str, bolts.missing))} missing"
+        gone = [str(number) for number in bolts.missing]
+        pattern += f", bolt{'s' if len(gone) > 1 else ''} {joined(gone)} missing"
     areas = ", ".join(dict.fromkeys(quantity(float(area), "area", system) for area in bolts.tensile_area))
     if bolts.property_class is not None:
         pattern += f", class {bolts.property_class}"
@@ -102,8 +103,12 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
         inside, outside = (quantity(float(d), "length", system) for d in (ring.inside, ring.outside))
         basic, effective = (quantity(float(w), "length", system) for w in gasket_widths(ring))
         words = f"inside {inside}, outside {outside}; basic width b0 {basic}, effective width b {effective}"
+        words += "" if ring.condition is None else f"; {ring.condition}"
         lines.append(paragraph(f"gasket ring of joint '{joint.name}': {words}", width))
     lines += _tightening(study, joint, width)
+    if joint.thread_engagement is not None:
+        engaged = quantity(float(joint.thread_engagement), "length", system)
+        lines.append(paragraph(f"thread engagement of joint '{joint.name}': {engaged}", width))
     flange = [
         f"{word} {quantity(float(value), kind, system)}"
         for word, value, kind in (
@@ -147,10 +152,8 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
     if tight is not None:
         values, kind = (tight.preload, "force") if tight.torque is None else (tight.torque, "moment")
         if values is not None:
-            figures, unit = column(np.asarray(values).ravel(), kind, system)
-            parts.append(
-                f"{'preload' if tight.torque is None else 'torque'} {', '.join(dict.fromkeys(figures))} {unit}"
-            )
+            each = _by_bolt(joint, np.asarray(values), kind, system)
+            parts.append(f"{'preload' if tight.torque is None else 'torque'} {each}")
         for word, value in (
             ("nut factor", tight.nut_factor),
             ("thread friction", tight.thread_friction),
@@ -166,11 +169,9 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
         if tight.lubricant is not None:
             parts.append(f"lubricant {tight.lubricant}")
         if tight.target_torque is not None:
-            targets, unit = column(np.ravel(tight.target_torque), "moment", system)
-            parts.append(
-                f"target torque {', '.join(dict.fromkeys(targets))} {unit} (told to the installer, not judged)"
-            )
-        lines.append(paragraph(f"tightening of joint '{joint.name}': {', '.join(parts)}", width))
+            targets = _by_bolt(joint, np.asarray(tight.target_torque), "moment", system)
+            parts.append(f"target torque {targets} (told to the installer, not judged)")
+        lines.append(paragraph(f"tightening of joint '{joint.name}': {'; '.join(parts)}", width))
     lines += _gives_way(joint, width, system)
     named = [
         ("grip", joint.grip, "length"),
@@ -189,15 +190,31 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
     return lines
 
 
+def _by_bolt(joint: Joint, values: Array, kind: str, system: System) -> str:
+    """What the bolts that are there get: that of most of them, then those that differ by number."""
+    bolts = joint.bolts
+    figures, unit = column(np.broadcast_to(values, len(bolts.numbers)), kind, system)
+    groups: dict[str, list[str]] = {}
+    for number, shown, there in zip(bolts.numbers, figures, bolts.present, strict=True):
+        if there:
+            groups.setdefault(shown, []).append(str(number))
+    most = max(groups, key=lambda shown: len(groups[shown]))
+    others = [
+        f"bolt{'s' if len(numbers) > 1 else ''} {joined(numbers)}: {shown} {unit}"
+        for shown, numbers in groups.items()
+        if shown != most
+    ]
+    return "; ".join([f"{most} {unit}", *others])
+
+
 def _gives_way(joint: Joint, width: int, system: System) -> list[str]:
     """How the joint gives way beside supports: its stiffness as given, or the pipe behind it."""
     pipe, given_stiffness = joint.pipe_behind, joint.stiffness
     if isinstance(given_stiffness, JointStiffness):
         return [paragraph(f"stiffness of joint '{joint.name}': {stiffness_words(given_stiffness, system)}", width)]
-    if given_stiffness == "rigid":
-        return [paragraph(f"joint '{joint.name}' is rigid", width)]
+    itself = [paragraph(f"joint '{joint.name}' itself is rigid", width)] if given_stiffness == "rigid" else []
     if pipe is None:
-        return []
+        return itself
     terms = (
         ("outside", pipe.outside, "length"),
         ("wall", pipe.wall, "length"),
@@ -206,7 +223,10 @@ def _gives_way(joint: Joint, width: int, system: System) -> list[str]:
     )
     shown = ", ".join(f"{word} {quantity(float(value), kind, system)}" for word, value, kind in terms)
     return [
-        paragraph(f"pipe behind joint '{joint.name}': {shown}, Poisson's ratio {figure(float(pipe.poisson), 3)}", width)
+        *itself,
+        paragraph(
+            f"pipe behind joint '{joint.name}': {shown}, Poisson's ratio {figure(float(pipe.poisson), 3)}", width
+        ),
     ]
 
 
@@ -233,5 +253,10 @@ def allowables_words(allow: Allowables, system: System) -> list[str]:
         )
         if value is not None
     ]
+    widest = allow.bolt_spacing_greatest
+    if isinstance(widest, str):
+        shown.append(f"greatest bolt spacing {widest}")
+    elif widest is not None:
+        shown.append(f"greatest bolt spacing {quantity(float(widest.value), 'length', system)} ({widest.origin})")
     form = allow.tension_with_shear
     return shown if form is None else [*shown, f"tension with shear {_FORMS[form]}"]

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 PAPER: dict[str, Any] = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.85}
 WIDTH, PANEL = 7.5, 4.2  # [in]
+LEFT, RIGHT, BELOW, ABOVE, TOP = 0.85, 0.15, 0.5, 0.12, 0.35  # free space about a panel, and for the title of all [in]
+TITLE_ROW = 0.15  # a line above a panel [in]
 TITLE_WIDTH = 100  # letters
 
 
@@ -42,14 +44,25 @@ def limits_picture(found: Limits, kind: Literal["svg", "png"]) -> bytes:
         raise StudyError("there is no plane to draw: no case has a flow and a pressure at which the checks hold")
     from matplotlib.figure import Figure
 
-    from anchorsize.present.pictures.style import clean, look, render
+    from anchorsize.present.pictures.style import GREY, NOTE_SIZE, clean, look, render
 
+    titles = [_title(case, found) for case in cases]
+    heights = [PANEL + TITLE_ROW * title.count("\n") for title in titles]
+    whole = TOP + sum(heights)
     with look():
-        figure = Figure(figsize=(WIDTH, 0.5 + PANEL * len(cases)), layout="constrained", facecolor="white")
-        panels = figure.subplots(len(cases), 1, squeeze=False)[:, 0]
-        for axes, case in zip(panels, cases, strict=True):
+        figure = Figure(figsize=(WIDTH, whole), facecolor="white")
+        floor = whole - TOP
+        for case, title, height in zip(cases, titles, heights, strict=True):
+            # Places in inches: letting the figure measure its letters would draw it twice.
+            floor -= height
+            inner = height - BELOW - ABOVE - TITLE_ROW * (title.count("\n") + 1)
+            wide = WIDTH - LEFT - RIGHT
+            axes = figure.add_axes((LEFT / WIDTH, (floor + BELOW) / whole, wide / WIDTH, inner / whole))
             _panel(axes, case, found)
-        figure.suptitle(clean(found.study.title, 80), fontsize=10)
+            axes.set_title(title, fontsize=NOTE_SIZE + 1, loc="left", color=GREY)
+            axes.xaxis.set_label_coords(0.5, -0.27 / inner)
+            axes.yaxis.set_label_coords(-0.6 / wide, 0.5)
+        figure.suptitle(clean(found.study.title, 80), fontsize=10, y=1.0 - 0.1 / whole, va="top")
         return render(figure, kind)
 
 
@@ -83,7 +96,7 @@ def _alt_span(span: Span, what: str, found: Limits) -> str:
 
 
 def _panel(axes: Axes, case: CaseLimits, found: Limits) -> None:
-    from anchorsize.present.pictures.style import FAINT, GREY, INK, NOTE_SIZE, PALE, clean
+    from anchorsize.present.pictures.style import FAINT, GREY, INK, PALE, clean
 
     plane, system = cast("Boundary", case.boundary), found.study.units
     flows, pressures = _shown(plane.along, "flow", system), _shown(plane.across, "pressure", system)
@@ -116,7 +129,6 @@ def _panel(axes: Axes, case: CaseLimits, found: Limits) -> None:
     axes.set_ylim(0.0, max(float(pressures[-1]), own[1] * 1.05))
     axes.set_xlabel(f"flow into the fitting [{column([0.0], 'flow', system)[1]}]")
     axes.set_ylabel(f"gauge pressure at '{clean(case.at or '')}' [{column([0.0], 'pressure', system)[1]}]")
-    axes.set_title(_title(case, found), fontsize=NOTE_SIZE + 1, loc="left", color=GREY)
 
 
 def _title(case: CaseLimits, found: Limits) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from anchorsize.assessment.results import Assessment
 from anchorsize.present.boltup_words import both, facts, numbered, push_words, weight_words
+from anchorsize.present.repaired import repair_words
 from anchorsize.present.words import paragraph
 from anchorsize.studies.boltup import BoltUp, Lacking, boltup, is_as_found
 from anchorsize.units import System
@@ -26,6 +27,8 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
         ("Torque", _torque(plan, assessment.study.units)),
     ]
     items += [(key, said[key]) for key in ("Preload aimed at", "Lubrication") if key in said and plan.groups]
+    if plan.joint.gasket is not None and plan.joint.gasket.condition == "reused":
+        items.append(("Gasket", "it was used before: fit a new one"))
     if plan.joint.bolts.missing:
         items.append(("Missing", f"{numbered(plan.joint.bolts.missing)}: put in before pressure comes on"))
     return plan, items
@@ -64,4 +67,6 @@ def on_site_text(assessment: Assessment, width: int) -> str:
     for name in assessment.study.joints:
         lead = f"joint '{name}', " if len(assessment.study.joints) > 1 else ""
         lines += [paragraph(f"{lead}{what}: {words}", width) for what, words in on_site(assessment, name)[1]]
+    if repaired := repair_words(assessment):
+        lines.append(paragraph(f"After repair: {repaired}", width))
     return "\n".join(lines) if len(lines) > 1 else ""

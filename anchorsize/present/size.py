@@ -149,11 +149,9 @@ def _tightening_words(candidate: Candidate, study: Study) -> str:
 def _holding(found: Sized, width: int, top: int) -> str:
     if not found.holding:
         return ""
-    lines = ["What holds", _table(found, found.holding[:top], width, _under_load, "under\nload")]
-    if len(found.holding) > top:
-        lines.append(paragraph(f"{len(found.holding) - top} more hold; --top and --json show them", width))
-    lines += _flanges_of(found.holding[:top], width) + _cases_of(found.study, found.holding[:top], width)
-    return "\n".join(lines)
+    shown = found.holding[:top]
+    list_of = _table(found, shown, width, _under_load, "under\nload")
+    return _listed("What holds", list_of, found, shown, len(found.holding) - top, "hold", width)
 
 
 def _under_load(each: Judged) -> str:
@@ -168,10 +166,17 @@ def _over(each: Judged) -> str:
 def _failing(found: Sized, width: int, top: int) -> str:
     if not found.failing:
         return ""
-    lines = ["What misses, nearest first", _table(found, found.failing[:top], width, _over, "over\nby")]
-    if len(found.failing) > top:
-        lines.append(paragraph(f"{len(found.failing) - top} more fail; --top and --json show them", width))
-    lines += _flanges_of(found.failing[:top], width) + _cases_of(found.study, found.failing[:top], width)
+    shown = found.failing[:top]
+    list_of = _table(found, shown, width, _over, "over\nby")
+    return _listed("What misses, nearest first", list_of, found, shown, len(found.failing) - top, "fail", width)
+
+
+def _listed(title: str, list_of: str, found: Sized, shown: Sequence[Judged], more: int, verb: str, width: int) -> str:
+    """A list under its title, with how many more there are and the names that its columns shorten."""
+    lines = [title, list_of]
+    if more > 0:
+        lines.append(paragraph(f"{more} more {verb}; --top and --json show them", width))
+    lines += _flanges_of(shown, width) + _cases_of(found.study, shown, width)
     return "\n".join(lines)
 
 

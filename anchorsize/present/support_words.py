@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from anchorsize.assessment.holding import support_stiffness
-from anchorsize.assessment.results import CaseResult, SupportResult
+from anchorsize.assessment.results import CaseResult, Check, SupportResult
 from anchorsize.mechanics.restraint import SupportState
-from anchorsize.present.words import column, figure, number, paragraph, quantity, table
+from anchorsize.present.words import column, figure, number, paragraph, quantity, table, used
 from anchorsize.study import Array, JointStiffness, Number, Study, Support
 from anchorsize.units import System
 
@@ -22,16 +22,26 @@ def kind_words(support: Support) -> str:
 
 
 def state_word(result: SupportResult) -> str:
-    """What the support does: carrying, slack, lifted or set load."""
+    """What the support does: carrying, idle (it touches and carries nothing), slack, lifted or set load."""
     state = int(np.asarray(result.state))
     if state == SupportState.OPEN:
         return _OPEN.get(result.support.kind, "slack")
+    if not np.any(result.force) and not np.any(result.moment):
+        return "idle"
     return "set load" if state == SupportState.SET_LOAD else "carrying"
 
 
 def state_words(result: SupportResult) -> str:
     """The state, and whether it slides."""
     return state_word(result) + (", slides" if slides(result) else "")
+
+
+def acting_words(result: SupportResult, worst: Check | None, system: System) -> str:
+    """The state with the force along the support and the utilization of its worst check, where it carries."""
+    if not np.any(result.force):
+        return state_words(result)
+    used_up = "" if worst is None else f", {used(worst.utilization)}"
+    return f"{state_words(result)}\n{quantity(float(result.push), 'force', system)}{used_up}"
 
 
 def slides(result: SupportResult) -> bool:

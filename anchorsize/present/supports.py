@@ -1,27 +1,38 @@
-"""The comparison of support options as text, machine output, comma-separated values and picture."""
+"""The comparison of support options as text."""
 
 from __future__ import annotations
 
-import csv
-import io
 import textwrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from anchorsize.assessment.findings_supports import label
+from anchorsize.assessment.checks_supports import BUCKLING
+from anchorsize.assessment.findings_support_data import label
+from anchorsize.assessment.findings_supports import why_idle
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
-from anchorsize.present.machine import FORMAT, check_dict
-from anchorsize.present.support_words import kind_words, slides, state_word, state_words
-from anchorsize.present.words import figure, margin, number, paragraph, place_words, quantity, table, used, wrapped
+from anchorsize.present.support_size_words import size_lines
+from anchorsize.present.support_words import acting_words, kind_words, state_word
+from anchorsize.present.words import figure, margin, paragraph, place_words, quantity, table, used, wrapped
 from anchorsize.studies.support_size import Sized
 from anchorsize.studies.supports import Carried, Case, Comparison, Option
 from anchorsize.study import Study
-from anchorsize.units import System, show
+from anchorsize.units import System
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 ALIKE = 1.005
 """Ratio of utilizations up to which two options are said to have the same margin."""
+
+CASES_NAMED = 2
+"""Cases that are named one by one; more are counted."""
+
+BESIDE_VERDICT = ("post over its Euler load", "rests on a rigid joint")
+
+SIDE_BY_SIDE = 3
+"""Supports whose states stand in one table of 80 columns."""
+
+STATE_ROOM = 20
+"""Columns that the states of one more support take."""
 
 
 def comparison_text(compared: Comparison, sizes: Mapping[str, list[Sized]], width: int) -> str:
@@ -31,7 +42,7 @@ def comparison_text(compared: Comparison, sizes: Mapping[str, list[Sized]], widt
     parts = [
         f"{textwrap.fill(title, width)}\n{'=' * min(width, len(title))}",
         "\n".join(textwrap.fill(line, width) for line in verdict_lines(compared)),
-        _side_by_side(compared),
+        _side_by_side(compared, width),
         *(_option(compared, option, sizes.get(option.name, []), width) for option in compared.options),
         _closing(compared, width),
     ]
@@ -41,20 +52,15 @@ def comparison_text(compared: Comparison, sizes: Mapping[str, list[Sized]], widt
 def verdict_lines(compared: Comparison) -> list[str]:
     """Which options hold, which has the greatest margin and why, and what that rests on."""
     study, best = compared.study, compared.best
-    holding = [f"'{option.name}'" for option in compared.options if option.holds]
+    holding = [f"'{option.name}'{_marks(option)}" for option in compared.options if option.holds]
     others = [option for option in compared.options if not option.holds]
-    idle = [
-        f"{label(each.support)} of '{option.name}'"
-        for option in compared.options
-        for each in option.carried
-        if each.idle
-    ]
     lines = [f"HOLDS: {', '.join(holding)}." if holding else "NO OPTION HOLDS, or can be said to hold."]
-    lines += [f"'{option.name}' {_why_not(study, option)}." for option in others]
-    lines += [f"{each} carries nothing in any case: as it stands it might as well not be there." for each in idle]
+    lines += [f"'{option.name}' {_why_not(study, option)}{_bracketed(_slack(option))}." for option in others]
+    lines += [*_loud(compared), *_idle_lines(compared)]
     if best is not None and (decides := best.deciding(compared.common)) is not None:
         lines.append(
-            f"Greatest margin: '{best.name}', {margin(float(decides[1].margin))}; {_check_words(study, decides)} decides."
+            f"Greatest margin: '{best.name}'{_bracketed(_slack(best))}, {margin(float(decides[1].margin))}; "
+            f"{_check_words(study, decides)} decides."
         )
         lines += [
             _against(compared, best, option) for option in compared.options if option.holds and option is not best
@@ -65,12 +71,76 @@ def verdict_lines(compared: Comparison) -> list[str]:
     if len(holding) > 1 and alike and best is not None and best.deciding(compared.common) is not None:
         lines.append(f"No choice of support changes these, so they do not rank the options: {', '.join(alike)}.")
     if compared.cheapest is not None:
-        cost = figure(compared.cheapest.cost or 0.0)
-        lines.append(
-            f"Least cost of the supported options that hold, by your figures: '{compared.cheapest.name}', {cost}."
-        )
+        lines.append(_least_cost(compared, compared.cheapest))
     lines.append("Rests on the allowables given and the assumptions below. " + DEFERRAL)
     return lines
+
+
+def _least_cost(compared: Comparison, cheapest: Option) -> str:
+    """The cheapest option that holds, and which of them have no cost to compare."""
+    cost = figure(cheapest.cost or 0.0)
+    without = [f"'{o.name}'" for o in compared.options if o.holds and o.supports and o.cost is None]
+    left_out = f" Left out for want of a cost of every support: {', '.join(without)}." if without else ""
+    return f"Least cost of the supported options that hold, by your figures: '{cheapest.name}', {cost}.{left_out}"
+
+
+def _marks(option: Option) -> str:
+    """What a reader must know of an option beside its verdict: slack or lifted supports, checks not made."""
+    buckling = [item.where for item in option.not_made if item.check == BUCKLING]
+    rest = len(option.not_made) - len(buckling)
+    said = _slack(option)
+    if buckling:
+        named = ", ".join(buckling) if len(buckling) <= SIDE_BY_SIDE else f"{len(buckling)} supports"
+        said.append(f"buckling of {named} not checked")
+    if rest:
+        said.append(f"{rest} {'other ' if buckling else ''}check{'s' if rest > 1 else ''} of its supports not made")
+    return _bracketed(said)
+
+
+def _bracketed(said: list[str]) -> str:
+    return f" ({'; '.join(said)})" if said else ""
+
+
+def _slack(option: Option) -> list[str]:
+    """Supports that are slack, lifted or idle, with the cases; why those of no use at all are so is said in a line of its own."""
+    return [
+        f"{each.support.name} {'carries nothing' if each.idle else _idle_cases(each)}"
+        for each in option.carried
+        if each.idle_in
+    ]
+
+
+def _idle_cases(each: Carried) -> str:
+    words = "/".join(dict.fromkeys(state_word(each.results[case]) for case in each.idle_in))
+    if len(each.idle_in) > CASES_NAMED:
+        return f"{words} in {len(each.idle_in)} of {len(each.results)} cases"
+    return f"{words} in {', '.join(repr(case) for case in each.idle_in)}"
+
+
+def _loud(compared: Comparison) -> list[str]:
+    """Findings that belong beside the verdict, each once, with the options that it is about where not all have it."""
+    about: dict[str, list[str]] = {}
+    judged = [option for option in compared.options if option.assessment is not None]
+    for option in judged:
+        for finding in option.assessment.warnings if option.assessment is not None else ():
+            if finding.kind in BESIDE_VERDICT:
+                about.setdefault(finding.message, []).append(f"'{option.name}'")
+    leads = {said: "" if len(names) == len(judged) else f"In {', '.join(names)}: " for said, names in about.items()}
+    return [f"{lead}{said}" for said, lead in leads.items()]
+
+
+def _idle_lines(compared: Comparison) -> list[str]:
+    """Supports that carry nothing in any case, gathered by why."""
+    why: dict[str, list[str]] = {}
+    for option in compared.options:
+        for each in option.carried:
+            if each.idle and option.assessment is not None:
+                reason = why_idle(compared.study, each.support, option.assessment.cases)
+                why.setdefault(reason, []).append(f"{label(each.support)} of '{option.name}'")
+    return [
+        f"{', '.join(names)} carr{'ies' if len(names) == 1 else 'y'} nothing in any case, as if not there: {reason}."
+        for reason, names in why.items()
+    ]
 
 
 def _why_not(study: Study, option: Option) -> str:
@@ -114,7 +184,7 @@ def _check_words(study: Study, pair: Case) -> str:
     )
 
 
-def _side_by_side(compared: Comparison) -> str:
+def _side_by_side(compared: Comparison, width: int) -> str:
     """Two tables: what the loads make of each option, and what it takes to build it."""
     headers = [
         "option",
@@ -126,10 +196,27 @@ def _side_by_side(compared: Comparison) -> str:
         "face\nopen",
         "checks\nfailing",
     ]
-    upper = table([[wrapped(row[0], 12), *row[1:]] for row in loaded_rows(compared)], headers, left=2)
-    built = [[wrapped(row[0]), *row[1:]] for row in built_rows(compared)]
+    room = 12 + max(0, width - 80)
+    upper = table([[wrapped(row[0], room), *row[1:]] for row in loaded_rows(compared)], headers, left=2)
+    built = [
+        [wrapped(row[0], room), _idle_cell(option), str(len(option.not_made) or "-"), *row[1:]]
+        for row, option in zip(built_rows(compared), compared.options, strict=True)
+    ]
     upper += "\n  Utilizations; 'ranked by' leaves out the checks that no choice changes."
-    return f"{upper}\n\n{table(built, ['option', 'rod', 'steel', 'concrete', 'your cost'])}"
+    lower = table(built, ["option", "idle in", "checks\nnot made", "rod", "steel", "concrete", "your cost"], left=2)
+    return f"{upper}\n\n{lower}"
+
+
+def _idle_cell(option: Option) -> str:
+    """Which supports carry nothing in how many cases."""
+    idle = [f"{each.support.name}: {_few_cases(each)}" for each in option.carried if each.idle_in]
+    return "\n".join(wrapped(line, 14) for line in idle) or "-"
+
+
+def _few_cases(each: Carried) -> str:
+    if each.idle:
+        return "every case"
+    return each.idle_in[0] if len(each.idle_in) == 1 else f"{len(each.idle_in)} of {len(each.results)}"
 
 
 def loaded_rows(compared: Comparison) -> list[list[str]]:
@@ -190,28 +277,36 @@ def _option(compared: Comparison, option: Option, sizes: list[Sized], width: int
         return "\n".join([*lines, textwrap.fill(f"Not judged: {option.refused}", width)])
     system = compared.study.units
     if option.carried:
-        lines += [_carried(option.carried, system), _states(option.carried)]
+        lines += [_carried(option.carried, system, width), *_states(option, system, width)]
     elif not option.supports:
         lines.append("  No support: the joint carries everything.")
-    for case, check in option.failing[:12]:
-        lines.append(paragraph(f"FAILS: {_check_words(compared.study, (case, check))}", width))
-    if len(option.failing) > 12:
-        lines.append(paragraph(f"and {len(option.failing) - 12} more checks", width))
-    names = {support.name for support in option.supports}
-    lines += [
-        paragraph(f"not checked: {item.check} of '{item.where}': supply {item.supply}", width)
-        for item in option.assessment.not_checked
-        if item.where in names
-    ]
-    lines += [paragraph(line, width) for each in sizes for line in size_lines(each, system)]
-    lines += [
-        paragraph(finding.message, width) for finding in option.assessment.warnings if finding.kind in SUPPORT_FINDINGS
-    ]
+    lines += [paragraph(line, width) for line in option_lines(compared, option, sizes)]
     return "\n".join(lines)
+
+
+FAILING_NAMED = 12
+"""Failing checks of an option that are named one by one; more are counted."""
+
+
+def option_lines(compared: Comparison, option: Option, sizes: list[Sized]) -> list[str]:
+    """What fails in an option, what was not checked, which sizes would do, and what stands out about its supports."""
+    failing = option.failing
+    lines = [f"FAILS: {_check_words(compared.study, pair)}" for pair in failing[:FAILING_NAMED]]
+    if len(failing) > FAILING_NAMED:
+        lines.append(f"and {len(failing) - FAILING_NAMED} more checks")
+    lines += [f"not checked: {item.check} of '{item.where}': supply {item.supply}" for item in option.not_made]
+    lines += [line for each in sizes for line in size_lines(each, compared.study.units)]
+    found = () if option.assessment is None else option.assessment.warnings
+    return lines + [finding.message for finding in found if finding.kind in SUPPORT_FINDINGS]
 
 
 SUPPORT_FINDINGS = (
     "supports load the bolts more",
+    "post over its Euler load",
+    "support turned downward",
+    "support far off",
+    "unusual stiffness of a support",
+    "set load",
     "slack hanger",
     "slack tie",
     "uplift at a rest",
@@ -221,24 +316,25 @@ SUPPORT_FINDINGS = (
     "support reversed",
     "friction leaves a choice",
     "rigid joint starves the supports",
+    "joint stiffness given twice",
     "support idles",
     "presumptive bearing",
     "shared by several joints",
 )
 
 
-def _carried(carried: list[Carried], system: System) -> str:
-    rows = []
+def _carried(carried: list[Carried], system: System, width: int) -> str:
+    rows, room = [], max(0, width - 80)
     for each in carried:
         (least_in, least), (most_in, most) = each.least, each.greatest
         rows.append(
             [
-                wrapped(each.support.name),
+                wrapped(each.support.name, 16 + room // 3),
                 kind_words(each.support),
                 quantity(least, "force", system),
-                wrapped(least_in, 12),
+                wrapped(least_in, 12 + room // 3),
                 quantity(most, "force", system),
-                wrapped(most_in, 12),
+                wrapped(most_in, 12 + room // 3),
                 quantity(each.greatest_across, "force", system) if each.greatest_across > 0.0 else "-",
             ]
         )
@@ -248,46 +344,22 @@ def _carried(carried: list[Carried], system: System) -> str:
     )
 
 
-def _states(carried: list[Carried]) -> str:
-    """State of each support in each case."""
-    cases = list(carried[0].results)
-    rows = [[wrapped(case), *(state_words(each.results[case]) for each in carried)] for case in cases]
-    return "\n" + table(rows, ["case", *(wrapped(each.support.name) for each in carried)], left=1 + len(carried))
-
-
-def size_lines(sized: Sized, system: System) -> list[str]:
-    """What the sizing of one support found."""
-    name = f"sizing {kind_words(sized.support)} '{sized.support.name}'"
-    if sized.idle:
-        return [f"{name}: it carries nothing in any case, so no size follows"]
-    if sized.block is not None:
-        return [f"{name}: {_block_words(sized, system)}"]
-    least = sized.least
-    if least is None:
-        largest = sized.tried[-1]
-        return [f"{name}: none of {len(sized.tried)} sizes up to {largest.size} holds"]
-    governs = (
-        ""
-        if least.governing is None
-        else f"; {least.governing.check} governs it at {used(least.governing.utilization)}"
-    )
-    return [f"{name}: the least that holds is {least.size}{governs} (each size with its own stiffness)"]
-
-
-def _block_words(sized: Sized, system: System) -> str:
-    needs = sized.block
-    words = []
-    if needs is not None and needs.bearing_area is not None:
-        words.append(f"bearing area (width × height) of {show(needs.bearing_area, 'area', system)}")
-    if needs is not None and needs.mass is not None and needs.volume is not None:
-        words.append(
-            f"mass of {show(needs.mass, 'mass', system)}, {show(needs.volume, 'volume', system)} at its density"
-        )
-    if needs is not None and not needs.stops:
-        words.append("mass that no block has: nothing stops it sliding without friction at its base")
-    if not words:
-        return "supply allow / bearing and bearing_factor for its area; block / friction, thrust_height and all factors for its mass"
-    return f"needs {' and a '.join(words)}, at the forces found with the block as given"
+def _states(option: Option, system: System, width: int) -> list[str]:
+    """What each support does in each case: state, force along it and utilization of its worst check, a few supports to a table."""
+    blocks, more = [], max(0, width - 80)
+    few = SIDE_BY_SIDE + more // STATE_ROOM
+    for start in range(0, len(option.carried), few):
+        some = option.carried[start : start + few]
+        rows = [
+            [
+                wrapped(case, 16 + more % STATE_ROOM),
+                *(acting_words(each.results[case], option.worst_of(each.support, case), system) for each in some),
+            ]
+            for case in some[0].results
+        ]
+        headers = ["case", *(wrapped(each.support.name, 12) for each in some)]
+        blocks.append("\n" + table(rows, headers, left=1 + len(some)))
+    return [*blocks, "  With each state: force along the support, and utilization of its worst check."]
 
 
 def _closing(compared: Comparison, width: int) -> str:
@@ -311,109 +383,3 @@ def _closing(compared: Comparison, width: int) -> str:
         )
     lines += ["", "Cautions", *(paragraph(line, width) for line in CAUTIONS), paragraph(DEFERRAL, width)]
     return "\n".join(lines).strip("\n")
-
-
-def comparison_dict(compared: Comparison, sizes: Mapping[str, list[Sized]]) -> dict[str, Any]:
-    """The machine output of ``supports --json``."""
-    return {
-        "format": FORMAT,
-        "title": compared.study.title,
-        "best": None if compared.best is None else compared.best.name,
-        "cheapest": None if compared.cheapest is None else compared.cheapest.name,
-        "not_ranking": [
-            {"case": case, "check": check, "where": where} for case, check, where in sorted(compared.common)
-        ],
-        "options": {option.name: option_dict(option, sizes.get(option.name, [])) for option in compared.options},
-        "rests_on": DEFERRAL,
-    }
-
-
-def option_dict(option: Option, sizes: list[Sized]) -> dict[str, Any]:
-    """One option."""
-    if option.assessment is None:
-        return {"verdict": None, "refused": option.refused}
-    moment, made = option.joint_moment, option.materials
-    return {
-        "verdict": option.assessment.verdict,
-        "governing": _pair(option.governing),
-        "governing_bolt": _pair(option.governing_bolt),
-        "joint_moment_Nm": None if moment is None else number(moment[1]),
-        "joint_moment_case": None if moment is None else moment[0],
-        "lift_off": option.lift_off,
-        "failing": [_pair(pair) for pair in option.failing],
-        "supports": {each.support.name: _carried_dict(each) for each in option.carried},
-        "rod_length_m": made.rod_length,
-        "steel_mass_kg": made.steel_mass,
-        "concrete_volume_m3": made.concrete_volume,
-        "cost": option.cost,
-        "sizing": [_sized_dict(each) for each in sizes],
-        "not_checked": [
-            {"check": i.check, "where": i.where, "supply": i.supply, "needed": i.needed}
-            for i in option.assessment.not_checked
-        ],
-        "warnings": [{"kind": w.kind, "case": w.case, "message": w.message} for w in option.assessment.warnings],
-        "assumptions": list(option.assessment.assumptions),
-    }
-
-
-def _pair(pair: Case | None) -> dict[str, Any] | None:
-    return None if pair is None else {"case": pair[0], **check_dict(pair[1])}
-
-
-def _carried_dict(each: Carried) -> dict[str, Any]:
-    return {
-        "kind": each.support.kind,
-        "least_N": number(each.least[1]),
-        "least_case": each.least[0],
-        "greatest_N": number(each.greatest[1]),
-        "greatest_case": each.greatest[0],
-        "greatest_across_N": number(each.greatest_across),
-        "states": {case: state_word(result) for case, result in each.results.items()},
-        "slides_in": [case for case, result in each.results.items() if slides(result)],
-    }
-
-
-def _sized_dict(each: Sized) -> dict[str, Any]:
-    found: dict[str, Any] = {"support": each.support.name}
-    if each.block is not None:
-        needs = each.block
-        return {**found, "bearing_area_m2": needs.bearing_area, "mass_kg": needs.mass, "volume_m3": needs.volume}
-    return {
-        **found,
-        "least": None if each.least is None else each.least.size,
-        "tried": [
-            {
-                "size": tried.size,
-                "area_m2": tried.area,
-                "holds": tried.holds,
-                "governing_check": None if tried.governing is None else tried.governing.check,
-                "utilization": None if tried.governing is None else number(tried.governing.utilization),
-            }
-            for tried in each.tried
-        ],
-    }
-
-
-def comparison_csv(compared: Comparison) -> str:
-    """One row per option, case and support: force, state, and what the case's worst check is; SI, unit in the key."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(
-        ["option", "verdict", "case", "utilization", "check", "where", "support", "kind", "state", "along_N", "Fx_N", "Fy_N", "Fz_N"]
-    )  # fmt: skip
-    for option in compared.options:
-        if option.assessment is None:
-            writer.writerow([option.name, "not judged", *[""] * 11])
-            continue
-        for name, case in option.assessment.cases.items():
-            worst = max((p for p in option.checks if p[0] == name), key=lambda p: float(p[1].utilization), default=None)
-            used = ["", "", ""] if worst is None else [number(worst[1].utilization), worst[1].check, worst[1].where]
-            lead = [option.name, option.assessment.verdict, name, *used]
-            for result in case.supports.values():
-                force = [number(part) for part in result.force]
-                writer.writerow(
-                    [*lead, result.support.name, result.support.kind, state_words(result), number(result.push), *force]
-                )
-            if not case.supports:
-                writer.writerow([*lead, *[""] * 7])
-    return out.getvalue()

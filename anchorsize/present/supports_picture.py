@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from matplotlib.figure import Figure
@@ -24,18 +24,19 @@ SHOWN_MOST = 3.0
 PATCH = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
 
 
-def comparison_picture(compared: Comparison, kind: str) -> bytes:
-    """The picture as ``svg`` or ``png``."""
-    return render(comparison_figure(compared), cast('Literal["svg", "png"]', kind))
+def comparison_picture(compared: Comparison, kind: Literal["svg", "png"]) -> bytes:
+    """The picture as a file of its kind."""
+    return render(comparison_figure(compared), kind)
 
 
 def comparison_figure(compared: Comparison) -> Figure:
-    """Two drawings side by side; without any support judged the right one is left out."""
+    """Two drawings, one above the other, so that a narrow screen shows them large; without any support judged the lower one is left out."""
     carried = [(option.name, each) for option in compared.options for each in option.carried]
     with look():
-        rows = max(len(compared.options) * 1.6, len(carried), 2.0)
-        figure = Figure(figsize=(9.6 if carried else 5.2, 1.5 + 0.42 * rows), facecolor="white", layout="constrained")
-        axes = figure.subplots(1, 2 if carried else 1, squeeze=False)[0]
+        heights = [0.9 + 0.62 * max(len(compared.options), 1)]
+        heights += [0.9 + 0.42 * max(len(carried), 1)] if carried else []
+        figure = Figure(figsize=(5.2, 0.4 + sum(heights)), facecolor="white", layout="constrained")
+        axes = figure.subplots(len(heights), 1, squeeze=False, height_ratios=heights)[:, 0]
         _options(axes[0], compared)
         if carried:
             _supports(axes[1], compared, carried)
@@ -62,7 +63,8 @@ def _options(axes: Axes, compared: Comparison) -> None:
             )
             over = " (cut)" if used > SHOWN_MOST else ""
             words = f"{figures(used, 3)}{over} {pair[1].check}"
-            axes.text(min(used, SHOWN_MOST) + 0.03, place + offset, words, va="center", fontsize=NOTE_SIZE, bbox=PATCH)
+            beside = min(used, SHOWN_MOST)
+            axes.text(_clear_of_limit(beside), place + offset, words, va="center", fontsize=NOTE_SIZE, bbox=PATCH)
     most = [min(float(o.governing[1].utilization), SHOWN_MOST) for o in compared.options if o.governing is not None]
     axes.axvline(1.0, color=INK, linewidth=1.0, linestyle="--")
     axes.set_xlim(0.0, max([1.3, *most]) * 1.7)
@@ -72,6 +74,11 @@ def _options(axes: Axes, compared: Comparison) -> None:
         "utilization [-]; upper bar: the check that decides (hatched: does not hold),\nlower bar: bolts; dashed: allowable used up"
     )
     _quiet(axes)
+
+
+def _clear_of_limit(end: float) -> float:
+    """Where the word of a bar begins: behind the bar, and behind the line at 1, which it would lie on."""
+    return max(end, 1.0) + 0.03
 
 
 def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried]]) -> None:
@@ -115,4 +122,4 @@ def comparison_alt(compared: Comparison) -> str:
         if option.governing is not None
     ]
     best = "none holds" if compared.best is None else f"greatest margin: {compared.best.name}"
-    return f"Greatest utilization of each support option: {'; '.join(used)}; {best}. Beside it, the range of force in each support."
+    return f"Greatest utilization of each support option: {'; '.join(used)}; {best}. Below it, the range of force in each support."

@@ -9,12 +9,15 @@ import numpy as np
 
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service
+from anchorsize.assessment.findings_support_data import LOUD
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics import momentum
+from anchorsize.present.flow_words import indented, openings_text
 from anchorsize.present.given import case_terms, gasket_widths, given
 from anchorsize.present.on_site import on_site_text
 from anchorsize.present.support_words import case_supports, kind_words
+from anchorsize.present.verdict import ask_words, headline
 from anchorsize.present.words import (
     clock,
     column,
@@ -26,12 +29,12 @@ from anchorsize.present.words import (
     quantity,
     table,
     used,
+    used_by,
+    when,
     wrapped,
 )
 from anchorsize.study import Array, Joint, Number, Study
 from anchorsize.units import System
-
-_EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
 
 
 def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()) -> str:
@@ -40,7 +43,7 @@ def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()
     ``further`` are sections of studies that ask the assessment more than once; they stand behind the cases.
     """
     parts = [
-        _heading(assessment, width),
+        heading(assessment, width),
         verdict_text(assessment, width),
         on_site_text(assessment, width),
         given(assessment.study, width, assessment.option),
@@ -51,19 +54,21 @@ def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()
         _how(assessment, width),
         not_checked_section(assessment, width),
         *closing_sections(assessment, width),
+        last_words(assessment, width, "above"),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def reactions_report(assessment: Assessment, width: int) -> str:
     """The report of ``reactions``: loads, reaction and joint actions, no bolts and no checks."""
-    parts = [_heading(assessment, width), given(assessment.study, width, assessment.option)]
+    doubted = "\n".join(textwrap.fill(line, width) for line in doubts(assessment))
+    parts = [heading(assessment, width), doubted, given(assessment.study, width, assessment.option)]
     parts += [_case(assessment, case, width, with_checks=False) for case in assessment.cases.values()]
     parts += closing_sections(assessment, width)
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def _heading(assessment: Assessment, width: int) -> str:
+def heading(assessment: Assessment, width: int) -> str:
     study = assessment.study
     title = textwrap.fill(study.title or "untitled", width)
     fluid = f"{study.fluid.name}, {quantity(np.max(study.fluid.density), 'density', study.units, 6)}"
@@ -72,29 +77,28 @@ def _heading(assessment: Assessment, width: int) -> str:
     return f"{title}\n{'=' * min(width, max(len(row) for row in title.splitlines()))}\n{textwrap.fill(line, width)}"
 
 
-def verdict_text(assessment: Assessment, width: int) -> str:
-    """The verdict, what governs it and what it rests on."""
-    count = sum(len(case.checks) for case in assessment.cases.values())
-    failing = [(name, check) for name, case in assessment.cases.items() for check in case.checks if not check.holds]
-    listed = dict.fromkeys(
-        f"{check.check}{'' if check.check in LAYOUT else f' in {name!r}'} (utilization {used(check.utilization)})"
-        for name, check in failing
-    )
-    first = {
-        "holds": f"HOLDS: all {count} checks made hold, in {len(assessment.cases)} operating cases.",
-        "fails": f"DOES NOT HOLD: {len(failing)} of {count} checks fail: {'; '.join(listed)}.",
-        "incomplete": f"NOT COMPLETE: nothing failed in {count} checks made, but a check the job needs could not be made (below).",
-    }[assessment.verdict]
-    unmade = len(assessment.not_checked)
-    if unmade:
-        first += (
-            f" {unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input (listed below)."
-        )
-    lines = [textwrap.fill(first, width)]
-    lines += [textwrap.fill(w.message, width) for w in assessment.warnings if w.kind == "missing bolts"]
+def verdict_text(assessment: Assessment, width: int, where: str = "below") -> str:
+    """The verdict, what governs it and what it rests on, the assumptions ``where`` they are told."""
+    lines = [textwrap.fill(headline(assessment), width)]
+    lines += [textwrap.fill(w.message, width) for w in assessment.warnings if w.kind in ("missing bolts", *LOUD)]
+    lines += [textwrap.fill(line, width) for line in doubts(assessment)]
     lines += [textwrap.fill(line, width) for line in _governing(assessment)]
-    lines.append(textwrap.fill("Rests on the allowables given and the assumptions below. " + DEFERRAL, width))
+    lines.append(textwrap.fill(f"Rests on the allowables given and the assumptions {where}. {DEFERRAL}", width))
     return "\n".join(lines)
+
+
+def last_words(assessment: Assessment, width: int, where: str) -> str:
+    """The verdict once more, for what stood at the head has scrolled away by now, and ``where`` what it rests on stands."""
+    return textwrap.fill(
+        f"{headline(assessment)} Rests on the allowables given and the assumptions {where}. {DEFERRAL}", width
+    )
+
+
+def doubts(assessment: Assessment) -> list[str]:
+    """What cannot be right in the input although the verdict rests on it."""
+    return [
+        f"Doubtful input: {f'in {w.case!r}: ' if w.case else ''}{w.message}" for w in assessment.warnings if w.doubtful
+    ]
 
 
 def _governing(assessment: Assessment) -> list[str]:
@@ -107,10 +111,9 @@ def _governing(assessment: Assessment) -> list[str]:
         if index and check is greatest[0][1]:
             continue
         bolt = "" if check.bolt is None else f", bolt {int(check.bolt)}"
-        where = "in every case" if check.check in LAYOUT else f"in '{name}'"
         lead = "Of the checks under load" if index else "Governs"
         lines.append(
-            f"{lead}: {check.check} of {place_words(assessment.study, check.where)}{bolt} {where}: utilization {used(check.utilization)}, "
+            f"{lead}: {check.check} of {place_words(assessment.study, check.where)}{bolt} {when(check.check, name)}: utilization {used_by(check.check, check.utilization)}, "
             f"margin {margin(float(check.margin))}."
         )
     return lines
@@ -122,7 +125,7 @@ def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: boo
     parts = [
         f"{textwrap.fill(f'Case: {case.name}', width)}\n{'-' * min(width, 6 + len(case.name))}"
         + (f"\n{textwrap.fill(terms, width)}" if terms else ""),
-        _openings(case, system),
+        openings_text(assessment.study, case),
         _loads(assessment.study, case, system),
         *([supports] if (supports := case_supports(case, system)) else []),
         *(
@@ -133,39 +136,6 @@ def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: boo
     if with_checks and case.checks:
         parts.append(_checks(case.checks, system))
     return "\n\n".join(parts)
-
-
-def _openings(case: CaseResult, system: System) -> str:
-    openings = list(case.openings.values())
-    columns = [
-        column((float(o.flow) for o in openings), "flow", system),
-        column((float(o.velocity) for o in openings), "velocity", system),
-        column((float(o.pressure) for o in openings), "pressure", system),
-        column((float(o.thrust) for o in openings), "force", system),
-    ]
-    pressures = [text if o.exit != "capped" else "-" for text, o in zip(columns[2][0], openings, strict=True)]
-    columns[2] = (pressures, columns[2][1])
-    headers = ["opening", "exit"]
-    headers += [
-        f"{what}\n{unit}"
-        for what, (_, unit) in zip(("flow out", "velocity", "pressure", "thrust"), columns, strict=True)
-    ]
-    rows = [
-        [wrapped(name), _EXITS[o.exit], *(figures[i] for figures, _ in columns)]
-        for i, (name, o) in enumerate(case.openings.items())
-    ]
-    return table(rows, headers, left=2) + _energy(case, system)
-
-
-def _energy(case: CaseResult, system: System) -> str:
-    audit = case.energy
-    if audit is None:
-        return ""
-    lost = quantity(float(audit.head_loss), "length", system)
-    coefficient = figure(float(audit.loss_coefficient), 3)
-    return _indented(
-        f"Head lost between the openings {lost}: K = {coefficient} on the velocity at {audit.velocity_at}."
-    )
 
 
 def _loads(study: Study, case: CaseResult, system: System) -> str:
@@ -228,7 +198,7 @@ def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool, 
         *(() if joint.gasket is None else (("gasket effective width b", gasket_widths(joint.gasket)[1], "length"),)),
     )
     asked = "what is left for it beside the supports" if beside else "what the loads ask of it"
-    lines = [_indented(f"Joint '{joint.name}' at {joint.at}, {asked}:").lstrip("\n")]
+    lines = [indented(f"Joint '{joint.name}' at {joint.at}, {asked}:").lstrip("\n")]
     lines += [f"    {what:<38} {quantity(_clean(value, negligible), kind, system):>16}" for what, value, kind in items]
     if with_bolts:
         lines.append("")
@@ -292,7 +262,7 @@ def _torque_wanted(clamped: Clamping, system: System) -> str:
 def _clamp(service: Service, clamped: Clamping, system: System) -> str:
     if service.clamp_least is None or clamped.stiff is None:
         clamp = quantity(float(service.clamp_bound), "force", system)
-        return _indented(
+        return indented(
             f"Bounds, for want of bolt and gasket stiffness: clamp at least {clamp}; a bolt carries at most its greatest preload "
             "plus its external tension."
         )
@@ -310,16 +280,11 @@ def _clamp(service: Service, clamped: Clamping, system: System) -> str:
             (service.pressure_max_greatest, "stress"),
         )
     )
-    return _indented(
+    return indented(
         f"Face at the least preload: clamp {clamp}, least pressure {least}{toward}.",
         f"Greatest face pressure, at the greatest preload: {most}.",
         f"Of a centered load the bolts take C = {figure(float(clamped.stiff.load_factor), 3)} while the face is closed.",
     )
-
-
-def _indented(*lines: str) -> str:
-    """Lines below a table, within the narrowest report."""
-    return "".join(f"\n{textwrap.fill(line, 80, initial_indent='  ', subsequent_indent='  ')}" for line in lines)
 
 
 def _offsets(joint: Joint, index: int, system: System) -> str:
@@ -364,6 +329,8 @@ def not_checked_section(assessment: Assessment, width: int) -> str:
     for item in assessment.not_checked:
         needed = " (needed for this job)" if item.needed else ""
         lines.append(paragraph(f"{item.check} of '{item.where}'{needed}: supply {item.supply}", width))
+    if asked := ask_words(assessment).strip():
+        lines.append(paragraph(asked, width))
     return "\n".join(lines)
 
 
@@ -373,19 +340,28 @@ def closing_sections(assessment: Assessment, width: int) -> list[str]:
     if assessment.warnings:
         lines = [paragraph((f"in '{w.case}': " if w.case else "") + w.message, width) for w in assessment.warnings]
         sections.append("\n".join(["What stands out", *lines]))
-    sections.append("\n".join(["Assumptions", *(paragraph(line, width) for line in assessment.assumptions)]))
+    sections.append(assumptions_section(assessment, width))
     if assessment.study.provenance:
         lines = [
             paragraph(f"{p.what}: {p.source} ({p.table}, {p.row}; {p.status})", width)
             for p in assessment.study.provenance
         ]
         sections.append("\n".join(["Values taken from tables", *lines]))
-    if assessment.weak_sources:
-        names = ", ".join(p.what for p in assessment.weak_sources)
-        sections.append(
-            paragraph(
-                f"From memory, not from a printed page: {names}. Confirm before relying on the result.", width, "! "
-            )
-        )
+    sections.append(from_memory(assessment, width))
     sections.append("\n".join(["Cautions", *(paragraph(line, width) for line in CAUTIONS), paragraph(DEFERRAL, width)]))
     return sections
+
+
+def assumptions_section(assessment: Assessment, width: int) -> str:
+    """What the result rests on."""
+    return "\n".join(["Assumptions", *(paragraph(line, width) for line in assessment.assumptions)])
+
+
+def from_memory(assessment: Assessment, width: int) -> str:
+    """Which figures were looked up and stand in no print; empty where there is none."""
+    if not assessment.weak_sources:
+        return ""
+    names = ", ".join(p.what for p in assessment.weak_sources)
+    return paragraph(
+        f"From memory, not from a printed page: {names}. Confirm before relying on the result.", width, "! "
+    )

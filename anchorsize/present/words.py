@@ -10,7 +10,8 @@ import numpy as np
 import tabulate as tables
 
 from anchorsize import units
-from anchorsize.assessment.results import Check
+from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.results import Assessment, Check
 from anchorsize.mechanics.frames import clock_position
 from anchorsize.study import Study
 from anchorsize.units import System
@@ -71,6 +72,12 @@ def used(value: object, digits: int = 3) -> str:
     return "beyond any" if utilization == math.inf else figure(utilization, digits)
 
 
+def used_by(check: str, value: object) -> str:
+    """A utilization; an infinite one of lift-off is a face that is open before any load comes on."""
+    beyond = float(np.asarray(value)) == math.inf and check == "joint lift-off"
+    return "opens at any load" if beyond else used(value)
+
+
 def demand_words(check: Check, system: System) -> tuple[str, str]:
     """Demand and allowable of a check with their unit."""
     kind = KIND_OF_UNIT[check.unit]
@@ -83,6 +90,47 @@ def place_words(study: Study, where: str) -> str:
     return f"{'joint' if where in study.joints else 'support'} '{where}'"
 
 
+def failing_words(assessment: Assessment) -> list[str]:
+    """Each check that fails, once for each place: where it is one of several, in which cases, and its greatest utilization."""
+    failing: dict[tuple[str, str], list[tuple[str, float]]] = {}
+    for name, case in assessment.cases.items():
+        for check in case.checks:
+            if not check.holds:
+                failing.setdefault((check.check, check.where), []).append((name, float(check.utilization)))
+    study = assessment.study
+    several = len(study.joints) + len(study.supports.get(assessment.option, ())) > 1
+    return [
+        f"{check}{_of(where, several)} "
+        f"{cases_words(list(dict(found)), list(assessment.cases))}, utilization {used_by(check, max(use for _, use in found))}"
+        for (check, where), found in failing.items()
+    ]
+
+
+def _of(where: str, several: bool) -> str:
+    return f" of '{where}'" if several else ""
+
+
+def cases_words(some: Sequence[str], every: Sequence[str]) -> str:
+    """In which of the cases: by name as long as there are few, with their number from three on."""
+    if len(some) == 1:
+        return f"in '{some[0]}'"
+    if len(some) == len(every):
+        return "in both cases" if len(every) == 2 else f"in every case ({len(every)})"
+    if len(some) == 2:
+        return f"in '{some[0]}' and '{some[1]}'"
+    return f"in {len(some)} of {len(every)} cases"
+
+
+def when(check: str, case: str) -> str:
+    """In which case a check is as said; one of layout is the same in all."""
+    return "in every case" if check in LAYOUT else f"in '{case}'"
+
+
+def joined(words: Sequence[str]) -> str:
+    """A list in words: `3`, `3 and 4`, `3, 4 and 5`."""
+    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
+
+
 def table(rows: Sequence[Sequence[str]], headers: Sequence[str], left: int = 1, indent: str = "  ") -> str:
     """A plain text table; the first ``left`` columns are set left, the rest right."""
     align = ["left"] * left + ["right"] * (len(headers) - left)
@@ -92,7 +140,7 @@ def table(rows: Sequence[Sequence[str]], headers: Sequence[str], left: int = 1, 
 
 def wrapped(name: str, width: int = 16) -> str:
     """A name in a table's cell, in lines of ``width``."""
-    return "\n".join(textwrap.wrap(name, width)) or "-"
+    return "\n".join(textwrap.wrap(name, width, break_on_hyphens=False)) or "-"
 
 
 def paragraph(text: str, width: int, bullet: str = "- ") -> str:

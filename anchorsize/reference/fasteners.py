@@ -33,7 +33,7 @@ class Thread:
     """A bolt thread: diameters and pitch [m], areas [m²].
 
     ``tensile_area`` is the published stress area where there is one, else the formula; ``root_area`` the least section by
-    π/4 (d − 1.3 P)², the rule of the ASME PCC-1 column, slightly below π/4 ``minor_diameter``² for metric threads.
+    π/4 (d − 1.3 P)², the rule of the ASME PCC-1 column, slightly below that on the minor diameter d3 for metric threads.
     """
 
     designation: str
@@ -43,7 +43,6 @@ class Thread:
     root_area: float
     shank_area: float
     pitch_diameter: float
-    minor_diameter: float
     provenance: Provenance
 
 
@@ -103,7 +102,6 @@ def _thread_of_metric_row(table: Table, row: Row) -> Thread:
         root_area=figure(row, root, MM**2),
         shank_area=math.pi / 4 * diameter**2,
         pitch_diameter=figure(row, "pitch_diameter_mm", MM),
-        minor_diameter=figure(row, "minor_diameter_mm", MM),
         provenance=Provenance(f"thread {row['designation']}", table.name, row["designation"], source, status),
     )
 
@@ -167,7 +165,6 @@ def _thread_of_inch_row(table: Table, row: Row) -> Thread:
         root_area=figure(row, "root_area_in2", INCH**2),
         shank_area=math.pi / 4 * diameter**2,
         pitch_diameter=figure(row, "pitch_diameter_in", INCH),
-        minor_diameter=figure(row, "root_diameter_in", INCH),
         provenance=table.provenance(f"thread {name}", row, name, columns, "areas published"),
     )
 

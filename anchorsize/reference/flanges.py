@@ -6,35 +6,37 @@ import math
 import re
 from dataclasses import dataclass
 
+import numpy as np
+
 from anchorsize.reference.tables import (
     INCH,
-    ZERO_CELSIUS,
     NotInTable,
     Row,
     Table,
+    as_number,
     bracket,
+    celsius,
     figure,
     figure_or_none,
-    find,
     inches,
     load,
     not_in_table,
+    require_listed,
     size_not_in_table,
     worst,
 )
-from anchorsize.study import Provenance
+from anchorsize.study import Number, Provenance
 
 MM = 1e-3
 BAR = 1e5
 RING_ROUNDING = 1.5e-4  # m: tabled gasket rings reach to the bolts and are rounded to 0.01 in, up to half of that over
-MPA = 1e6
 
 
 @dataclass(frozen=True)
 class FlangeDrilling:
     """A standard flange: diameters and thickness [m], bolt count and size; ``raised_face`` is None for a flat face.
 
-    The status of the provenance is the worst of the entries used; ``from_memory`` names those that are from memory.
+    The status of the provenance is the worst of the entries used.
     """
 
     designation: str
@@ -45,16 +47,15 @@ class FlangeDrilling:
     hole: float
     raised_face: float | None
     thickness: float
-    from_memory: tuple[str, ...]
     provenance: Provenance
 
 
 @dataclass(frozen=True)
 class FlangeRating:
-    """Rating pressure (gauge) [Pa] of a flange at one temperature."""
+    """Rating pressure (gauge) (...) [Pa] of a flange at a temperature."""
 
     designation: str
-    pressure: float
+    pressure: Number
     provenance: Provenance
 
 
@@ -65,27 +66,6 @@ class GasketRing:
     designation: str
     inside: float
     outside: float
-    provenance: Provenance
-
-
-@dataclass(frozen=True)
-class GasketMaterial:
-    """Gasket factor m [-] and seating stress y [Pa]."""
-
-    name: str
-    m: float
-    y: float
-    provenance: Provenance
-
-
-@dataclass(frozen=True)
-class PipeSize:
-    """A steel pipe: outside and inside diameter and wall [m]."""
-
-    designation: str
-    outside: float
-    wall: float
-    inside: float
     provenance: Provenance
 
 
@@ -183,7 +163,6 @@ def _drilling(table: Table, row: Row) -> FlangeDrilling:
         hole=figure(row, columns["hole"], unit),
         raised_face=figure_or_none(row, columns["raised_face"], unit),
         thickness=figure(row, columns["thickness"], unit),
-        from_memory=tuple(column for column in used if row[column] and table.status(row, column) == "from-memory"),
         provenance=table.provenance(f"flange {name}", row, name, used),
     )
 
@@ -207,11 +186,11 @@ def flanges_for_bore(bore: float) -> tuple[FlangeDrilling, ...]:
     return tuple(found)
 
 
-def flange_rating(designation: str, temperature: float) -> FlangeRating:
-    """The rating pressure of a flange ('class 150', 'EN 1092-1 PN 16 DN 100') at a fluid temperature [K].
+def flange_rating(designation: str, temperature: Number) -> FlangeRating:
+    """The rating pressure of a flange ('class 150', 'EN 1092-1 PN 16 DN 100') at a fluid temperature (...) [K].
 
     Linear interpolation between the listed temperatures. Sources: ASME B16.5 Table 2-1.1 (group 1.1), EN 1092-1 Annex G
-    (group 3E0). Raises :class:`NotInTable`, also outside the temperatures listed.
+    (group 3E0). Raises :class:`NotInTable`, also where a temperature is outside those listed.
     """
     table = load("flange_ratings")
     wanted = _take_apart(designation)
@@ -220,18 +199,15 @@ def flange_rating(designation: str, temperature: float) -> FlangeRating:
     if not rows:
         raise not_in_table("flange rating", designation, table.name, (row["rating"] for row in table.rows))
     ends = [(figure(row, end), row) for row in rows for end in ("from_degC", "to_degC")]
-    place = bracket([end for end, _ in ends], round(temperature - ZERO_CELSIUS, 6))
-    if place is None:
-        raise NotInTable(
-            f"{name} is listed from {ends[0][0]:g} to {ends[-1][0]:g} °C, not at {temperature - ZERO_CELSIUS:g} °C"
-        )
-    lower, upper, share = place
-    first, second = ends[lower][1], ends[upper][1]
-    pressure = (1 - share) * figure(first, "pressure_bar", BAR) + share * figure(second, "pressure_bar", BAR)
+    place = bracket([end for end, _ in ends], celsius(temperature))
+    require_listed(name, place, f"{ends[0][0]:g}", f"{ends[-1][0]:g}", temperature)
+    pressure = place.between(np.array([figure(row, "pressure_bar", BAR) for _, row in ends]))
+    used = [ends[each] for each in place.used]
     source = f"{rows[0]['standard']}, linear between temperatures"
-    label = f"{name}, {ends[lower][0]:g} to {ends[upper][0]:g} °C"
-    status = worst([first["status"], second["status"]])
-    return FlangeRating(name, pressure, Provenance(f"rating of {name}", table.name, label, source, status))
+    label = f"{name}, {used[0][0]:g} to {used[-1][0]:g} °C"
+    status = worst(row["status"] for _, row in used)
+    origin = Provenance(f"rating of {name}", table.name, label, source, status)
+    return FlangeRating(name, as_number(pressure), origin)
 
 
 def gasket_ring(designation: str) -> GasketRing:
@@ -255,42 +231,3 @@ def gasket_ring(designation: str) -> GasketRing:
 
 def _ring_name(row: Row) -> str:
     return f"{row['standard']} {row['rating']} " + (f"NPS {row['nps']}" if row["nps"] else f"DN {row['dn']}")
-
-
-def gasket_material(name: str) -> GasketMaterial:
-    """Gasket factor m and seating stress y of a material, with its thickness where the table distinguishes.
-
-    Source: ASME BPVC VIII-1 Appendix 2, Table 2-5.1, or the manufacturer's figure. Raises :class:`NotInTable`.
-    """
-    table = load("gasket_materials")
-    row = find(table, _gasket_name, name, "gasket material")[0]
-    label = _gasket_name(row)
-    origin = table.provenance(f"gasket {label}", row, label, ("m", "y_MPa"))
-    return GasketMaterial(label, figure(row, "m"), figure(row, "y_MPa", MPA), origin)
-
-
-def _gasket_name(row: Row) -> str:
-    return f"{row['gasket']}, {row['thickness']}" if row["thickness"] else row["gasket"]
-
-
-_SCHEDULES = {"10": "sch10", "40": "sch40", "80": "sch80", "std": "std", "xs": "xs"}
-
-
-def pipe(size: str, schedule: str) -> PipeSize:
-    """Steel pipe by size ('NPS 4', '4 in', 'DN 100') and schedule ('10', '40', 'Sch 80', 'STD', 'XS').
-
-    Source: ASME B36.10M. Raises :class:`NotInTable`.
-    """
-    table = load("pipe_sizes")
-    column, wanted = _size(size.casefold())
-    wall = _SCHEDULES.get(re.sub(r"sch(?:edule)?\.?|\s", "", schedule.casefold()))
-    if wall is None:
-        raise not_in_table("pipe schedule", schedule, table.name, ("Sch 10", "Sch 40", "Sch 80", "STD", "XS"))
-    for row in table.rows:
-        if _same_size(row, column, wanted):
-            name = f"NPS {row['nps']} {wall.replace('sch', 'Sch ') if wall.startswith('sch') else wall.upper()}"
-            outside, thickness = figure(row, "outside_in", INCH), figure(row, f"wall_{wall}_in", INCH)
-            origin = table.provenance(f"pipe {name}", row, name, ("outside_in", f"wall_{wall}_in"))
-            return PipeSize(name, outside, thickness, outside - 2 * thickness, origin)
-    listed = [(_size_of(row, column), f"NPS {row['nps']}") for row in table.rows]
-    raise size_not_in_table("pipe", size, table.name, listed, _number(wanted))

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
 
 from anchorsize.reference.tables import (
-    INCH,
-    ZERO_CELSIUS,
-    NotInTable,
+    Bracket,
     Row,
     Table,
+    as_number,
     bracket,
+    celsius,
     figure,
     figure_or_none,
     find,
@@ -19,41 +23,32 @@ from anchorsize.reference.tables import (
     load,
     not_in_table,
     plain,
+    require_listed,
     worst,
 )
-from anchorsize.study import Provenance
+from anchorsize.study import Array, Number, Provenance
 
 GPA = 1e9
 KPA = 1e3
+USUAL_TEMPERATURE = 288.15
+"""Temperature [K] at which a fluid is looked up where the user gives none."""
 
 
 @dataclass(frozen=True)
 class FluidRow:
-    """A fluid at one temperature [K]: density [kg/m³], dynamic viscosity [Pa·s], bulk modulus [Pa], vapor pressure [Pa].
+    """A fluid at a temperature (...) [K]: density [kg/m³], dynamic viscosity [Pa·s], bulk modulus [Pa], vapor pressure [Pa].
 
     What the tables do not know at that temperature is ``None``; the vapor pressure is absolute. ``status`` gives the
     status of each value by its name; the provenance carries the worst of them.
     """
 
     name: str
-    temperature: float
-    density: float
-    viscosity: float | None
-    bulk_modulus: float | None
-    vapor_pressure: float | None
+    temperature: Number
+    density: Number
+    viscosity: Number | None
+    bulk_modulus: Number | None
+    vapor_pressure: Number | None
     status: dict[str, str]
-    provenance: Provenance
-
-
-@dataclass(frozen=True)
-class WaveSpeedMaterial:
-    """Elastic modulus [Pa] and Poisson's ratio [-] of a pipe material, with the range of the modulus."""
-
-    name: str
-    modulus: float
-    modulus_low: float
-    modulus_high: float
-    poisson: float
     provenance: Provenance
 
 
@@ -79,39 +74,72 @@ class HangerRod:
     provenance: Provenance
 
 
-def fluid(name: str, temperature: float) -> FluidRow:
-    """A fluid ('water', 'sea water', 'ethylene glycol 30 %', 'diesel', 'air' at 1 atm) at a temperature [K].
+def fluid(name: str, temperature: Number) -> FluidRow:
+    """A fluid ('water', 'sea water', 'ethylene glycol 30 %', 'diesel', 'air' at 1 atm) at a temperature (...) [K].
 
     Linear interpolation between the listed temperatures; the vapor pressure of water by its logarithm. Glycols by share
-    of mass. Sources: IAPWS-IF97 for water, others by row. Raises :class:`NotInTable`, also outside the temperatures listed.
+    of mass. Sources: IAPWS-IF97 for water, others by row. Raises :class:`NotInTable`, also where a temperature is outside
+    those listed.
     """
-    table, rows = _fluid_rows(name)
-    known = _fluid_name(rows[0])
-    place = bracket([figure(row, "temperature_degC") for row in rows], round(temperature - ZERO_CELSIUS, 6))
-    if place is None:
-        first, last = rows[0]["temperature_degC"], rows[-1]["temperature_degC"]
-        raise NotInTable(f"{known} is listed from {first} to {last} °C, not at {temperature - ZERO_CELSIUS:g} °C")
-    columns = {
-        "viscosity": ("viscosity_Pa_s", 1.0),
-        "bulk_modulus": ("bulk_modulus_GPa", GPA),
-    }
-    pair = (rows[place[0]], rows[place[1]])
-    share = place[2]
-    density = (1 - share) * figure(pair[0], "density_kg_m3") + share * figure(pair[1], "density_kg_m3")
-    values = {key: _between(pair, column, scale, share) for key, (column, scale) in columns.items()}
-    status = {"density": worst(table.status(row, "density_kg_m3") for row in pair)}
+    listed = _listed_fluid(name)
+    table, rows = listed.table, listed.rows
+    place = bracket(listed.celsius, celsius(temperature))
+    require_listed(listed.name, place, rows[0]["temperature_degC"], rows[-1]["temperature_degC"], temperature)
+    used = [rows[each] for each in place.used]
+    values = {key: _between(place, column) for key, column in listed.properties.items()}
+    status = {"density": worst(table.status(row, "density_kg_m3") for row in used)}
     status |= {
-        key: worst(table.status(row, column) for row in pair if row[column])
-        for key, (column, _) in columns.items()
+        key: worst(table.status(row, column) for row in used if row[column])
+        for key, (column, _) in _PROPERTIES.items()
         if values[key] is not None
     }
-    vapor = _vapor_pressure(temperature) if known == "water" else None
+    vapor = _vapor_pressure(temperature) if listed.name == "water" else None
     if vapor is not None:
         status["vapor_pressure"] = "computed"
-    label = f"{known}, {pair[0]['temperature_degC']} to {pair[1]['temperature_degC']} °C"
-    source = f"{table.source_of(pair[0])}; linear between temperatures"
-    origin = Provenance(f"properties of {known}", table.name, label, source, worst(status.values()))
-    return FluidRow(known, temperature, density, values["viscosity"], values["bulk_modulus"], vapor, status, origin)
+    label = f"{listed.name}, {used[0]['temperature_degC']} to {used[-1]['temperature_degC']} °C"
+    source = f"{table.source_of(used[0])}; linear between temperatures"
+    origin = Provenance(f"properties of {listed.name}", table.name, label, source, worst(status.values()))
+    density = as_number(place.between(listed.density))
+    return FluidRow(
+        listed.name, temperature, density, values["viscosity"], values["bulk_modulus"], vapor, status, origin
+    )
+
+
+def known_alike(name: str, temperature: Array) -> NDArray[np.int64]:
+    """A number for each temperature (m,) [K], the same where the tables know the same properties of a fluid.
+
+    Temperatures of one number can be looked up together without one of them losing what it has alone. Raises
+    :class:`NotInTable` for the name; temperatures outside those listed have a number of their own.
+    """
+    listed = _listed_fluid(name)
+    place = bracket(listed.celsius, celsius(temperature))
+    told = [place.inside, *(~np.isnan(place.between(column)) for column in listed.properties.values())]
+    if listed.name == "water":
+        told.append(bracket(_vapor()[0], celsius(temperature)).inside)
+    return np.asarray(np.sum([np.where(each, 2**bit, 0) for bit, each in enumerate(told)], axis=0), dtype=np.int64)
+
+
+_PROPERTIES = {"viscosity": ("viscosity_Pa_s", 1.0), "bulk_modulus": ("bulk_modulus_GPa", GPA)}  # column and its unit
+
+
+@dataclass(frozen=True)
+class _Listed:
+    """What a table lists of a fluid: temperatures (k,) [°C], density (k,), properties (k,) in SI with NaN for blanks."""
+
+    name: str
+    table: Table
+    rows: tuple[Row, ...]
+    celsius: Array
+    density: Array
+    properties: dict[str, Array]
+
+
+@lru_cache(maxsize=64)
+def _listed_fluid(name: str) -> _Listed:
+    table, rows = _fluid_rows(name)
+    properties = {key: _column(rows, column, scale) for key, (column, scale) in _PROPERTIES.items()}
+    temperature, density = _column(rows, "temperature_degC"), _column(rows, "density_kg_m3")
+    return _Listed(_fluid_name(rows[0]), table, rows, temperature, density, properties)
 
 
 def _fluid_rows(name: str) -> tuple[Table, tuple[Row, ...]]:
@@ -127,36 +155,28 @@ def _fluid_name(row: Row) -> str:
     return row.get("fluid", "water")
 
 
-def _between(pair: tuple[Row, Row], column: str, scale: float, share: float) -> float | None:
-    first, second = (figure_or_none(row, column, scale) for row in pair)
-    if share in (0.0, 1.0):
-        return second if share else first
-    return None if first is None or second is None else (1 - share) * first + share * second
+def _column(rows: Sequence[Row], name: str, scale: float = 1.0) -> Array:
+    """A column (k,) in SI, NaN where it is blank."""
+    return np.array([float(row[name]) * scale if row.get(name) else np.nan for row in rows])
 
 
-def _vapor_pressure(temperature: float) -> float | None:
+def _between(place: Bracket, listed: Array) -> Number | None:
+    """A property (...) at some temperatures; None where it is not known at all of them."""
+    values = place.between(listed)
+    return None if np.any(np.isnan(values)) else as_number(values)
+
+
+@lru_cache(maxsize=1)
+def _vapor() -> tuple[Array, Array]:
+    """Temperatures [°C] at which the vapor pressure of water is listed, and its logarithm."""
     rows = load("water_saturation").rows
-    place = bracket([figure(row, "temperature_degC") for row in rows], round(temperature - ZERO_CELSIUS, 6))
-    if place is None:
-        return None
-    first, second = (math.log(figure(rows[each], "vapor_pressure_Pa")) for each in place[:2])
-    return math.exp((1 - place[2]) * first + place[2] * second)
+    return _column(rows, "temperature_degC"), np.log(_column(rows, "vapor_pressure_Pa"))
 
 
-def wave_speed_material(name: str) -> WaveSpeedMaterial:
-    """Elastic properties of a pipe material near 20 °C, such as 'carbon steel'. Handbook values. Raises :class:`NotInTable`."""
-    table = load("wave_speed_materials")
-    row = find(table, lambda each: each["material"], name, "pipe material")[0]
-    return WaveSpeedMaterial(
-        name=row["material"],
-        modulus=figure(row, "modulus_GPa", GPA),
-        modulus_low=figure(row, "modulus_low_GPa", GPA),
-        modulus_high=figure(row, "modulus_high_GPa", GPA),
-        poisson=figure(row, "poisson"),
-        provenance=table.provenance(
-            f"elasticity of {row['material']}", row, row["material"], ("modulus_GPa", "poisson")
-        ),
-    )
+def _vapor_pressure(temperature: Number) -> Number | None:
+    points, logarithm = _vapor()
+    place = bracket(points, celsius(temperature))
+    return as_number(np.exp(place.between(logarithm))) if np.all(place.inside) else None
 
 
 def presumptive_bearing(soil: str) -> list[SoilBearing]:
@@ -197,29 +217,3 @@ def hanger_rod(size: str, series: str = "older") -> HangerRod:
     raise not_in_table(
         "hanger rod", f"{size}, {series}", table.name, (f"{row['size']}, {row['series']}" for row in table.rows)
     )
-
-
-def hanger_rod_least(size: str) -> tuple[str, Provenance]:
-    """The least rod of a single-rod hanger for a pipe size ('NPS 6'). Source: MSS SP-58. Raises :class:`NotInTable`."""
-    table, row = _pipe_row("hanger_rod_least", size)
-    return row["rod"], table.provenance("least hanger rod", row, f"NPS {row['nps']}", ["rod"])
-
-
-def support_span(size: str, *, gas: bool = False) -> tuple[float, Provenance]:
-    """The span [m] between supports of standard-weight steel pipe ('NPS 6') full of water, or of gas.
-
-    Source: MSS SP-58 and SP-69, ASME B31.1 Table 121.5 (equal where both list a size). Raises :class:`NotInTable`.
-    """
-    table, row = _pipe_row("support_spans", size)
-    column = "span_gas_ft" if gas else "span_water_ft"
-    return figure(row, column, 12 * INCH), table.provenance("support span", row, f"NPS {row['nps']}", [column])
-
-
-def _pipe_row(name: str, size: str) -> tuple[Table, Row]:
-    table = load(name)
-    wanted = inches(size.casefold().replace("nps", ""))
-    # The last row of a size: the spans list the source with all sizes last.
-    rows = [row for row in table.rows if wanted is not None and inches(row["nps"]) == wanted]
-    if not rows:
-        raise not_in_table("pipe", size, name, (f"NPS {row['nps']}" for row in table.rows))
-    return table, rows[-1]

@@ -10,15 +10,17 @@ from __future__ import annotations
 
 import csv
 import re
-from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
-from anchorsize.study import Provenance
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from anchorsize.study import Array, Number, Provenance
 
 Row: TypeAlias = dict[str, str]
 
@@ -179,14 +181,52 @@ def figure_or_none(row: Row, column: str, scale: float = 1.0) -> float | None:
     return figure(row, column, scale) if row.get(column) else None
 
 
-def bracket(points: Sequence[float], x: float) -> tuple[int, int, float] | None:
-    """Where ``x`` lies among ascending ``points``: the two neighbors and the share of the second; None outside them."""
-    if not points or not points[0] <= x <= points[-1]:
-        return None
-    upper = min(bisect_right(points, x), len(points) - 1)
-    lower = upper - 1 if upper else 0
-    span = points[upper] - points[lower]
-    return lower, upper, (x - points[lower]) / span if span else 0.0
+class Bracket(NamedTuple):
+    """Where values (...) lie among listed points: ``inside`` them or not, the two neighbors, and the share of the upper one."""
+
+    inside: NDArray[np.bool_]
+    lower: NDArray[np.intp]
+    upper: NDArray[np.intp]
+    share: Array
+
+    @property
+    def used(self) -> list[int]:
+        """Places of all points that are a neighbor of some value, in their order."""
+        return sorted({*np.ravel(self.lower).tolist(), *np.ravel(self.upper).tolist()})
+
+    def between(self, listed: Array) -> Array:
+        """What is ``listed`` (k,) at the points, linear between them (...): NaN where a neighbor that bears on it is."""
+        first, second = listed[self.lower], listed[self.upper]
+        with np.errstate(invalid="ignore"):
+            mixed = (1 - self.share) * first + self.share * second
+        return np.where(self.share == 0.0, first, np.where(self.share == 1.0, second, mixed))
+
+
+def bracket(points: ArrayLike, x: ArrayLike) -> Bracket:
+    """Where ``x`` (...) lies among ascending ``points``; the neighbors of a value outside them are those of the nearer end."""
+    listed, asked = np.asarray(points, dtype=float), np.asarray(x, dtype=float)
+    upper = np.minimum(np.searchsorted(listed, asked, side="right"), listed.size - 1)
+    lower = np.maximum(upper - 1, 0)
+    span = listed[upper] - listed[lower]
+    share = (np.clip(asked, listed[0], listed[-1]) - listed[lower]) / np.where(span > 0.0, span, 1.0)
+    return Bracket((listed[0] <= asked) & (asked <= listed[-1]), lower, upper, share)
+
+
+def celsius(temperature: Number) -> Array:
+    """A temperature [K] in °C, without the rounding of the conversion, so that a listed one meets its row."""
+    return np.asarray(np.round(np.asarray(temperature, dtype=float) - ZERO_CELSIUS, 6))
+
+
+def require_listed(name: str, place: Bracket, first: str, last: str, temperature: Number) -> None:
+    """Raise :class:`NotInTable` where a temperature (...) [K] is outside those listed, from ``first`` to ``last`` in °C."""
+    if not np.all(place.inside):
+        worst_one = float(np.ravel(temperature)[np.argmin(np.ravel(place.inside))]) - ZERO_CELSIUS
+        raise NotInTable(f"{name} is listed from {first} to {last} °C, not at {worst_one:g} °C")
+
+
+def as_number(values: Array) -> Number:
+    """One value as a float, more of them as they are."""
+    return values if values.ndim else float(values)
 
 
 def inches(text: str) -> float | None:

@@ -14,12 +14,13 @@ from anchorsize.assessment.refusing import Refused
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.bolting_order import cross_pattern, pass_shares, pass_torques
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.study import Array, BoltPattern, Joint, Tightening
+from anchorsize.study import Array, BoltPattern, Joint, Study, Tightening
 
 PUBLISHED_COUNTS = (4, 8, 12, 16, 20, 24)  # counts whose order the published table gives
 FINEST = 0.02  # a setting lies at most this share under the torque wanted
 ROUND_STEPS = (5.0, 2.0, 1.0)
 ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
+BESIDE = 0.5  # of the bolt circle's radius, from which an opening lies to the side of a joint
 SLANT = 0.1  # of the flange plane against up, under which a joint counts as lying flat
 
 
@@ -34,7 +35,8 @@ class Push:
 
     ``away`` is along the axis, positive away from the pipe; ``rise`` along the upward direction of the flange plane and ``aside``
     along ``aside_at`` [rad], a bolt angle. Where the joint lies flat there is no upward direction in its plane: ``rise`` is then 0
-    and ``aside`` the whole part in the plane.
+    and ``aside`` the whole part in the plane. Where the fitting hangs on several ``joints``, all of them hold ``force``, and ``own``
+    is the case and size [N] of the most that this joint holds by itself; None where it is not known who holds what.
     """
 
     case: str
@@ -43,6 +45,8 @@ class Push:
     rise: float
     aside: float
     aside_at: float
+    joints: int = 1
+    own: tuple[str, float] | None = None
 
     @property
     def size(self) -> float:
@@ -85,6 +89,9 @@ class BoltUp:
     up_at: float | None  # bolt angle of the upward direction [rad], None where the joint lies flat
     weight: float | None
     bare_wall: bool = False
+    toward: tuple[str, float] | None = (
+        None  # where the joint lies flat: an opening off its axis, and the bolt angle to it [rad]
+    )
 
     def torque_of(self, bolt: int) -> float | None:
         """Final torque of a bolt [N·m]."""
@@ -123,10 +130,11 @@ def boltup(assessment: Assessment, joint: str | None = None) -> BoltUp:
         lacking=lacking,
         found=found.tightening.torque if found.tightening is not None and is_as_found(found) else None,
         preload=None if clamped is None else (clamped.least, clamped.mean, clamped.greatest),
-        push=_push(assessment, axis, e1, e2),
+        push=_push(assessment, chosen, axis, e1, e2),
         up_at=_up_at(study.up, axis, e1, e2),
         weight=None if mass is None else float(mass) * STANDARD_GRAVITY,
         bare_wall=study.fitting.bare_wall and not study.fitting.extra_masses,
+        toward=None if _up_at(study.up, axis, e1, e2) is not None else _toward(study, found, e1, e2),
     )
 
 
@@ -199,7 +207,22 @@ def _up_at(up: Array, axis: Array, e1: Array, e2: Array) -> float | None:
     return None if np.linalg.norm(in_plane) < SLANT else math.atan2(float(up @ e2), float(up @ e1))
 
 
-def _push(assessment: Assessment, axis: Array, e1: Array, e2: Array) -> Push:
+def _toward(study: Study, joint: Joint, e1: Array, e2: Array) -> tuple[str, float] | None:
+    """The opening that lies farthest to the side of the joint, beyond its bolts, and the bolt angle toward it."""
+    reach = float(np.max(np.linalg.norm(joint.bolts.xy, axis=-1)))
+    aside = {
+        name: (float((opening.center - joint.center) @ e1), float((opening.center - joint.center) @ e2))
+        for name, opening in study.openings.items()
+        if name != joint.at
+    }
+    far = {name: math.hypot(*offset) for name, offset in aside.items()}
+    farthest = max(far, key=lambda name: far[name], default=None)
+    if farthest is None or far[farthest] < BESIDE * reach:
+        return None
+    return farthest, math.atan2(aside[farthest][1], aside[farthest][0])
+
+
+def _push(assessment: Assessment, joint: str, axis: Array, e1: Array, e2: Array) -> Push:
     """The greatest load over the cases in the directions of the joint."""
     name, case = max(assessment.cases.items(), key=lambda item: float(np.linalg.norm(item[1].reaction_force)))
     force = -case.reaction_force
@@ -211,7 +234,13 @@ def _push(assessment: Assessment, axis: Array, e1: Array, e2: Array) -> Push:
         rise = first * math.cos(up_at) + second * math.sin(up_at)
         across = second * math.cos(up_at) - first * math.sin(up_at)
         aside, aside_at = abs(across), up_at + math.copysign(math.pi / 2, across)
-    return Push(name, force, -float(force @ axis), rise, aside, aside_at)
+    held = {
+        name: float(np.linalg.norm(case.joints[joint].reaction_force))
+        for name, case in assessment.cases.items()
+        if joint in case.joints
+    }
+    own = max(held.items(), key=lambda item: item[1]) if held else None
+    return Push(name, force, -float(force @ axis), rise, aside, aside_at, len(assessment.study.joints), own)
 
 
 def wrench_setting(torque: float) -> float:

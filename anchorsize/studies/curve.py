@@ -15,7 +15,6 @@ from anchorsize.assessment.evaluation import evaluate_case
 from anchorsize.assessment.holding import with_option
 from anchorsize.assessment.results import CaseResult, OpeningResult, StudyError
 from anchorsize.assessment.states import opening_states
-from anchorsize.casefile import numeric_paths, parse_case
 from anchorsize.mechanics import energy, frames
 from anchorsize.studies.roots import bisect, brackets
 from anchorsize.study import Array, Case, Losses, Number, OpeningState, Study
@@ -85,6 +84,8 @@ def against_input(text: str, name: str, case: str, path: str, values: Array, opt
     StudyError
         An unknown case.
     """
+    from anchorsize.casefile import numeric_paths, parse_case  # reading takes long to import, and most curves need none
+
     kind = numeric_paths(text, name).get(path, "number")
 
     def varied(values: Array) -> Study:

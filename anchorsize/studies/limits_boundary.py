@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.studies.limits_scan import Judge, Judged, Key, Lines, Span, bounded, scan, scan_grid, together
+from anchorsize.studies.limits_scan import Judge, Judged, Key, Lines, Span, bounded, farthest, scan, scan_grid, together
 from anchorsize.study import Array
 
 PLANE_GRID = scan_grid(81, 4.0)  # along each of the lines that the boundary is found on
@@ -21,7 +20,6 @@ TOLERANCE, ROUGHLY = 1e-7, 1e-3  # relative, of the boundary and of its reach
 VIEW = 1.1  # how far the plane reaches beyond what holds
 BEYOND = 4.0  # how far it reaches, in multiples of a case's own, where no limit is found
 
-EVERY: tuple[Key, ...] = (("every check", ""),)
 Pair: TypeAlias = tuple[float, float]
 """A flow [m³/s] and a pressure [Pa], or multiples of them."""
 
@@ -107,15 +105,10 @@ def boundary(
         judged = judge(flow, pressure)
         return Judged(together(judged, counted)[:1], judged.refused)
 
-    def along_flow(at: Array, zero: Array) -> Lines:
-        return Lines(zero, zero + flow, at, at)
-
-    def along_pressure(at: Array, zero: Array) -> Lines:
-        return Lines(at, at, zero, zero + pressure)
-
+    reach = _reach(whole, (flow, pressure))
     view = (
-        _reach(whole, along_flow, pressure, flow) if given[0] is None else given[0] / own[0],
-        _reach(whole, along_pressure, flow, pressure) if given[1] is None else given[1] / own[1],
+        reach[0] if given[0] is None else given[0] / own[0],
+        reach[1] if given[1] is None else given[1] / own[1],
     )
     return _on_lines(judge, keys, counted, own, view, points)
 
@@ -129,17 +122,29 @@ def _end(steps: Array, holds: NDArray[np.bool_], line: Span | None, own: float) 
     return max(VIEW * found, BEYOND if last == steps.size - 1 else MARGIN * float(steps[last + 1]))
 
 
-def _reach(whole: Judge, lines: Callable[[Array, Array], Lines], across: float, end: float) -> float:
+def _reach(whole: Judge, ends: Pair) -> Pair:
     """How far the plane is shown: beyond the farthest that holds on any line, and beyond the case's own point."""
-    low, high, reach = 0.0, across, 0.0
+    low, high, reach = np.zeros(2), np.array(ends[::-1]), np.zeros(2)
     for _ in range(ROUNDS):
-        at = np.linspace(low, high, FEW)
-        found = scan(whole, lines(at, np.zeros(FEW)), REACH_GRID, EVERY, np.ones(1, dtype=np.bool_), ROUGHLY)
-        ends = np.array([span.intervals[-1].high if span.intervals else 0.0 for span in found.spans[0]])
-        farthest = int(np.argmax(ends))
-        reach = max(reach, float(ends[farthest]))
-        low, high = float(at[max(farthest - 1, 0)]), float(at[min(farthest + 1, FEW - 1)])
-    return min(end, max(VIEW * reach * end, VIEW))
+        pressures, flows = np.linspace(low, high, FEW, axis=-1)  # of the lines along which the flow, the pressure rises
+        found = farthest(whole, _both(flows, pressures, ends), REACH_GRID, np.ones(1, dtype=np.bool_), ROUGHLY)
+        for i, (at, far) in enumerate(zip((pressures, flows), found.reshape(2, FEW), strict=True)):
+            most = int(np.argmax(far))
+            reach[i] = max(reach[i], far[most])
+            low[i], high[i] = at[max(most - 1, 0)], at[min(most + 1, FEW - 1)]
+    flow, pressure = (min(end, max(VIEW * float(far) * end, VIEW)) for end, far in zip(ends, reach, strict=True))
+    return flow, pressure
+
+
+def _both(flows: Array, pressures: Array, ends: Pair) -> Lines:
+    """Lines at every pressure along which the flow rises to its end, then lines at every flow along which the pressure does."""
+    across, upward = np.zeros(pressures.size), np.zeros(flows.size)
+    return Lines(
+        np.concatenate([across, flows]),
+        np.concatenate([across + ends[0], flows]),
+        np.concatenate([pressures, upward]),
+        np.concatenate([pressures, upward + ends[1]]),
+    )
 
 
 def _on_lines(
@@ -147,18 +152,17 @@ def _on_lines(
 ) -> Boundary:
     """The boundary on ``points`` lines of one flow and as many of one pressure, up to ``view``."""
     flows, pressures = np.linspace(0.0, view[0], points), np.linspace(0.0, view[1], points)
-    zero = np.zeros(points)
-    upward = scan(judge, Lines(flows, flows, zero, zero + view[1]), PLANE_GRID, keys, counted, TOLERANCE)
-    across = scan(judge, Lines(zero, zero + view[0], pressures, pressures), PLANE_GRID, keys, counted, TOLERANCE)
-    along, up = _through(flows, across.spans[0], view[0]), _through(pressures, upward.spans[0], view[1])
+    spans = scan(judge, _both(flows, pressures, view), PLANE_GRID, keys, counted, TOLERANCE).spans
+    across, upward = tuple(each[:points] for each in spans), tuple(each[points:] for each in spans)
+    along, up = _through(flows, across[0], view[0]), _through(pressures, upward[0], view[1])
     grid = np.meshgrid(along, up, indexing="ij")
     measure = bounded(together(judge(grid[0].ravel(), grid[1].ravel()), counted)).reshape(-1, *grid[0].shape)
     units = view[0] * own[0], view[1] * own[1]
     return Boundary(
         flows=flows * own[0],
         pressures=pressures * own[1],
-        pressure_at=tuple(tuple(span.times(units[1]) for span in each) for each in upward.spans),
-        flow_at=tuple(tuple(span.times(units[0]) for span in each) for each in across.spans),
+        pressure_at=tuple(tuple(span.times(units[1]) for span in each) for each in upward),
+        flow_at=tuple(tuple(span.times(units[0]) for span in each) for each in across),
         along=along * own[0],
         across=up * own[1],
         measure=measure,

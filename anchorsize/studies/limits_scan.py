@@ -149,12 +149,16 @@ class Scan:
 
 @dataclass(frozen=True)
 class _Brackets:
-    """Stretches (b,) of a line between which a check, or all (``check`` 0), changes between holding and failing."""
+    """Stretches (b,) of a line between which a check, or all (``check`` 0), changes between holding and failing.
+
+    ``opens`` says where it fails at ``low`` and holds at ``high``.
+    """
 
     check: NDArray[np.int64]
     line: NDArray[np.int64]
     low: Array
     high: Array
+    opens: NDArray[np.bool_]
 
 
 def scan_grid(points: int, decades: float) -> Array:
@@ -171,6 +175,36 @@ def scan(
     ``keys`` (k) name the checks that ``judge`` makes; ``counted`` (k,) says which of them make up "every check".
     """
 
+    count = lines.flow_from.size
+    utilization, brackets, ends = _found(judge, lines, grid, counted, tolerance)
+    # the bisection hands back the upper end of what is left of a bracket: what fails stands there, or just below it
+    outside = np.where(brackets.opens, np.maximum(brackets.low, ends * (1.0 - 4.0 * tolerance)), ends)
+    stops = _stops(judge(*lines.at(brackets.line, outside)), brackets.check, keys, counted) if ends.size else []
+    holds = utilization[:, :, 0] <= 1.0
+    spans = [
+        [_span(check, line, bool(holds[check, line]), brackets, ends, stops) for line in range(count)]
+        for check in range(len(keys) + 1)
+    ]
+    return Scan(tuple(tuple(each) for each in spans), grid, utilization)
+
+
+def farthest(judge: Judge, lines: Lines, grid: Array, counted: NDArray[np.bool_], tolerance: float) -> Array:
+    """How far each of ``lines`` goes (L,) until the checks ``counted`` hold together no more: a place in t, 0 where they never do.
+
+    The rest is as in :func:`scan`, for a judge of a single check.
+    """
+    utilization, brackets, ends = _found(judge, lines, grid, counted, tolerance)
+    reach = np.where(utilization[0, :, -1] <= 1.0, 1.0, 0.0)
+    closes = (brackets.check == 0) & ~brackets.opens
+    np.maximum.at(reach, brackets.line[closes], ends[closes])
+    return reach
+
+
+def _found(
+    judge: Judge, lines: Lines, grid: Array, counted: NDArray[np.bool_], tolerance: float
+) -> tuple[Array, _Brackets, Array]:
+    """Utilization (1 + k, L, T) on the grid, where it changes between holding and failing, and the places (b,) of those changes."""
+
     def use(line: NDArray[np.int64], t: Array) -> Array:
         return together(judge(*lines.at(line, t)), counted)
 
@@ -184,18 +218,9 @@ def scan(
         line, check = np.repeat(brackets.line, repeat), np.repeat(brackets.check, repeat)
         return _sign(use(line, t)[check, np.arange(t.size)])
 
-    # the bisection hands back the upper end of what is left of a bracket: what fails stands there, or just below it
     ways = int(np.clip(ROWS // max(1, brackets.line.size), LEAST_WAYS, MOST_WAYS))
-    ends = bisect(over, brackets.low, brackets.high, ways, tolerance)
-    opens = over(brackets.low) > 0.0 if ends.size else np.zeros(0, dtype=np.bool_)
-    outside = np.where(opens, np.maximum(brackets.low, ends * (1.0 - 4.0 * tolerance)), ends)
-    stops = _stops(judge(*lines.at(brackets.line, outside)), brackets.check, keys, counted) if ends.size else []
-    holds = utilization[:, :, 0] <= 1.0
-    spans = [
-        [_span(check, line, bool(holds[check, line]), brackets, ends, stops) for line in range(count)]
-        for check in range(len(keys) + 1)
-    ]
-    return Scan(tuple(tuple(each) for each in spans), grid, utilization)
+    signs = np.where(brackets.opens, 1.0, -1.0)
+    return utilization, brackets, bisect(over, brackets.low, brackets.high, ways, tolerance, signs)
 
 
 def together(judged: Judged, counted: NDArray[np.bool_]) -> Array:
@@ -216,7 +241,7 @@ def _sign(utilization: Array) -> Array:
 
 def _joined(*parts: _Brackets) -> _Brackets:
     return _Brackets(
-        *(np.concatenate([getattr(each, of) for each in parts]) for of in ("check", "line", "low", "high"))
+        *(np.concatenate([getattr(each, of) for each in parts]) for of in ("check", "line", "low", "high", "opens"))
     )
 
 
@@ -224,7 +249,7 @@ def _seen(grid: Array, utilization: Array) -> _Brackets:
     """Changes that show between neighboring points of the scan."""
     sign = _sign(utilization)
     check, line, place = np.nonzero(sign[..., :-1] != sign[..., 1:])
-    return _Brackets(check, line, grid[place], grid[place + 1])
+    return _Brackets(check, line, grid[place], grid[place + 1], sign[check, line, place] > 0.0)
 
 
 def _hidden(use: Callable[[NDArray[np.int64], Array], Array], grid: Array, utilization: Array) -> _Brackets:
@@ -248,8 +273,8 @@ def _hidden(use: Callable[[NDArray[np.int64], Array], Array], grid: Array, utili
         width = (end - start) / ZOOM_PARTS
         start, end = best - width, best + width
     found = (value > 0.0) == (up > 0.0)
-    check, line, low, best, high = check[found], line[found], low[found], best[found], high[found]
-    return _joined(_Brackets(check, line, low, best), _Brackets(check, line, best, high))
+    check, line, low, best, high, rises = (each[found] for each in (check, line, low, best, high, up > 0.0))
+    return _joined(_Brackets(check, line, low, best, ~rises), _Brackets(check, line, best, high, rises))
 
 
 def _stops(judged: Judged, check: NDArray[np.int64], keys: tuple[Key, ...], counted: NDArray[np.bool_]) -> list[Stop]:

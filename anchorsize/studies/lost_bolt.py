@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.assessment import StudyError, evaluate
+from anchorsize.assessment import CaseResult, StudyError, evaluate
 from anchorsize.assessment.checks import LAYOUT
-from anchorsize.study import BoltPattern, Study
+from anchorsize.assessment.refusing import Refused
+from anchorsize.study import Array, BoltPattern, Study
 
 ALIKE = 1e-9  # relative difference of utilizations up to which it is rounding
+NOTICED = 0.01  # relative growth of a utilization from which the check counts as made worse
 
 
 @dataclass(frozen=True)
@@ -25,10 +29,33 @@ class UnderLoad:
 
 
 @dataclass(frozen=True)
+class Worsened:
+    """The check that a lost bolt makes worse and that is then used most: ``today`` is its utilization as the joint stands."""
+
+    case: str
+    check: str
+    where: str
+    today: float
+    utilization: float
+    holds: bool
+
+
+@dataclass(frozen=True)
+class NewFailure:
+    """A check that fails with the bolt lost and holds as the joint stands."""
+
+    case: str
+    check: str
+    where: str
+
+
+@dataclass(frozen=True)
 class LostBolt:
     """The joint with one bolt lost: the check with the greatest utilization over all cases, and whether everything holds.
 
-    ``under_load`` is the same among the checks that flow and pressure bear on; ``None`` where none of those was made.
+    ``under_load`` is the same among the checks that flow and pressure bear on; ``None`` where none of those was made. ``worsened``
+    is the worst of the checks that losing the bolt makes worse (by 1 % at least), None where there is none, and ``new`` what fails on top of
+    what fails today. ``refused`` says why the joint cannot be judged without the bolt; the utilization is then infinite.
     """
 
     joint: str
@@ -38,6 +65,9 @@ class LostBolt:
     utilization: float
     holds: bool
     under_load: UnderLoad | None = None
+    worsened: Worsened | None = None
+    new: tuple[NewFailure, ...] = ()
+    refused: str = ""
 
 
 def without(study: Study, joint: str, numbers: tuple[int, ...]) -> Study:
@@ -61,14 +91,23 @@ def without(study: Study, joint: str, numbers: tuple[int, ...]) -> Study:
 
 
 def lose(study: Study, words: tuple[str, ...]) -> Study:
-    """The study without the bolts named by ``words``, each `3` where the study has one joint, or `joint:3`."""
+    """The study without the bolts named by ``words``: `3`, `3,4`, or `joint:3` where the study has several joints.
+
+    A bolt that the file says is missing already is told in the study's notes.
+    """
     for word in words:
-        joint, _, number = word.rpartition(":")
+        joint, _, listed = word.rpartition(":")
         if not joint and len(study.joints) != 1:
             raise StudyError(f"--without {word}: the file has {len(study.joints)} joints; write JOINT:{word}")
-        if not number.strip().isdigit():
-            raise StudyError(f"--without {word}: '{number}' is not a bolt number")
-        study = without(study, joint or next(iter(study.joints)), (int(number),))
+        numbers = [number.strip() for number in listed.split(",")]
+        wrong = [number for number in numbers if not (number.isascii() and number.isdigit())]
+        if wrong:
+            raise StudyError(f"--without {word}: '{wrong[0]}' is not a bolt number")
+        name, lost = joint or next(iter(study.joints)), tuple(map(int, numbers))
+        gone = study.joints[name].bolts.missing if name in study.joints else ()
+        again = [f"--without {n}: bolt {n} of joint '{name}' is missing already." for n in lost if n in gone]
+        study = without(study, name, lost)
+        study = replace(study, notes=(*study.notes, *again))
     return study
 
 
@@ -81,44 +120,87 @@ def _with_present(study: Study, joint: str, present: NDArray[np.bool_]) -> Study
     return replace(study, joints={**study.joints, joint: changed})
 
 
+def judged_joints(cases: Mapping[str, CaseResult]) -> list[str]:
+    """The joints whose loads are known; the same in every case."""
+    return list(next(iter(cases.values())).joints)
+
+
 def one_lost(study: Study, joint: str) -> list[LostBolt]:
-    """Judge the joint with each of its bolts lost in turn, worst first."""
+    """Judge the joint with each of its bolts lost in turn; the one whose loss makes matters worst comes first."""
     bolts = study.joints[joint].bolts
     there_now: NDArray[np.bool_] = np.array(bolts.present, dtype=np.bool_, ndmin=1)
     lost = [int(i) for i in np.flatnonzero(there_now)]
+    if len(lost) == 1:
+        only, why = bolts.numbers[lost[0]], f"joint '{joint}' would have no bolt left"
+        return [LostBolt(joint, only, "", "no bolt left", math.inf, False, refused=why)]
     present = np.array([there_now & (np.arange(len(bolts.numbers)) != i) for i in lost])
-    cases = evaluate(_with_present(study, joint, present))
-    checks = [(name, check) for name, case in cases.items() for check in case.checks]
-    if not checks:
+    refused = Refused((len(lost),))
+    today = _by_place(evaluate(study), 1)
+    made = _by_place(evaluate(_with_present(study, joint, present), refuse=refused), len(lost))
+    if not made:
         return []
-    use = np.array([np.broadcast_to(check.utilization, len(lost)) for _, check in checks])
-    each = [np.broadcast_to(np.asarray(check.holds), len(lost)) for _, check in checks]
-    holds: NDArray[np.bool_] = np.asarray(np.logical_and.reduce(each))
-    worst = np.argmax(use, axis=0)
-    loaded = [i for i, (_, check) in enumerate(checks) if check.check not in LAYOUT]
-    heaviest = [loaded[i] for i in np.argmax(use[loaded], axis=0)] if loaded else [None] * len(lost)
-    rows = [
-        LostBolt(
-            joint,
-            bolts.numbers[place],
-            checks[worst[row]][0],
-            checks[worst[row]][1].check,
-            float(use[worst[row], row]),
-            bool(holds[row]),
-            None if (i := heaviest[row]) is None else UnderLoad(checks[i][0], checks[i][1].check, float(use[i, row])),
+    rows = [_row(joint, bolts.numbers[place], row, made, today, refused) for row, place in enumerate(lost)]
+    return worst_first(rows)
+
+
+_Place: TypeAlias = tuple[str, str, str]  # case, check, where
+_Judged: TypeAlias = dict[_Place, tuple[Array, NDArray[np.bool_]]]
+
+
+def _by_place(cases: Mapping[str, CaseResult], rows: int) -> _Judged:
+    """Utilization and whether it holds (rows,) of every check."""
+    return {
+        (name, check.check, check.where): (
+            np.broadcast_to(np.asarray(check.utilization, dtype=float), rows),
+            np.broadcast_to(np.asarray(check.holds), rows),
         )
-        for row, place in enumerate(lost)
-    ]
-    return _worst_first(rows)
+        for name, case in cases.items()
+        for check in case.checks
+    }
 
 
-def _worst_first(rows: list[LostBolt]) -> list[LostBolt]:
-    """By falling utilization; bolts that are alike but for rounding stand by their numbers."""
-    ordered = sorted(rows, key=lambda row: -row.utilization)
-    ranks: dict[int, int] = {}
+def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused: Refused) -> LostBolt:
+    why = next((words for rows, words in refused.reasons if rows[row]), "")
+    if why:
+        return LostBolt(joint, bolt, "", "no equilibrium", math.inf, False, refused=why)
+    use = {place: float(values[row]) for place, (values, _) in made.items()}
+    holds = {place: bool(values[row]) for place, (_, values) in made.items()}
+    worst = max(use, key=lambda place: use[place])
+    loaded = [place for place in use if place[1] not in LAYOUT]
+    heaviest = max(loaded, key=lambda place: use[place]) if loaded else None
+    before = {place: float(values[0]) for place, (values, _) in today.items()}
+    new = tuple(NewFailure(*place) for place in use if not holds[place] and (place not in today or today[place][1][0]))
+    told = {(each.case, each.check, each.where) for each in new}
+    worse = [p for p in use if p in before and (use[p] > before[p] * (1.0 + NOTICED) or p in told)]
+    top = max(worse, key=lambda place: use[place]) if worse else None
+    return LostBolt(
+        joint,
+        bolt,
+        worst[0],
+        worst[1],
+        use[worst],
+        all(holds.values()),
+        None if heaviest is None else UnderLoad(heaviest[0], heaviest[1], use[heaviest]),
+        None if top is None else Worsened(*top, before[top], use[top], holds[top]),
+        new,
+    )
+
+
+def worst_first(rows: Sequence[LostBolt]) -> list[LostBolt]:
+    """By what the loss makes worse, and by everything where that is alike; bolts alike but for rounding stand by their numbers."""
+    if not rows:
+        return []
+
+    def use(row: LostBolt) -> tuple[float, float]:
+        worse = 0.0 if row.worsened is None else row.worsened.utilization
+        return (math.inf if row.refused else worse, row.utilization)
+
+    ordered = sorted(rows, key=use, reverse=True)
+    ranks: dict[tuple[str, int], int] = {}
     rank, head = 0, ordered[0]
     for row in ordered:
-        if not math.isclose(row.utilization, head.utilization, rel_tol=ALIKE):
+        if not all(math.isclose(a, b, rel_tol=ALIKE) for a, b in zip(use(row), use(head), strict=True)):
             rank, head = rank + 1, row
-        ranks[row.bolt] = rank
-    return sorted(ordered, key=lambda row: (ranks[row.bolt], row.bolt))
+        ranks[row.joint, row.bolt] = rank
+    names = list(dict.fromkeys(row.joint for row in rows))
+    return sorted(ordered, key=lambda row: (ranks[row.joint, row.bolt], names.index(row.joint), row.bolt))

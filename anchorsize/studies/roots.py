@@ -18,24 +18,32 @@ def brackets(x: Array, y: Array) -> tuple[Array, Array]:
     return x[:-1][here], x[1:][here]
 
 
-def bisect(function: Callable[[Array], Array], low: Array, high: Array, ways: int = 2, tolerance: float = 0.0) -> Array:
+def bisect(
+    function: Callable[[Array], Array],
+    low: Array,
+    high: Array,
+    ways: int = 2,
+    tolerance: float = 0.0,
+    sign_low: Array | None = None,
+) -> Array:
     """Zeros of ``function`` between ``low`` and ``high`` (m,), all at once.
 
     Each bracket must hold a sign change; of several, the first that the parts show is followed. Every round cuts each bracket into
     ``ways`` parts in one call of ``function``, which pays where a call costs the same for one row as for many. Ends when every
-    bracket is within ``tolerance`` of its upper end (relative), or cannot be cut any more in floating point.
+    bracket is within ``tolerance`` of its upper end (relative), or cannot be cut any more in floating point. ``sign_low`` (m,)
+    are the signs at ``low``, where they are known.
     """
     low, high = np.array(low, dtype=float), np.array(high, dtype=float)
     if low.size == 0:
         return low
-    sign_low = np.sign(function(low))[:, None]
+    start = (np.sign(function(low)) if sign_low is None else sign_low)[:, None]
     shares = np.arange(1, ways) / ways
     for _ in range(GREATEST_ROUNDS):
         inner = low[:, None] + (high - low)[:, None] * shares
         stuck = np.all((inner <= low[:, None]) | (inner >= high[:, None]))
         if stuck or np.all(high - low <= tolerance * np.abs(high)):
             break
-        same = np.sign(function(inner.ravel())).reshape(inner.shape) == sign_low
+        same = np.sign(function(inner.ravel())).reshape(inner.shape) == start
         passed = np.cumprod(same, axis=1).sum(axis=1)  # parts from the lower end without a change of sign
         edges = np.concatenate([low[:, None], inner, high[:, None]], axis=1)
         low = np.take_along_axis(edges, passed[:, None], axis=1)[:, 0]

@@ -10,7 +10,7 @@ import numpy as np
 from anchorsize.assessment import assess
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.holding import NO_SUPPORT
-from anchorsize.assessment.results import Assessment, Check, StudyError, SupportResult
+from anchorsize.assessment.results import Assessment, Check, NotChecked, StudyError, SupportResult
 from anchorsize.study import Number, Study, Support
 
 STEEL_DENSITY = 7850.0
@@ -53,7 +53,12 @@ class Carried:
     @property
     def idle(self) -> bool:
         """Whether it carries nothing in any case."""
-        return all(float(np.linalg.norm(each.force)) == 0.0 for each in self.results.values())
+        return len(self.idle_in) == len(self.results)
+
+    @property
+    def idle_in(self) -> list[str]:
+        """The cases in which it carries nothing: slack, lifted, in its gap, or not moved."""
+        return [name for name, each in self.results.items() if float(np.linalg.norm(each.force)) == 0.0]
 
     @property
     def greatest_across(self) -> float:
@@ -137,6 +142,18 @@ class Option:
             for each in self.supports
             if all(each.name in case.supports for case in cases.values())
         ]
+
+    @property
+    def not_made(self) -> list[NotChecked]:
+        """The checks of its supports that were not made for want of input."""
+        names = {support.name for support in self.supports}
+        return [] if self.assessment is None else [i for i in self.assessment.not_checked if i.where in names]
+
+    def worst_of(self, support: Support, case: str) -> Check | None:
+        """The check of a support with the greatest utilization in a case."""
+        mine = [pair for pair in self.checks if pair[0] == case and pair[1].where == support.name]
+        worst = max(mine, key=_used, default=None)
+        return None if worst is None else worst[1]
 
     @property
     def materials(self) -> Materials:

@@ -13,7 +13,8 @@ from anchorsize.assessment.checks import judge
 from anchorsize.assessment.clamping import clamping, service
 from anchorsize.assessment.evaluation import unrelieved
 from anchorsize.assessment.results import CaseResult, Check, JointResult
-from anchorsize.study import Array, Joint, Study
+from anchorsize.studies.boltup import ALIKE
+from anchorsize.study import Array, Joint, Study, Tightening
 
 WANT_MORE = {"joint lift-off", "joint slip", "slip at the bolts", "gasket seating", "gasket in service"}
 WANT_LESS = {"bolt proof", "gasket crushing", "thread stripping"}
@@ -28,7 +29,9 @@ GREATEST_ROUNDS = 40  # the even ones alone narrow a bracket below the tolerance
 class TighteningWindow:
     """Tightening of one joint as multiples of what the file gives: at least ``least``, at most ``greatest``.
 
-    ``torque`` [N·m] is the greatest torque the file gives, None where it gives a preload; ``preload`` [N] likewise the mean.
+    ``torque`` [N·m] is the greatest torque the file gives, None where it gives a preload; ``preload`` [N] likewise the mean. Where
+    bolts of one size are tightened differently, as found, ``evened`` is True and the multiples are of the greatest of each size on
+    all bolts of it. ``given`` are the least and the greatest tightening that the file gives, ``sizes`` the number of bolt sizes.
     ``least_by`` and ``greatest_by`` name the check (with its case) that sets each end, None where none does. Where
     ``least`` is over ``greatest``, no tightening serves.
     """
@@ -40,6 +43,9 @@ class TighteningWindow:
     greatest_by: str | None
     torque: float | None
     preload: float
+    given: tuple[float, float]
+    evened: bool = False
+    sizes: int = 1
 
     @property
     def exists(self) -> bool:
@@ -48,7 +54,7 @@ class TighteningWindow:
 
 
 def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = None) -> TighteningWindow | None:
-    """The tightening window of a joint; None where its tightening is not given.
+    """The tightening window of a joint; None where its tightening is not given, or not what it carries.
 
     The ends are solved to 1e-10 on the batched evaluation, up to the tightening at which the greatest preload
     reaches the bolts' tensile strength (or thirty times the given one where no class is given).
@@ -56,11 +62,16 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
     ``cases`` are the results of the study where they are known already, of the support option asked about. Tightening changes
     no load, so the loads of all cases come from them and only what the preload decides is worked out again.
     """
-    clamped = clamping(study.joints[joint])
+    tightened = study.joints[joint]
+    evened = evenly_tightened(tightened)
+    study = replace(study, joints={**study.joints, joint: evened})
+    clamped = clamping(evened)
     if clamped is None or not np.any(clamped.greatest > 0.0):
         return None
     top = _most(study, joint, clamped.greatest)
     known = evaluate(study) if cases is None else cases
+    if any(joint not in case.joints for case in known.values()):
+        return None
     alike = _judged_alike(study, list(known))
     loads = [_side_by_side([known[name].joints[joint] for name in names]) for names in alike]
 
@@ -70,7 +81,44 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
     start = np.linspace(top * LEAST_SHARE, top, EVEN)
     least, greatest = _ends(uses, start)
     torque = None if clamped.torque is None else float(np.max(clamped.torque))
-    return TighteningWindow(joint, least.at, greatest.at, least.by, greatest.by, torque, float(np.max(clamped.mean)))
+    return TighteningWindow(
+        joint=joint,
+        least=least.at,
+        greatest=greatest.at,
+        least_by=least.by,
+        greatest_by=greatest.by,
+        torque=torque,
+        preload=float(np.max(clamped.mean)),
+        given=_ends_given(tightened),
+        evened=evened is not tightened,
+        sizes=len({size for size, there in zip(evened.bolts.sizes, evened.bolts.present, strict=True) if there}),
+    )
+
+
+def evenly_tightened(joint: Joint) -> Joint:
+    """The joint with the greatest tightening of each bolt size on all bolts of it; itself where that is so already."""
+    given, there, sizes = joint.tightening, joint.bolts.present, np.array(joint.bolts.sizes)
+    values = None if given is None else given.preload if given.torque is None else given.torque
+    if given is None or values is None:
+        return joint
+    each = np.broadcast_to(values, len(sizes))
+    even = np.array([np.max(each[(sizes == size) & there], initial=0.0) for size in sizes])
+    if np.allclose(each[there], even[there], rtol=ALIKE, atol=0.0):
+        return joint
+    return replace(joint, tightening=retightened(given, even))
+
+
+def retightened(given: Tightening, values: Array) -> Tightening:
+    """The tightening with other values (n,) of what it controls: torque [N·m] or preload [N]."""
+    return replace(given, preload=values) if given.torque is None else replace(given, torque=values)
+
+
+def _ends_given(joint: Joint) -> tuple[float, float]:
+    """The least and the greatest tightening of the bolts that are there [N·m or N]."""
+    given = joint.tightening
+    values = None if given is None else given.preload if given.torque is None else given.torque
+    there = np.broadcast_to(0.0 if values is None else values, len(joint.bolts.numbers))[joint.bolts.present]
+    return float(np.min(there)), float(np.max(there))
 
 
 @dataclass(frozen=True)

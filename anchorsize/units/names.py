@@ -13,6 +13,13 @@ MEANING = {
     "kph": "km/h", "rev": "turn", '"': "in", "”": "in", "″": "in", "'": "ft", "’": "ft", "′": "ft", "ins": "in",
     "secs": "s", "mins": "min", "hrs": "h", "degs": "deg", "litres": "L", "liters": "L", "tons_metric": "t",
 }  # fmt: skip
+# Words of the trade that are no units, with what to write instead; in small letters.
+TRADE_WORDS = {
+    "kgm": "kgf*m", "kg m": "kgf*m", "mkg": "kgf*m", "kpm": "kgf*m", "kgcm": "kgf*cm",
+    "mws": "mH2O", "mwc": "mH2O", "mwg": "mH2O", "m wc": "mH2O", "m ws": "mH2O", "m head": "mH2O", "mca": "mH2O",
+    "ft head": "ftH2O", "ft wc": "ftH2O", "ftwc": "ftH2O", "feet head": "ftH2O", "ft of head": "ftH2O", "m of head": "mH2O",
+    "in wc": "inH2O", "inwc": "inH2O", "in wg": "inH2O", "inwg": "inH2O", "mmws": "mmH2O", "mmwc": "mmH2O",
+}  # fmt: skip
 ANY_CASE = {"psi": "psi", "bar": "bar", "in": "in", "ft": "ft", "lbf": "lbf", "kip": "kip", "ksi": "ksi"}
 MILLI_OR_MEGA = {"mpa": "MPa", "MPA": "MPa", "Mpa": "MPa", "mPA": "MPa"}
 TEMPERATURE = {

@@ -13,7 +13,7 @@ import re
 from functools import cache
 from typing import Any
 
-from anchorsize.units.kinds import KINDS
+from anchorsize.units.kinds import KINDS, Kind
 from anchorsize.units.names import (
     ANGLES,
     ANY_CASE,
@@ -24,6 +24,7 @@ from anchorsize.units.names import (
     MILLI_OR_MEGA,
     POUND_IS_FORCE,
     TEMPERATURE,
+    TRADE_WORDS,
     Dimension,
 )
 
@@ -86,8 +87,7 @@ def split_quantity(text: str) -> tuple[float, str]:
     if re.match(r"[+-]?\.?(nan|inf)", text, re.IGNORECASE):
         raise UnitError("not_finite", "not a finite number")
     if re.match(r"[+-]?\d*,\d", text):
-        fixed = re.sub(r"(?<=\d),(?=\d{3}(\D|$))", "", text).replace(",", ".")
-        raise UnitError("not_a_number", "a comma in a number", f"write '{fixed}', with a decimal point")
+        raise UnitError("not_a_number", "a comma in a number", _without_comma(text))
     found = _NUMBER.match(text)
     if found is None:
         raise UnitError("not_a_number", "no number at its start")
@@ -103,6 +103,23 @@ def split_quantity(text: str) -> tuple[float, str]:
     if not math.isfinite(size):
         raise UnitError("not_finite", "not a finite number")
     return (-size if found["sign"] == "-" else size), rest
+
+
+def _without_comma(text: str) -> str:
+    """Say how to write a number that holds commas: a decimal point for a decimal comma, nothing for a thousands separator.
+
+    One comma before exactly three digits may be either, and a wrong guess is wrong by a thousand: both readings are named.
+    """
+    number = re.match(r"[+-]?[\d,.]*", text)
+    written = number[0].rstrip(",.") if number else ""
+    rest = text[len(written) :]
+    plain, decimal = written.replace(",", "") + rest, written.replace(",", ".") + rest
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", written):
+        short = f"{float(written.replace(',', '.')):g}{rest}"
+        return f"write '{plain}' or '{short}', whichever is meant, without a comma"
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2}(,\d{3})+(\.\d*)?", written):
+        return f"write '{plain}', without commas"
+    return f"write '{decimal}', with a decimal point" if written.count(",") == 1 else "write digits and a decimal point"
 
 
 def to_si(number: float, unit: str, kind: str) -> float:
@@ -142,12 +159,14 @@ def si_factor(unit: str, kind: str) -> float:
         unit = TEMPERATURE.get(unit.rstrip("."), unit)
     if kind in ("pressure", "absolute_pressure") and len(unit) <= _LONGEST:
         unit = _without_reference(unit, kind)
+    if kind == "moment" and unit == "NM":
+        return 1.0
     if unit in MILLI_OR_MEGA and row.si == "Pa":
         raise UnitError("ambiguous_unit", f"'{unit}' may be milli or mega", f"write '{MILLI_OR_MEGA[unit]}'")
     try:
         factor, dimension = unit_factor(unit)
     except UnitError as error:
-        raise UnitError(error.kind, error.reason, _nearest(unit, row.usual)) from None
+        raise UnitError(error.kind, error.reason, _nearest(unit, row)) from None
     wanted = unit_factor(row.si)[1]
     if dimension != wanted:
         return _pound_for_force(unit, kind, wanted)
@@ -184,12 +203,13 @@ def _pound_for_force(unit: str, kind: str, wanted: Dimension) -> float:
         if force == "lbf" and kind in POUND_IS_FORCE:
             return unit_factor(rewritten)[0]
         raise UnitError("wrong_dimension", f"'{unit}' holds a mass", f"write '{rewritten}'")
-    if unit in ("nm", "NM", "nM"):
+    if unit in ("nm", "nM") and kind == "moment":
         raise UnitError("wrong_dimension", f"'{unit}' is not newton meters", "write 'N·m'")
     dimension = unit_factor(unit)[1]
-    other = next((row.noun for row in KINDS.values() if unit_factor(row.si)[1] == dimension), None)
+    other = next((row.noun for row in KINDS.values() if row.si != "1" and unit_factor(row.si)[1] == dimension), None)
     reason = f"'{unit}' is {other}" if other and dimension else f"'{unit}' measures something else"
-    raise UnitError("wrong_dimension", reason, f"write one such as '{KINDS[kind].usual[0]}'")
+    hint = _other_case(unit, KINDS[kind].usual) or f"write one such as '{KINDS[kind].usual[0]}'"
+    raise UnitError("wrong_dimension", reason, hint)
 
 
 def _dimension_or_none(unit: str) -> Dimension | None:
@@ -294,13 +314,24 @@ def _registry() -> Any:
     return pint.UnitRegistry()
 
 
-def _nearest(unit: str, usual: tuple[str, ...]) -> str:
-    """Return 'did you mean …?' for the nearest usual unit, or the usual ones."""
-    for known in usual:
-        plain = known.replace("·", "").lower()
-        if plain == re.sub(r"[^a-z0-9°%/²³]", "", unit.lower()):
-            return f"did you mean '{known}'?"
-    close = difflib.get_close_matches(unit, [*usual, *MEANING, "psig", "barg"], n=1, cutoff=0.6)
+def _nearest(unit: str, row: Kind) -> str:
+    """Return 'did you mean …?' for the nearest unit of the kind, or usual ones; never a unit of another dimension."""
+    meant = TRADE_WORDS.get(" ".join(unit.lower().rstrip(".").split()))
+    if meant and _dimension_or_none(meant) == unit_factor(row.si)[1]:
+        return f"write '{meant}'"
+    other_case = _other_case(unit, row.usual)
+    if other_case:
+        return other_case
+    wanted = unit_factor(row.si)[1]
+    spelled = [word for word in MEANING if _dimension_or_none(MEANING[word]) == wanted]
+    gauge = ("psig", "barg") if row.name == "pressure" else ()
+    close = difflib.get_close_matches(unit, [*row.usual, *spelled, *gauge], n=1, cutoff=0.6)
     if close:
         return f"did you mean '{close[0]}'?"
-    return "write one such as " + ", ".join(f"'{name}'" for name in usual[:3])
+    return "write one such as " + ", ".join(f"'{name}'" for name in row.usual[:3])
+
+
+def _other_case(unit: str, usual: tuple[str, ...]) -> str:
+    """Return 'did you mean …?' where a usual unit differs by capitals, blanks and dots alone, else nothing."""
+    written = re.sub(r"[^a-z0-9°%/²³]", "", unit.lower())
+    return next((f"did you mean '{known}'?" for known in usual if known.replace("·", "").lower() == written), "")

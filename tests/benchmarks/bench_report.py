@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -24,12 +25,16 @@ def run(repeats: int = 7) -> list[tuple[str, float, str]]:
             "report --markdown": [*written, "--markdown"],
             "baseline": ["-c", "import matplotlib.pyplot"],
         }
+        # installed modules are compiled once; so are these, whatever the environment says and whether the tree can be written to
+        compiled = {**os.environ, "PYTHONPYCACHEPREFIX": str(Path(folder) / "compiled")}
+        compiled.pop("PYTHONDONTWRITEBYTECODE", None)
         times: dict[str, list[float]] = {name: [] for name in commands}
-        for _ in range(repeats):
+        for lap in range(1 + repeats):
             for name, command in commands.items():
                 start = perf_counter()
-                subprocess.run([sys.executable, *command], stdout=subprocess.DEVNULL, check=True)
-                times[name].append(perf_counter() - start)
+                subprocess.run([sys.executable, *command], stdout=subprocess.DEVNULL, check=True, env=compiled)
+                if lap > 0:  # the first compiles
+                    times[name].append(perf_counter() - start)
     base = median(times["baseline"])
     return [
         (
@@ -39,7 +44,7 @@ def run(repeats: int = 7) -> list[tuple[str, float, str]]:
         )
         for name, wanted in (
             ("report", "at most 3; without limits"),
-            ("report with limits", "they are a study of their own"),
+            ("report with limits", "at most 3; the command as it stands"),
             ("report --markdown", "without limits and pictures"),
         )
     ]

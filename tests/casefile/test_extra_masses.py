@@ -113,5 +113,5 @@ def test_loads_have_names_of_their_own(names: tuple[str, str], said: str):
 
 
 def test_a_center_far_off_stands_out():
-    study = parse_case(BOTH.replace("[0.3, 0.1, 0.2 m]", "[300, 0.1, 0.2 m]"), "f")
+    study = parse_case(BOTH.replace("[0.3, 0.1, 0.2 m]", "[15, 0.1, 0.2 m]"), "f")
     assert ["The center of 'valve' lies" in found.message for found in assess(study).warnings].count(True) == 1

@@ -59,3 +59,22 @@ def test_what_a_starter_holds_as_comments_is_right(name):
     assert float(found["flange rating"].allowable) == pytest.approx(1.5 * rating, rel=0.005)
     assert float(found["bolt tension"].allowable) == pytest.approx(35 * 6.894757e6 if name == "us" else 240e6, rel=1e-6)
     assert found["bolt tension"].allowable_from == "test allowable, for case 'pressure test'"
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_what_else_a_case_and_a_joint_may_hold_is_shown_rightly(name):
+    text = starter(name)
+    for first in ("valve closes:", "absolute:", "thread_engagement:", "cycles_between:"):
+        text = uncommented(text, first)
+    study = parse_case(text, name)
+    joint, first = study.joints["main"], study.joints["main"].at
+    assert float(study.cases["valve closes"].states[first].surge.stopped_flow) > 0
+    pressure = study.cases["absolute"].states[first].pressure
+    # 280 kPa less 101 kPa; 40 psi less 14.7 psi of 6894.757 Pa (NIST SP 811)
+    assert float(pressure) == pytest.approx(25.3 * 6894.757 if name == "us" else 179e3, rel=1e-6)
+    assert joint.thread_engagement is not None
+    assert len(joint.cycles_between) == 2
+    found = re.sub(r"\n    tightening:.*", "", starter(name)).replace("    # tightening:", "    tightening:")
+    torques = parse_case(found, name).joints["main"].tightening.torque
+    assert len(set(map(float, torques))) > 1
+    assert "write capped" in text or "branch" not in text

@@ -11,10 +11,19 @@ import numpy as np
 import pytest
 
 from anchorsize import CaseFileError, StudyError, assess, parse_case
+from anchorsize.casefile.format_support import (
+    BasePlateEntry,
+    BlockEntry,
+    PlateAnchorEntry,
+    PostSectionEntry,
+    SupportAllowEntry,
+    SupportEntry,
+)
 from anchorsize.study import JointStiffness
 from tests.support_cases import guided, joint, options, pulled, still, support
 
 AT = "at: [1, 0, 0 m]"
+UP = "toward: [0, 0, 1]"
 REST = f"{{kind: rest, name: R, {AT}, stiffness: 1 MN/m"
 PLATE = f"{REST}, length: 1 m, base_plate: {{length: 200 mm, width: 160 mm, foundation_modulus: 9 MN/m^3"
 STRETCH = "anchor_length: 1 m, anchor_modulus: 200 GPa"
@@ -24,10 +33,10 @@ BLOCK = f"{{kind: thrust_block, name: R, {AT}, toward: [-1, 0, 0], stiffness: 1 
 # (a support, the lines reported after the file, its line and the option)
 BROKEN = [
     (f"{REST}, gap: -1 mm}}", ["1 / gap: '-1 mm' must not be less than 0"]),
-    (f"{{kind: strut, name: R, {AT}, stiffness: 0 N/m}}", ["1 / stiffness: '0 N/m' must be more than 0"]),
-    (f"{{kind: strut, name: R, {AT}, stiffness: -5 kN/mm}}", ["1 / stiffness: '-5 kN/mm' must be more than 0"]),
+    (f"{{kind: strut, name: R, {AT}, {UP}, stiffness: 0 N/m}}", ["1 / stiffness: '0 N/m' must be more than 0"]),
+    (f"{{kind: strut, name: R, {AT}, {UP}, stiffness: -5 kN/mm}}", ["1 / stiffness: '-5 kN/mm' must be more than 0"]),
     (
-        f"{{kind: strut, name: R, {AT}}}",
+        f"{{kind: strut, name: R, {AT}, {UP}}}",
         ["1 / stiffness: 'stiffness' is missing (write stiffness, or section, length and modulus)"],
     ),
     (
@@ -57,7 +66,7 @@ BROKEN = [
     ),
     (f"{REST}, friction: -0.1}}", ["1 / friction: '-0.1' must not be less than 0"]),
     (f"{REST}, cost: -1}}", ["1 / cost: '-1' must not be less than 0"]),
-    (f"{REST}, allow: {{bearing_factor: 0}}}}", ["1 / allow / bearing_factor: '0' must be more than 0"]),
+    (f"{REST}, allow: {{bearing_factor: 0}}}}", ["1 / allow / bearing_factor: '0' must not be less than 1"]),
     (
         f"{PLATE}, anchors: [{{x: 120 mm, y: 0 mm, size: M12}}, {{x: 0 mm, y: -80 mm, size: M12}}], {STRETCH}}}}}",
         [
@@ -103,7 +112,7 @@ BROKEN = [
         ["1 / section: a tube and an area at once (write outside and wall, or area and second_moment)"],
     ),
     (
-        f"{{kind: strut, name: R, {AT}, stiffness: 1 MN/m, allow: from table}}",
+        f"{{kind: strut, name: R, {AT}, {UP}, stiffness: 1 MN/m, allow: from table}}",
         ["1 / allow / force: 'from table' needs a rod (write rod, for example M12, or the force itself)"],
     ),
     (
@@ -115,6 +124,31 @@ BROKEN = [
         f"{{kind: thrust_block, name: R, {AT}, stiffness: 1 MN/m}}",
         ["1 / toward: 'toward' is missing (the direction in which the block pushes the fitting, such as [-1, 0, 0])"],
     ),
+    *(
+        (
+            f"{{kind: {kind}, name: R, {AT}, stiffness: 1 MN/m}}",
+            [f"1 / toward: 'toward' is missing (the {words}, such as [0, 1, 0]{more})"],
+        )
+        for kind, words, more in (
+            ("strut", "line along which it holds both ways", ""),
+            ("guide", "line along which it holds both ways", "; a guide both ways across takes two entries"),
+            ("tie", "direction in which it pulls the fitting", ""),
+        )
+    ),
+    (f"{REST}, friction: 30}}", ["1 / friction: '30' is more than 2 (is this unit right?)"]),
+    (f"{REST}, modulus: 205 MPa}}", ["1 / modulus: '205 MPa' is less than 1 GPa (is this unit right?)"]),
+    (f"{REST}, effective_length_factor: 0.2}}", ["1 / effective_length_factor: '0.2' must not be less than 0.5"]),
+    (f"{REST}, allow: {{buckling_factor: 0.3}}}}", ["1 / allow / buckling_factor: '0.3' must not be less than 1"]),
+    (
+        f"{{kind: spring_hanger, name: R, {AT}, set_load: 1 kN, rate: 20 N/mm}}",
+        ["1 / rate: unknown key 'rate' (a spring_hanger gives its set_load whatever the movement; for one that follows its spring write "
+         "kind: hanger with stiffness: its rate, and set_load)"],
+    ),
+    (
+        f"{REST}, k: 2 MN/m}}",
+        ["1 / k: unknown key 'k' (write stiffness for a spring's, such as 12 MN/m, or effective_length_factor for the K of a post's ends)"],
+    ),
+    (f"{REST}, direction: [0, 0, 1]}}", ["1 / direction: unknown key 'direction' (did you mean 'toward'?)"]),
     (
         f"{BLOCK}}}}}".replace(", stiffness: 1 MN/m", ""),
         ["1 / stiffness: 'stiffness' is missing (write stiffness, or block / subgrade_modulus for a block that is pressed into soil)"],
@@ -201,7 +235,7 @@ def test_one_name_may_stand_in_two_options():
 def test_all_problems_come_in_one_run():
     said = reported(
         REST + ", gap: -1 mm}",
-        f"{{kind: strut, name: S, {AT}}}",
+        f"{{kind: strut, name: S, {AT}, {UP}}}",
         ROD.replace("name: R", "name: H") + ", friction: 0.2}",
     )
     assert [line.split(":")[0] for line in said] == [
@@ -236,13 +270,43 @@ def test_what_stands_in_the_study():
     assert parse_case(text, "f").supports["none"] == ()
 
 
-def test_toward_that_is_left_out_is_said():
-    """A strut that silently acted upward would surprise; a rest does so by its nature."""
+def test_what_acts_up_by_its_nature_needs_no_direction():
+    held = [
+        REST + "}",
+        ROD.replace("name: R", "name: H") + "}",
+        f"{{kind: spring_hanger, name: P, {AT}, set_load: 1 kN}}",
+    ]
+    study = parse_case(still(options(A=held), pulled(((0, 0, -1), (0, 0, 0))), joint()), "f")
+    assert [each.toward.tolist() for each in study.supports["A"]] == [[0, 0, 1]] * 3
+
+
+def test_a_row_of_a_table_belongs_to_the_option_that_takes_it():
+    """The rods M12 and M16 have rows of their own; the joint's M16 is the file's, so that every option shows it."""
     text = still(
-        options(A=[support("strut", "S", (1, 0, 0), None, "stiffness: 1 MN/m"), REST + "}"]), pulled(((0, 0, -1), (0, 0, 0))), joint()
-    )  # fmt: skip
-    notes = [note for note in parse_case(text, "f").notes if "toward" in note]
-    assert notes == ["Support 'S' (strut) has no 'toward': it acts along up."]
+        options(A=[ROD + "}"], B=[ROD.replace("M12", "M20") + "}"], C=[ROD.replace("M12", "M16") + "}"]),
+        pulled(((0, 0, -1), (0, 0, 0))),
+        joint(),
+    )
+    study = parse_case(text, "f")
+    shown = {name: {row.row for row in assess(study, name).study.provenance} for name in "ABC"}
+    assert {row.row for row in study.provenance} == {*shown["A"], *shown["B"]}
+    assert len(shown["A"]) == len(shown["B"]) == len(shown["C"]) + 1
+    assert shown["C"] == shown["A"] & shown["B"]
+    assert any("M12" in row for row in shown["A"] - shown["C"])
+    assert any("M20" in row for row in shown["B"] - shown["C"])
+
+
+@pytest.mark.parametrize(
+    ("model", "closed"),
+    [(SupportEntry, False), (PostSectionEntry, False), (BasePlateEntry, False), (PlateAnchorEntry, False), (BlockEntry, False), (SupportAllowEntry, True)],
+)  # fmt: skip
+def test_every_key_says_in_the_schema_what_it_is(model, closed: bool):
+    """An editor shows more than 'a force, with its unit'."""
+    described = model.model_json_schema()
+    described = next(each for each in described["anyOf"] if "properties" in each) if closed else described
+    for key, entry in described["properties"].items():
+        assert len(entry.get("description", "").split()) > 3, key
+        assert "with its unit" not in entry["description"]
 
 
 # -- can be read, cannot be judged ------------------------------------------------------------------------------------

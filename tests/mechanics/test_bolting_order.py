@@ -88,3 +88,14 @@ def test_three_pass_torque_table() -> None:
 def test_bad_input_is_named(call, message: str) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_counts_between_the_published_ones_get_the_gentler_passes() -> None:
+    assert all(len(bo.pass_shares(count)) == 3 for count in range(1, 9))
+    assert all(len(bo.pass_shares(count)) == 4 for count in range(9, 14))
+
+
+@pytest.mark.parametrize("stranger", [0, -1, 9])
+def test_a_missing_bolt_must_be_on_the_circle(stranger: int) -> None:
+    with pytest.raises(ValueError, match="the circle has bolts 1 to 8"):
+        bo.cross_pattern(8, (2, stranger))

@@ -8,7 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull
 
-from anchorsize.mechanics.contact import BLOCK, ContactResult, ContactStatus, solve_preloaded_joint
+from anchorsize.mechanics.contact import (
+    BLOCK,
+    ContactResult,
+    ContactStatus,
+    assemble,
+    closed_change,
+    solve_preloaded_joint,
+)
 from anchorsize.mechanics.face_integrals import Annulus, Rectangle
 from anchorsize.mechanics.inputs import Array
 
@@ -208,3 +215,61 @@ def test_impossible_inputs_are_refused() -> None:
         solve_preloaded_joint(0.0, 0.0, 0.0, circle(4), K, F, RING)
     with pytest.raises(ValueError, match="pairs x, y"):
         solve_preloaded_joint(0.0, 0.0, 0.0, np.zeros((4, 3)), K, F, RING, MODULUS)
+
+
+def test_a_bolt_without_stiffness_pulls_with_a_constant_force() -> None:
+    """Closed: the flange moves as it would without that bolt. Opening: its force stays, and forces balance in every row."""
+    angle = 2.0 * np.pi * np.arange(6) / 6
+    xy = 0.2 * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+    k = np.array([0.0, 4e8, 5e8, 4e8, 0.0, 4e8])
+    preload = np.array([40e3, 45e3, 42e3, 41e3, 0.25, 44e3])
+    N, M1, M2 = (
+        np.array([0.0, 20e3, 150e3, -10e3]),
+        np.array([0.0, 500.0, 9e3, 100.0]),
+        np.array([0.0, -300.0, -6e3, 0.0]),
+    )
+    ring, modulus = Annulus(0.24, 0.32), 5e10
+    found = solve_preloaded_joint(N, M1, M2, xy, k, preload, ring, modulus)
+    assert found.converged.all()
+    assert np.all(found.bolt_tension[:, [0, 4]] == preload[[0, 4]])
+    assert found.bolt_tension[0] == pytest.approx(preload, abs=1e-5)
+    assert found.displacement[0] == pytest.approx(np.zeros(3), abs=1e-14)
+    assert found.clamp == pytest.approx(found.bolt_tension.sum(axis=-1) - N, abs=1e-5)
+    assert found.lift_off[2] > 0.0
+    closed = found.lift_off == 0.0
+    assert closed.tolist() == [True, True, False, True]
+    moved = -closed_change(N, M1, M2, xy, k, ring, modulus)
+    np.testing.assert_allclose(found.displacement[closed], moved[closed], rtol=1e-6, atol=1e-14)
+
+
+def test_nothing_loose_takes_one_evaluation_and_a_bolt_pressed_slack_is_found() -> None:
+    """Under 150 kN of pressing a bolt of 10 N goes slack while the whole face stays closed: it must not push."""
+    xy, k = circle(6), np.full(6, K)
+    preload = np.array([F, F, 10.0, F, F, F])
+    found = solve_preloaded_joint([5e3, -150e3], 0.0, [100.0, 0.0], xy, k, [np.full(6, F), preload], RING, MODULUS)
+    assert found.iterations[0] == 1
+    assert found.lift_off.tolist() == [0.0, 0.0]
+    assert found.bolt_tension[1, 2] == 0.0
+    assert np.all(np.delete(found.bolt_tension[1], 2) > 0.0)
+    assert found.clamp == pytest.approx(found.bolt_tension.sum(axis=-1) - [5e3, -150e3], rel=1e-9)
+    # as if the slack bolt were not there, but for its 10 N that pressed the face while there was no load
+    without = solve_preloaded_joint(-150e3, 0.0, 0.0, np.delete(xy, 2, axis=0), k[:5], np.full(5, F), RING, MODULUS)
+    assert np.delete(found.bolt_tension[1], 2) == pytest.approx(without.bolt_tension, abs=10.0)
+
+
+@pytest.mark.parametrize("size", [1e-6, 1.0, 1e6])
+def test_an_even_pull_opens_toward_nowhere_and_a_tilt_somewhere(size: float) -> None:
+    face = Annulus(size * 0.115, size * 0.160)
+    found = solve_preloaded_joint(
+        [20e3, 20e3], 0.0, [0.0, size * 50.0], size * circle(6), K / size, F, face, MODULUS / size**3
+    )
+    assert np.isnan(found.opens_toward[0])
+    assert found.opens_toward[1] == pytest.approx(0.0, abs=1e-6) or found.opens_toward[1] == pytest.approx(2.0 * np.pi)
+
+
+def test_a_face_needs_its_modulus_when_it_is_assembled() -> None:
+    for modulus in ({}, {"foundation_modulus": [MODULUS, 0.0]}, {"foundation_modulus": [-1.0, MODULUS]}):
+        with pytest.raises(ValueError, match="modulus of a face must be positive"):
+            assemble(circle(6), F, RING, **modulus)
+    soft = solve_preloaded_joint(2.0, 0.0, 0.0, circle(6), 1.0, 1.0, RING, 0.5)  # a modulus under one is one as well
+    assert soft.converged

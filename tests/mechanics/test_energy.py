@@ -123,3 +123,29 @@ def test_vapor_margin_is_zero_on_the_saturation_line():
 def test_a_negative_loss_is_refused():
     with pytest.raises(ValueError, match="a loss must not be negative"):
         energy.pressure_from_losses(1e5, 1.0, 0.0, 2.0, 0.0, -1.0, 1000.0)
+
+
+def test_gain_is_judged_against_the_heads():
+    """A share of 1/1000 of the greatest head may come from rounding of the data; the sign of the scale has no meaning."""
+    loss = [-0.2, -0.04, 0.0, 0.2]
+    assert energy.is_gain(loss, 100.0).tolist() == [True, False, False, False]
+    assert energy.is_gain(loss, -100.0).tolist() == [True, False, False, False]
+    assert energy.is_gain(loss, 100.0, 0.01).tolist() == [False] * 4
+    assert not energy.is_gain(0.0, 0.0)
+
+
+@given(st.floats(1e-6, 0.9))
+def test_head_loss_of_a_small_flow(flow):
+    """What is lost per weight of fluid does not depend on how much of it flows."""
+    assert energy.head_loss([-flow, flow], [10.0, 7.0]) == pytest.approx(3.0, rel=1e-12)
+
+
+def test_a_loss_lowers_the_pressure_on_the_way_unless_said_otherwise():
+    assert energy.pressure_from_losses(1000.0, 2.0, 1.0, 2.0, 1.0, 300.0, 998.0) == 700.0
+    assert energy.pressure_from_losses(1000.0, 2.0, 1.0, 2.0, 1.0, 300.0, 998.0, downstream=False) == 1300.0
+
+
+def test_heads_by_hand():
+    """p/ρg + α v²/2g + z with g = 10: 2000/10⁴ + 2·9/20 + 4, and a uniform profile unless said otherwise."""
+    assert energy.total_head(2000.0, 3.0, 4.0, 1000.0, 2.0, 10.0) == pytest.approx(0.2 + 0.9 + 4.0)
+    assert energy.total_head(2000.0, 3.0, 4.0, 1000.0, g=10.0) == pytest.approx(0.2 + 0.45 + 4.0)

@@ -6,13 +6,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from anchorsize.mechanics import gas
+from anchorsize.mechanics import gas, momentum
 
 ATMOSPHERE = 101325.0
 BAR = 1e5
 ratio = st.floats(1.05, 1.67)
 warmth = st.floats(200.0, 1200.0)
 molar = st.floats(0.002, 0.2)
+
+
+def thrust(mass_flow, velocity, pressure, area, ambient):
+    """Thrust of a discharge as the reaction takes it: pressure over the surroundings and momentum of the opening."""
+    flow = velocity * area
+    density = mass_flow / flow if flow else 1.0
+    return sum(momentum.thrust(pressure - ambient, area, density, flow))
 
 
 @given(st.floats(5.0, 500.0), warmth, ratio, molar)
@@ -24,8 +31,8 @@ def test_choked_thrust_is_the_reaction_of_api_520(mass_flow, total, k, molar_mas
     """
     area = gas.sonic_pressure(mass_flow, 1.0, total, k, molar_mass) / (3.0 * ATMOSPHERE)  # exit at 3 atm
     state = gas.open_discharge(mass_flow, area, total, k, molar_mass, ATMOSPHERE)
-    assert state.choked
-    force = gas.discharge_thrust(mass_flow, state.velocity, state.pressure, area, ATMOSPHERE)
+    assert state.pressure > ATMOSPHERE
+    force = thrust(mass_flow, state.velocity, state.pressure, area, ATMOSPHERE)
     momentum = 129 * mass_flow * np.sqrt(k * total / ((k + 1) * molar_mass * 1000))
     over = 0.1 * (area * 1e6) * (state.pressure - ATMOSPHERE) / BAR
     assert force == pytest.approx(momentum + over, abs=0.5 / 129 * momentum)
@@ -39,7 +46,7 @@ def test_steam_valve_by_api_520():
     mass_flow, total = 418950 * 0.45359237 / 3600, 1460 / 1.8
     area = 50.03 * 0.0254**2
     velocity = gas.open_discharge(mass_flow, area, total, 1.3, 0.018, ATMOSPHERE).velocity
-    force = gas.discharge_thrust(mass_flow, velocity, ATMOSPHERE, area, ATMOSPHERE) / 4.4482216
+    force = thrust(mass_flow, velocity, ATMOSPHERE, area, ATMOSPHERE) / 4.4482216
     assert force == pytest.approx(7750, rel=0.004)
     assert force < 7750
 
@@ -50,21 +57,19 @@ def test_choked_limit_is_continuous(total, k, molar_mass, area):
     below, above = (
         gas.open_discharge(at_limit * (1 + step), area, total, k, molar_mass, ATMOSPHERE) for step in (-1e-9, 1e-9)
     )
-    assert not below.choked
-    assert above.choked
+    assert below.pressure == ATMOSPHERE < above.pressure
     assert below.mach == pytest.approx(1.0, abs=1e-8)
     assert above.mach == pytest.approx(1.0, abs=1e-12)
     for low, high in zip(below, above, strict=True):
-        if low.dtype != bool:
-            assert low == pytest.approx(high, rel=1e-7)
+        assert low == pytest.approx(high, rel=1e-7)
 
 
 @pytest.mark.parametrize(
-    ("mach", "temperature_ratio", "pressure_ratio"),
-    # NACA Report 1135, subsonic table for k = 1.4, T/T₀ and p/p₀ to four decimals (from memory)
-    [(0.2, 0.9921, 0.9725), (0.5, 0.9524, 0.8430), (0.8, 0.8865, 0.6560), (1.0, 0.8333, 0.5283)],
+    ("mach", "temperature_ratio"),
+    # NACA Report 1135, subsonic table for k = 1.4, T/T₀ to four decimals (from memory)
+    [(0.2, 0.9921), (0.5, 0.9524), (0.8, 0.8865), (1.0, 0.8333)],
 )
-def test_isentropic_table(mach, temperature_ratio, pressure_ratio):
+def test_isentropic_table(mach, temperature_ratio):
     total, molar_mass = 400.0, 0.02896
     static = total * temperature_ratio
     density = ATMOSPHERE * molar_mass / (8.314462618 * static)
@@ -73,7 +78,6 @@ def test_isentropic_table(mach, temperature_ratio, pressure_ratio):
     # 5e-5 on T/T₀ moves the mass flow by 3e-5 of it and the Mach number by less than 1e-4
     assert state.mach == pytest.approx(mach, abs=1e-4)
     assert state.temperature / total == pytest.approx(temperature_ratio, abs=1e-4)
-    assert state.pressure / state.stagnation_pressure == pytest.approx(pressure_ratio, abs=1.5e-4)
 
 
 @given(st.floats(0.01, 0.99), warmth, ratio, molar)
@@ -97,8 +101,7 @@ def test_no_flow_is_statics():
     state = gas.open_discharge(0.0, 0.1, 300.0, 1.4, 0.029, ATMOSPHERE)
     assert state.velocity == 0.0
     assert state.temperature == 300.0
-    assert state.stagnation_pressure == pytest.approx(ATMOSPHERE)
-    assert gas.discharge_thrust(0.0, state.velocity, state.pressure, 0.1, ATMOSPHERE) == 0.0
+    assert thrust(0.0, state.velocity, state.pressure, 0.1, ATMOSPHERE) == 0.0
 
 
 @pytest.mark.parametrize(
@@ -114,7 +117,7 @@ def test_no_flow_is_statics():
     ],
 )
 def test_thrust_of_published_examples(mass_flow, velocity, pressure, ambient, area, printed, half_digit):
-    assert gas.discharge_thrust(mass_flow, velocity, pressure, area, ambient) == pytest.approx(printed, abs=half_digit)
+    assert thrust(mass_flow, velocity, pressure, area, ambient) == pytest.approx(printed, abs=half_digit)
 
 
 def test_thrust_at_another_back_pressure():
@@ -122,14 +125,13 @@ def test_thrust_at_another_back_pressure():
     area, flow = np.pi / 4 * 4.0**2, 8.5 / 32.2
     velocity = (1000.0 - (16.5 - 14.7) * area) / flow
     assert velocity == pytest.approx(3702, abs=1.0)
-    assert gas.discharge_thrust(flow, velocity, 16.5, area, 1.0) == pytest.approx(1172, abs=1.0)
+    assert thrust(flow, velocity, 16.5, area, 1.0) == pytest.approx(1172, abs=1.0)
 
 
 def test_sonic_air_jet_broadcasts():
     flows = np.linspace(0.0, 5.0, 7)
     state = gas.open_discharge(flows, np.array([[0.01], [0.02]]), 300.0, 1.4, 0.029, ATMOSPHERE)
     assert state.velocity.shape == (2, 7)
-    assert state.choked.shape == (2, 7)
     assert np.all(state.pressure >= ATMOSPHERE)
 
 

@@ -156,3 +156,8 @@ def test_moved_stiffness_holds_the_same_motion(seed: int) -> None:
     force, moment = turn @ wrench[:3], turn @ wrench[3:]
     expected = np.concatenate([force, moment + np.cross(point, force)])
     np.testing.assert_allclose(about @ motion, expected, atol=1e-9 * np.abs(expected).max())
+
+
+def test_shear_shape_of_a_bore_of_half_the_outside_worked_by_hand() -> None:
+    """Cowper's formula (from memory) for m = 1/2, ν = 0.3: 6·1.3·1.25² = 12.1875 over 8.8·1.25² + 23.6/4 = 19.65."""
+    assert joints.shear_shape([0.2, 5.0], [0.05, 1.25], 0.3) == pytest.approx([12.1875 / 19.65] * 2, rel=1e-12)

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from scipy.constants import g as standard_gravity
 from scipy.integrate import quad
 from scipy.linalg import lstsq
 from scipy.spatial.transform import Rotation
@@ -151,8 +152,18 @@ def test_two_bolts_in_line_carry_what_they_can(offset: float, angle: float) -> N
     skew = pulled + 7.0 * across
     with pytest.raises(ValueError, match="bolts in one line cannot balance the axial force and bending"):
         bolt_group.tension(100.0, -skew[1], skew[0], xy, two)
-    _, left1, left2 = bolt_group.unbalanced(100.0, -skew[1], skew[0], xy, two)
-    assert np.hypot(left1, left2) > 1.0
+
+
+@given(st.lists(st.floats(-50.0, 50.0).filter(lambda skew: skew == 0.0 or abs(skew) > 1e-3), min_size=1, max_size=8))
+def test_only_the_rows_that_are_not_balanced_are_named(skew: list[float]) -> None:
+    """Two bolts along x carry M2 but nothing of M1: what is left over of a row is its M1, by statics."""
+    xy, M1 = np.array([[0.1, 0.0], [-0.1, 0.0]]), np.array(skew)
+    loads = (np.full(M1.shape, 100.0), M1, np.full(M1.shape, 5.0))
+    found = bolt_group.unable(bolt_group.pattern(xy, np.ones(2)), loads)
+    assert bool(found) == bool(np.any(M1))
+    for each in found:
+        assert each.rows.tolist() == (M1 != 0.0).tolist()
+        assert each.left == pytest.approx(np.abs(M1), abs=1e-12)
 
 
 def test_patterns_that_cannot_hold_say_so() -> None:
@@ -334,3 +345,90 @@ def test_values_out_of_range_are_refused() -> None:
         gasket.reaction_diameter(0.1, 0.1)
     with pytest.raises(ValueError, match="exponent of a power-law"):
         profile.beta_power_law(0.0)
+
+
+@pytest.mark.parametrize(
+    ("reynolds", "printed"),
+    [(4e3, 6.0), (2.3e4, 6.6), (1.1e5, 7.0), (1.1e6, 8.8), (2e6, 10.0), (3.2e6, 10.0), (1e8, 10.0)],
+)
+def test_exponents_of_nikuradse(reynolds: float, printed: float) -> None:
+    """Schlichting, Boundary-Layer Theory, table of measured exponents in smooth pipes (recalled); the last holds beyond.
+
+    At the Reynolds numbers of the table nothing is read between its lines: the exponents are met to rounding."""
+    assert profile.power_law_exponent(reynolds) == pytest.approx(printed, rel=1e-12)
+
+
+def test_weight_under_standard_gravity() -> None:
+    """scipy.constants.g is the conventional value."""
+    assert momentum.weight(2.0, [0.0, 0.0, 1.0]).tolist() == [0.0, 0.0, -2.0 * standard_gravity]
+
+
+def test_uniform_profile_unless_said_otherwise() -> None:
+    assert momentum.thrust(0.0, 2.0, 1000.0, 3.0) == (0.0, 4500.0)
+
+
+def test_interaction_of_the_european_standard_by_hand() -> None:
+    """EN 1993-1-8, Table 3.4: s + t/1.4 ≤ 1 and t ≤ 1, so that t = 0.7 leaves s = 0.5."""
+    assert checks.interaction_en_1993_1_8([0.7, 1.0, 1.2], [0.5, 0.0, 0.1]) == pytest.approx([1.0, 1.0, 1.2])
+
+
+def test_a_pressed_bolt_has_no_tensile_stress() -> None:
+    assert checks.stress_tension([-5.0, 0.0, 0.5], 2.0).tolist() == [0.0, 0.0, 0.25]
+
+
+@pytest.mark.parametrize("place", [0, 2, -1, -3])
+def test_the_unknown_flow_may_be_named_by_its_place(place: int) -> None:
+    flows = np.array([1.0, 2.0, -4.0])
+    solved = continuity.solve_unknown(flows, place)
+    assert solved.sum() == 0.0
+    assert np.flatnonzero(solved != flows).tolist() == [place % 3]
+
+
+@pytest.mark.parametrize("place", [3, -4])
+def test_a_place_that_does_not_exist_is_named(place: int) -> None:
+    with pytest.raises(ValueError, match=f"opening {place} does not exist: there are 3"):
+        continuity.solve_unknown([1.0, 2.0, 3.0], place)
+
+
+def test_the_row_with_most_unknown_flows_is_named() -> None:
+    rows = [[1.0, np.nan, 2.0, 0.0], [np.nan, 1.0, np.nan, np.nan], [1.0, 2.0, np.nan, 4.0]]
+    with pytest.raises(ValueError, match="openings 0, 2, 3 are all unknown"):
+        continuity.solve_unknown(rows)
+
+
+def test_imbalance_by_hand() -> None:
+    """1 of 4 kg/s too much, either way round, and nothing where nothing flows."""
+    absolute, relative = continuity.imbalance([[4.0, -1.0, -2.0], [-4.0, 1.0, 2.0], [0.25, -0.5, 0.0], [0.0, 0.0, 0.0]])
+    assert absolute == pytest.approx([1.0, -1.0, -0.25, 0.0])
+    assert relative == pytest.approx([0.25, -0.25, -0.5, 0.0])
+
+
+def test_one_bolt_is_a_circle_as_well() -> None:
+    xy, angle = frames.circle_positions(1, 0.2)
+    assert xy.tolist() == [[0.1, 0.0]]
+    assert angle.tolist() == [0.0]
+
+
+@given(seeds, st.integers(1, 9))
+def test_widest_gap_by_going_round(seed: int, count: int) -> None:
+    """Bolts that are there, sorted by the angle of their complex number; each to the next and the last to the first."""
+    rng = np.random.default_rng(seed)
+    places = rng.uniform(0.1, 0.3, count) * np.exp(1j * rng.uniform(-np.pi, np.pi, count))
+    present = rng.random(count) < 0.7
+    round_trip = sorted((place for place, there in zip(places, present, strict=True) if there), key=np.angle)
+    steps = [abs(b - a) for a, b in zip(round_trip, [*round_trip[1:], *round_trip[:1]], strict=True)]
+    expected = max(steps) if len(steps) > 1 else np.nan
+    found = checks.greatest_gap(np.stack([places.real, places.imag], axis=-1), present)
+    assert found == pytest.approx(expected, rel=1e-12, nan_ok=True)
+
+
+@pytest.mark.parametrize("axis", np.eye(3).tolist())
+def test_how_near_to_the_axis_a_reference_may_lie(axis: list[float]) -> None:
+    """A sine of 1e-9 still gives the direction, a tenth less is taken for the axis itself."""
+    a = np.array(axis)
+    across = np.roll(a, 1)
+    e1, e2 = frames.joint_frame(axis, a + frames.PARALLEL * across)
+    assert e1 == pytest.approx(across)
+    assert e2 == pytest.approx(np.cross(a, across))
+    with pytest.raises(ValueError, match="lies along the joint axis"):
+        frames.joint_frame(axis, a + 0.9 * frames.PARALLEL * across)

@@ -32,3 +32,11 @@ def test_arrays_show_their_span():
     lines = describe(np.array([0.0508, 0.1016]), (Bend([0.5, 0.5], 0.254, toward),), unit="in", unit_length=0.0254)
     assert lines[0] == "starts with bore 2 to 4 in"
     assert lines[1] == "bend, 28.648° toward directions that vary, centerline radius 10 in"
+
+
+def test_metres_unless_said_and_a_branch_takes_the_wall_where_it_leaves():
+    tee = Tee(0.5, 0.25, (0, 1, 0), 0.08, 0.2, np.pi / 2, None)
+    lines = describe(0.1, (Bend(np.pi / 2, 0.15, (0, 0, 1), 0.09, 0.005), Straight(2.0), tee), 0.006)
+    assert lines[0] == "starts with bore 0.1 m, wall 0.006 m"
+    assert lines[2] == "straight, 2 m long"
+    assert lines[4] == "  branch: starts with bore 0.08 m, wall 0.005 m"

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from anchorsize.mechanics.centerline import path_displacement, path_length
+from anchorsize.mechanics.centerline import path_moment, piece_end
 from anchorsize.mechanics.segments import Bend, Cap, Miter, Straight, Taper, Tee, faults, taper_in_leg
 from anchorsize.mechanics.shapes import build
 
@@ -253,7 +253,7 @@ def _same(one, other):
     for first, second in zip(one.openings, other.openings, strict=True):
         assert first.center == pytest.approx(second.center, abs=1e-12)
         assert first.outward == pytest.approx(second.outward, abs=1e-12)
-        assert path_length(first.path) == pytest.approx(path_length(second.path), rel=1e-12)
+        assert path_moment(first.path) == pytest.approx(path_moment(second.path), rel=1e-12, abs=1e-12)
 
 
 @given(st.floats(0.001, 1.0), st.floats(0.0, 1.0))
@@ -294,7 +294,11 @@ def test_paths_lead_to_their_openings(turn, bore, ratio):
     tee = Tee(4 * bore, 2 * bore, Z, bore, 2 * bore, beyond=(Bend(turn, ratio * bore, (0, 1, 0)),))
     built = build(bore, (Bend(turn, ratio * bore, Z), tee), start=(1, 2, 3))
     for opening in built.openings:
-        assert path_displacement(opening.path) + np.array([1, 2, 3]) == pytest.approx(opening.center, abs=1e-11)
+        at = np.array([1.0, 2.0, 3.0])
+        for piece in opening.path:
+            assert piece.start == pytest.approx(at, abs=1e-11)
+            at = piece_end(piece)
+        assert at == pytest.approx(opening.center, abs=1e-11)
 
 
 def test_batch_of_sizes_equals_one_by_one():
@@ -363,3 +367,71 @@ def test_taper_in_a_leg():
     assert after.length == pytest.approx(0.2)
     with pytest.raises(ValueError, match="is longer than the leg that holds it"):
         taper_in_leg(0.25, Taper(0.2, 0.05), before=0.1)
+
+
+def test_a_chain_starts_at_the_origin_along_x_unless_said_otherwise():
+    built = build(0.1, (Straight(2.0),))
+    assert built.openings[0].center.tolist() == [0.0, 0.0, 0.0]
+    assert built.openings[0].outward.tolist() == [-1.0, 0.0, 0.0]
+    assert built.openings[1].center.tolist() == [2.0, 0.0, 0.0]
+
+
+@pytest.mark.parametrize("direction", [*np.eye(3), *-np.eye(3), [1.0, -2.0, 3.0]])
+def test_a_pipe_lies_along_its_direction_whichever_that_is(direction):
+    """Wall volume of a tube by hand, (R² − r²)π L; its middle stands halfway along."""
+    built = build(0.1, (Straight(3.0),), direction=direction, wall=0.01)
+    unit = np.array(direction) / np.linalg.norm(direction)
+    assert built.wall_volume == pytest.approx(np.pi * (0.06**2 - 0.05**2) * 3.0)
+    assert built.wall_center == pytest.approx(1.5 * unit)
+    assert built.contents_center == pytest.approx(1.5 * unit)
+
+
+def test_directions_of_a_batch_are_their_rows():
+    """More rows than there are axes, so that no row can be taken for one."""
+    directions = np.array([[2.0, 0.0, 0.5], [-1.0, 3.0, 0.0], [0.0, 0.3, -4.0], [0.5, 2.0, 1.0], [3.0, -0.2, 1.0]])
+    chain = (Straight(0.3), Bend(1.0, 0.2, (0.2, 0.3, 1.0), 0.08), Tee(0.6, 0.3, (1.0, 1.0, 1.0), 0.05, 0.3, 1.2))
+    together = build(0.1, chain, direction=directions, wall=0.004)
+    for row, direction in enumerate(directions):
+        alone = build(0.1, chain, direction=direction, wall=0.004)
+        assert together.contents_center[row] == pytest.approx(alone.contents_center, rel=1e-12)
+        assert together.wall_center[row] == pytest.approx(alone.wall_center, rel=1e-12)
+        for mine, other in zip(together.openings, alone.openings, strict=True):
+            assert np.broadcast_to(mine.center, directions.shape)[row] == pytest.approx(other.center, abs=1e-12)
+            assert mine.outward[row] == pytest.approx(other.outward, abs=1e-12)
+
+
+@pytest.mark.parametrize("row", [0, 1])
+def test_one_direction_of_no_length_is_refused(row):
+    directions = np.ones((2, 3))
+    directions[row] = 0.0
+    with pytest.raises(ValueError, match="has no length"):
+        build(0.1, (Straight(0.3),), direction=directions)
+
+
+def test_a_cap_has_no_thickness_unless_said():
+    tube = build(0.1, (Straight(3.0), Cap()), wall=0.01)
+    assert tube.wall_volume == pytest.approx(np.pi * (0.06**2 - 0.05**2) * 3.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("lean", [0.8, 1.5, 2.2])
+def test_a_leaning_branch_against_quadrature(lean):
+    """First moment of what the branch adds to the run, summed over the lines of the branch in world axes.
+
+    The line at u across and w beside the axis of the branch leaves the run where its height over the axis of the run
+    is √(R² − w²). Gauss rule along the radius, even steps around: exact to rounding for a branch this much narrower.
+    """
+    R, r, length, at = 0.1, 0.05, 0.5, 0.4
+    nodes, weights = np.polynomial.legendre.leggauss(40)
+    rho, around = 0.5 * r * (nodes + 1.0), 2.0 * np.pi * np.arange(80) / 80
+    u, w = rho[:, None] * np.cos(around), rho[:, None] * np.sin(around)
+    element = np.broadcast_to((0.5 * r * weights * rho)[:, None] * 2.0 * np.pi / 80, u.shape)
+    # meeting + s (cos, 0, sin) + u (−sin, 0, cos) + w (0, 1, 0) has the height s sin + u cos
+    first = (np.sqrt(R**2 - w**2) - u * np.cos(lean)) / np.sin(lean)
+    middle = 0.5 * (first + length)
+    places = np.stack([at + middle * np.cos(lean) - u * np.sin(lean), w, middle * np.sin(lean) + u * np.cos(lean)])
+    volume = element * (length - first)
+    built = build(2.0 * R, (Tee(1.0, at, Z, 2.0 * r, length, lean),))
+    run = np.pi * R**2
+    assert built.contents == pytest.approx(run + volume.sum(), rel=1e-10)
+    added = built.contents * built.contents_center - run * np.array([0.5, 0.0, 0.0])
+    assert added == pytest.approx((places * volume).sum(axis=(1, 2)), rel=1e-8, abs=1e-12)

@@ -6,6 +6,7 @@ import sympy
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, special
+from scipy.spatial.transform import Rotation
 
 from anchorsize.mechanics import solids
 
@@ -137,3 +138,33 @@ def test_solids_broadcast():
     assert many.moment.shape == (2, 3, 3)
     one = solids.bend(1.0, 0.3, 0.1, 0.05)
     assert many.moment[1, 1] == pytest.approx(one.moment, rel=1e-14)
+
+
+def test_a_placed_solid_carries_all_of_its_moment():
+    """Center of a solid in its own frame, turned by scipy and moved: volume times that is its moment."""
+    solid = solids.Solid(np.array(2.0), np.array([0.6, -1.0, 4.0]))
+    turn = Rotation.from_rotvec([0.3, -1.2, 0.7])
+    moved = solids.placed(solid, [1.0, 2.0, 3.0], tuple(turn.as_matrix().T))
+    assert moved.volume == 2.0
+    assert moved.moment == pytest.approx(2.0 * (np.array([1.0, 2.0, 3.0]) + turn.apply([0.3, -0.5, 2.0])), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("solid", "sizes"),
+    [
+        (solids.taper, (0.4, 0.1, 0.05)),
+        (solids.bend, (1.0, 0.3, 0.1, 0.05)),
+        (solids.miter_piece, (0.4, 0.1, 0.2, 0.3)),
+        (solids.branch_outside_run, (0.4, 0.05, 0.08, 0.9)),
+    ],
+)
+def test_any_one_size_may_vary_from_row_to_row(solid, sizes):
+    """A batch in a single argument, as a list, gives what its rows give alone."""
+    for place, size in enumerate(sizes):
+        rows = [size, 0.9 * size, 1.1 * size]
+        many = solid(*sizes[:place], rows, *sizes[place + 1 :])
+        for row, value in enumerate(rows):
+            one = solid(*sizes[:place], value, *sizes[place + 1 :])
+            assert many.moment.shape == (3, 3)
+            assert np.broadcast_to(many.volume, 3)[row] == pytest.approx(one.volume, rel=1e-12)
+            assert many.moment[row] == pytest.approx(one.moment, rel=1e-12)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
-from scipy.optimize import brentq
+from scipy.optimize import brentq, linprog
 
 from anchorsize.mechanics import support_capacity as capacity
 
@@ -96,17 +96,11 @@ def test_bearing_area_of_a_thrust_block() -> None:
     soil = 1500 * POUND / FOOT**2
     area = capacity.bearing_area(7385 * POUND, soil, 1.5)
     assert area / FOOT**2 == pytest.approx(7.39, abs=0.006)
-    assert capacity.bearing_factor(7385 * POUND, soil, area) == pytest.approx(1.5, rel=1e-12)
+    assert capacity.factor_reached(soil * area, 7385 * POUND) == pytest.approx(1.5, rel=1e-12)
 
 
-def test_earth_forces_on_a_block() -> None:
-    """Design sheet for 45° bend blocks: φ = 30°, 19.2 kN/m³, 0.598 to 2.098 m deep; 116.47 and 12.94 kN/m printed.
-
-    Its friction line, 0.45 × 84.06 kN, is printed 37.82 kN where the product is 37.827: cut off, so 0.01 is allowed.
-    """
-    active, passive = capacity.earth_coefficients(np.deg2rad(30.0))
-    forces = capacity.earth_force(np.stack([passive, active]), 19.2e3, 0.598, 2.098)
-    np.testing.assert_allclose(forces, [116.47e3, 12.94e3], atol=5.0)
+def test_base_friction_of_a_bend_block() -> None:
+    """Design sheet for 45° bend blocks, friction 0.45 × 84.06 kN: printed 37.82 kN where the product is 37.827, so 0.01 is allowed."""
     weight = 54.28e3 + 7.39e3 + 22.39e3
     assert capacity.sliding_resistance(weight, 0.45) == pytest.approx(37.82e3, abs=10.0)
 
@@ -164,9 +158,9 @@ def test_block_mass_holds_and_no_less_does(
         return float(
             np.min(
                 [
-                    capacity.uplift_factor(uplift, weight),
-                    capacity.sliding_factor(level, weight - uplift, mu),
-                    capacity.overturning_factor(moment, weight, arm),
+                    capacity.factor_reached(weight, uplift),
+                    capacity.factor_reached(capacity.sliding_resistance(weight - uplift, mu), level),
+                    capacity.factor_reached(weight * arm, moment),
                 ]
             )
         )
@@ -180,15 +174,58 @@ def test_block_without_friction_cannot_stop_sliding() -> None:
     assert np.isnan(capacity.block_mass(0.0, 100.0, 0.0, 0.0, 1.0, (1.5, 1.5, 1.5)))
 
 
-def test_least_size() -> None:
-    found = capacity.least_that_holds([30.0, 10.0, 20.0], [5.0, 10.0, 15.0, 25.0, 31.0])
-    assert found.tolist() == [1, 1, 2, 0, -1]
-
-
 def test_bad_input_names_the_value() -> None:
     with pytest.raises(ValueError, match="allowable bearing pressure must be greater than zero"):
         capacity.bearing_area(1.0, 0.0)
-    with pytest.raises(ValueError, match="bottom of a buried face"):
-        capacity.earth_force(3.0, 19e3, 2.0, 1.0)
-    with pytest.raises(ValueError, match="under 90 degrees"):
-        capacity.earth_coefficients(np.pi / 2)
+
+
+def test_base_holds_by_friction_and_by_the_earth_in_front() -> None:
+    """μN + passive by hand; a base that is lifted leaves the earth alone."""
+    assert capacity.sliding_resistance([100.0, 0.5, -5.0], 0.4, 30.0) == pytest.approx([70.0, 30.2, 30.0])
+    assert capacity.sliding_resistance(100.0, 0.4) == 40.0
+    assert capacity.bearing_area(600.0, 200.0) == 3.0
+
+
+@given(
+    st.floats(-1e4, 1e4), st.floats(-1e4, 1e4), st.floats(-1e4, 1e4), st.floats(0.05, 0.9), st.floats(0.1, 2.0),
+    st.tuples(*[st.floats(1.0, 3.0)] * 3), st.floats(-1e3, 5e3),
+)  # fmt: skip
+def test_block_mass_is_the_least_that_meets_each_demand(
+    uplift: float,
+    level: float,
+    moment: float,
+    mu: float,
+    arm: float,
+    factors: tuple[float, float, float],
+    passive: float,
+) -> None:
+    """Smallest W of a linear program with the three demands as its rows, by scipy; the level force may come from either side."""
+    needed = [factors[0] * uplift, uplift + (factors[1] * abs(level) - passive) / mu, factors[2] * moment / arm]
+    if factors[1] * abs(level) <= passive:
+        needed.pop(1)  # the earth alone holds it
+    least = linprog([1.0], A_ub=[[-1.0]] * len(needed), b_ub=[-weight for weight in needed], bounds=[(0.0, None)]).fun
+    mass = capacity.block_mass(uplift, level, moment, mu, arm, factors, passive)
+    assert mass * 9.80665 == pytest.approx(least, rel=1e-9, abs=1e-6)
+    if passive == 0.0:
+        assert capacity.block_mass(uplift, level, moment, mu, arm, factors) == mass
+
+
+def test_block_that_asks_nothing_needs_no_mass() -> None:
+    """Where friction or arm is missing, only what is asked of it has no answer. Factors of 1; by row: nothing asked, pressed
+    down, sliding asked, held by the earth, overturning asked, moment that rights."""
+    mass = capacity.block_mass(
+        [0.0, -9.80665, 0.0, 0.0, 0.0, 9.80665],
+        [0.0, 0.0, 5.0, 5.0, 0.0, 0.0],
+        [0.0, 0.0, 0.0, 0.0, 5.0, -5.0],
+        0.0,
+        0.0,
+        (1.0, 1.0, 1.0),
+        [0.0, 0.0, 0.0, 5.0, 0.0, 0.0],
+    )
+    assert mass.tolist() == pytest.approx([0.0, 0.0, np.nan, 0.0, np.nan, 1.0], nan_ok=True)
+
+
+def test_factor_reached_by_hand() -> None:
+    found = capacity.factor_reached([6.0, 6.0, 6.0, 6.0, np.nan], [3.0, 0.0, -1.0, 0.5, 2.0])
+    assert found.tolist() == pytest.approx([2.0, np.inf, np.inf, 12.0, np.nan], nan_ok=True)
+    assert np.isnan(capacity.factor_reached(1.0, np.nan))

@@ -97,3 +97,8 @@ def test_looser_thread_has_less_area() -> None:
 def test_bad_input_is_named(call, message: str) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_the_weaker_thread_decides_on_either_side() -> None:
+    """Area times strength of each thread by hand: 2·300 and 1·500, then 2·200 and 1·500."""
+    assert te.stripping_strength(2.0, 1.0, [300.0, 200.0], 500.0).tolist() == [500.0, 400.0]

@@ -19,10 +19,11 @@ ROOM_INSIDE = 15.0  # a hexagon narrower than this has its number beside it
 INK, SOFT, WASH, RING = "#1b2327", "#515c63", "#eef1f1", "#c3ccce"
 
 
-def flange_svg(joint: Joint, order: Sequence[int], up_at: float | None) -> str:
+def flange_svg(joint: Joint, order: Sequence[int], up_at: float | None, toward: float | None = None) -> str:
     """The flange seen from the fitting toward the pipe, e1 upward: the number of each bolt in it, its turn in a ring outside.
 
-    ``order`` holds the bolts that are there in the order of tightening; ``up_at`` is the bolt angle of the upward direction.
+    ``order`` holds the bolts that are there in the order of tightening; ``up_at`` is the bolt angle of the upward direction. Where the
+    flange lies flat, an arrow from its middle points at ``toward``, the bolt angle of something that can be seen on the fitting.
     """
     bolts = joint.bolts
     radii = np.hypot(bolts.xy[:, 0], bolts.xy[:, 1])
@@ -46,6 +47,7 @@ def flange_svg(joint: Joint, order: Sequence[int], up_at: float | None) -> str:
         parts += _bolt(number, (x, y), across, bool(bolts.present[i]), room)
         parts += _turn(turn.get(number), angle, at, min(11.0, 0.6 * room * TURNS_AT))
     parts += _clock(up_at)
+    parts += [] if toward is None else _arrow(toward)
     box = f"{-ACROSS:g} {-HALF:g} {2 * ACROSS:g} {2 * HALF:g}"
     return f'<svg xmlns="http://www.w3.org/2000/svg" width="104mm" viewBox="{box}">{"".join(parts)}</svg>'
 
@@ -110,6 +112,19 @@ def _turn(turn: int | None, angle: float, radius: float, size: float) -> list[st
     fill, ink = (INK, "#ffffff") if turn == 1 else ("#ffffff", INK)
     ring = f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{0.78 * size:.2f}" fill="{fill}" stroke="{INK}" stroke-width="0.9"/>'
     return [ring, _text(str(turn), (x, y), size, 400, ink)]
+
+
+def _arrow(toward: float) -> list[str]:
+    """An arrow from the middle of the flange."""
+
+    def ahead(along: float, across: float = 0.0) -> tuple[float, float]:
+        x = along * math.cos(toward) - across * math.sin(toward)
+        return _place(x, along * math.sin(toward) + across * math.cos(toward))
+
+    head = " ".join(f"{x:.2f},{y:.2f}" for x, y in (ahead(42.0), ahead(30.0, 5.0), ahead(30.0, -5.0)))
+    start, end = ahead(10.0), ahead(30.0)
+    shaft = f'<line x1="{start[0]:.2f}" y1="{start[1]:.2f}" x2="{end[0]:.2f}" y2="{end[1]:.2f}" stroke="{INK}" stroke-width="3"/>'
+    return [shaft, f'<polygon points="{head}" fill="{INK}"/>']
 
 
 def _clock(up_at: float | None) -> list[str]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from anchorsize.assessment.results import Assessment, CaseResult
 from anchorsize.mechanics import momentum
-from anchorsize.present.pictures.style import clean
+from anchorsize.present.pictures.style import clean, shown_force
 from anchorsize.study import Array, Study
 
 Sort: TypeAlias = Literal["thrust", "weight", "external", "reaction", "support"]
@@ -24,7 +24,8 @@ class Acting:
     """A force (3,) [N] and a moment (3,) [N·m] on the fitting at ``at`` (3,) [m].
 
     ``pushes`` says that the arrow is drawn with its tip at the place instead of its tail: so a thrust comes from outside and
-    a reaction stays on the side of the pipe, and neither hides the other.
+    a reaction stays on the side of the pipe, and neither hides the other. ``title`` is what its label says where that is not its
+    name, ``detail`` what it is made up of.
     """
 
     name: str
@@ -34,6 +35,7 @@ class Acting:
     moment: Array
     detail: str = ""
     pushes: bool = False
+    title: str = ""
 
     @property
     def magnitude(self) -> float:
@@ -106,7 +108,13 @@ def _weight(study: Study, result: CaseResult) -> Iterator[Acting]:
     if found is not None:
         weight, center, parts = found
         yield Acting(
-            "weight", "weight", -weight * study.up, center, np.zeros(3), " and ".join(name for name, _ in parts)
+            "weight",
+            "weight",
+            -weight * study.up,
+            center,
+            np.zeros(3),
+            ", ".join(f"{clean(name)} {shown_force(each, study.units)}" for name, each in parts if len(parts) > 1),
+            title=f"weight of {clean(parts[0][0])}" if len(parts) == 1 else "all weights",
         )
 
 

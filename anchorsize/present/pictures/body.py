@@ -9,6 +9,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from anchorsize.mechanics.frames import joint_frame
+from anchorsize.present.pictures.style import clean
 from anchorsize.study import Array, Joint, Opening, Study
 
 Direction: TypeAlias = Literal["side", "flange"]
@@ -56,9 +57,12 @@ def direction_name(vector: Array) -> str:
     return f"along ({', '.join(f'{part:.2f}'.replace('-', '−') for part in vector + 0.0)})"
 
 
-def view(study: Study, direction: Direction) -> View:
-    """The view along the joint axis toward the pipe, or the one across it that shows the most of the fitting."""
-    return _flange_view(study) if direction == "flange" else _side_view(study)
+def view(study: Study, direction: Direction, joint: str | None = None) -> View:
+    """The view along the axis of a joint toward its pipe, or the one across the first that shows the most of the fitting.
+
+    ``joint`` is the one that a flange view looks along, the first of the file where it is None.
+    """
+    return _flange_view(study, joint) if direction == "flange" else _side_view(study)
 
 
 def main_joint(study: Study) -> Joint | None:
@@ -72,14 +76,16 @@ def _axis(study: Study) -> Array:
     return np.asarray(opening.outward)
 
 
-def _flange_view(study: Study) -> View:
-    joint, axis = main_joint(study), _axis(study)
+def _flange_view(study: Study, named: str | None) -> View:
+    joint = main_joint(study) if named is None else study.joints[named]
     if joint is None:
+        axis = _axis(study)
         first = study.up if np.linalg.norm(np.cross(study.up, axis)) > ALIGNED else np.eye(3)[0]
         e1, e2 = joint_frame(axis, first)
         return View(e2, e1, "along the axis of the first opening, from the fitting outward")
-    e1, e2 = joint_frame(axis, joint.reference)
-    return View(e2, e1, "flange view, from fitting to pipe")
+    e1, e2 = joint_frame(study.openings[joint.at].outward, joint.reference)
+    whose = f" of joint '{clean(joint.name)}'" if len(study.joints) > 1 else ""
+    return View(e2, e1, f"flange view{whose}, from fitting to pipe")
 
 
 def _side_view(study: Study) -> View:

@@ -35,6 +35,8 @@ SIZE = (6.6, 2.6, 5.6)  # width, least and greatest height of the drawing area [
 MARGINS = (1.35, 0.55)
 ARROW_SHARE = 0.45
 """Length of the greatest force as a share of the greatest extent of the fitting [-]."""
+SHORTEST = 0.015
+"""Length of an arrow as a share of the greatest extent of the fitting under which a force is listed and not drawn [-]."""
 SEEN_END_ON = 0.06
 """Share of a force left on the page under which it is drawn as seen end on [-]."""
 SIDE_BY_SIDE = 0.19
@@ -50,7 +52,7 @@ DASHES: dict[str, dict[str, Any]] = {
 }
 
 
-def fitting_view(assessment: Assessment, case: str, direction: Direction) -> Figure:
+def fitting_view(assessment: Assessment, case: str, direction: Direction, joint: str | None = None) -> Figure:
     """Draw the fitting with every force on it in one case.
 
     Parameters
@@ -58,21 +60,24 @@ def fitting_view(assessment: Assessment, case: str, direction: Direction) -> Fig
     assessment : a judged study without batch axes
     case : name of the operating case
     direction : ``side``, across the joint axis (from above where the fitting lies flat), or ``flange``, along it
+    joint : the joint that a flange view looks along; None takes the first of the file
 
     Raises
     ------
     KeyError
-        Where the assessment holds no such case.
+        Where the assessment holds no such case, or the study no such joint.
     """
     study, result = assessment.study, assessment.cases[case]
-    seen = view(study, direction)
+    seen = view(study, direction, joint)
     acts = forces.acting(assessment, case)
     per_newton = force_scale(assessment, case)
     supports = study.supports.get(assessment.option, ())
     pieces = [piece for piece in body(study, seen) if len(piece) > 2]
-    drawn = [act for act in acts if act.magnitude > forces.NOTHING * forces.greatest(acts)]
+    acted = [act for act in acts if act.magnitude > forces.NOTHING * forces.greatest(acts)]
+    drawn = [act for act in acted if act.magnitude * per_newton >= SHORTEST * _extent(study)]
+    small = [act for act in acted if act.magnitude * per_newton < SHORTEST * _extent(study)]
     title = f"Forces on the fitting, case '{clean(case)}': {seen.title}"
-    frame = Frame(title, *seen.axes, _notes(result, bool(drawn), study.units))
+    frame = Frame(title, *seen.axes, _notes(acted, small, result, study.units))
     with look():
         paper = sheet(_bounds(study, seen, pieces, acts, supports, per_newton), MARGINS, SIZE, frame, study.units)
         covered = _draw_body(paper, study, seen, pieces)
@@ -96,12 +101,16 @@ def fitting_view(assessment: Assessment, case: str, direction: Direction) -> Fig
 def force_scale(assessment: Assessment, case: str) -> float:
     """Length on the drawing of one newton [m/N]: the greatest force of the case spans a fixed share of the fitting."""
     study, most = assessment.study, forces.greatest(forces.acting(assessment, case))
+    return ARROW_SHARE * _extent(study) / most if most > 0.0 else 0.0
+
+
+def _extent(study: Study) -> float:
+    """Greatest extent of the fitting [m]."""
     points = [disk(each.center, each.outward, bore(each)) for each in study.openings.values()]
     points += [
         center[None] for center in (study.fitting.mass_center, study.fitting.contents_center) if center is not None
     ]
-    extent = float(np.max(np.ptp(np.concatenate(points), axis=0)))
-    return ARROW_SHARE * extent / most if most > 0.0 else 0.0
+    return float(np.max(np.ptp(np.concatenate(points), axis=0)))
 
 
 def ends(act: Acting, seen: View, per_newton: float) -> tuple[Array, Array]:
@@ -110,7 +119,7 @@ def ends(act: Acting, seen: View, per_newton: float) -> tuple[Array, Array]:
     return (at - along, at) if act.pushes else (at, at + along)
 
 
-def fitting_alt(assessment: Assessment, case: str, direction: Direction) -> str:
+def fitting_alt(assessment: Assessment, case: str, direction: Direction, joint: str | None = None) -> str:
     """What :func:`fitting_view` shows, in words."""
     study = assessment.study
     acts = forces.acting(assessment, case)
@@ -123,16 +132,22 @@ def fitting_alt(assessment: Assessment, case: str, direction: Direction) -> str:
     said = f"Forces on it, to scale: {'; '.join(named)}." if named else "No force acts on it."
     supports = [f"{clean(s.name)} ({glyphs.KIND_WORDS[s.kind]})" for s in study.supports.get(assessment.option, ())]
     held = f" Supports: {', '.join(supports)}." if supports else ""
-    title = view(study, direction).title
+    title = view(study, direction, joint).title
     return f"Fitting with openings {openings} in case '{clean(case)}', {title}. {said}{held}"
 
 
-def _notes(result: CaseResult, forces_drawn: bool, system: System) -> tuple[str, ...]:
+def _notes(
+    acted: Sequence[Acting], small: Sequence[Acting], result: CaseResult, system: System
+) -> tuple[str, ...]:
     notes = ["The outline between the openings is a sketch; openings, places and forces are to scale."]
-    if forces_drawn:
+    if acted:
         notes.append("Each figure is the whole force; where it leans out of the page, 'seen' is its part in this view.")
     else:
         notes.append("No force acts on the fitting in this case.")
+    notes += [f"Weights together: {act.detail}." for act in acted if act.detail]
+    if small:
+        listed = "; ".join(f"{act.name} {shown_force(act.magnitude, system)}" for act in small)
+        notes.append(f"Too small to draw to this scale: {listed}.")
     notes += [
         f"Not drawn, for it has no single place: {source}, {shown_force(size, system)}."
         for source, size in forces.unplaced(result)
@@ -263,7 +278,7 @@ def _draw_force(
     """Draw one force and return its label; the places it covers are added to ``covered``."""
     flat, look_of = seen.flat(act.force), DASHES[act.sort]
     share = float(np.hypot(*flat)) / act.magnitude
-    lines = [f"{act.name} of {act.detail}" if act.detail else act.name, shown_force(act.magnitude, system)]
+    lines = [act.title or act.name, shown_force(act.magnitude, system)]
     if mark is not None:
         toward_reader = bool(act.force @ seen.to_eye > 0.0)
         glyphs.end_on(paper, paper.metres(mark), toward_reader, look_of["color"], act.name)

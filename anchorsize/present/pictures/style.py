@@ -14,14 +14,18 @@ import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Literal
 
 import matplotlib as mpl
 import numpy as np
+from matplotlib.backends.backend_svg import RendererSVG
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
 from matplotlib.patches import PathPatch, Polygon
 from matplotlib.path import Path
+from matplotlib.textpath import text_to_path
 from matplotlib.transforms import Affine2D, Transform
 
 from anchorsize.study import Array
@@ -41,6 +45,7 @@ SETTINGS: Any = {
     "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial", "Helvetica"],
     "font.size": TEXT_SIZE,
     "hatch.linewidth": 0.6,
+    "axes.titley": 1.0,  # where it would go anyway; else every axis is measured to find out
     "path.simplify": False,
     "savefig.bbox": "standard",
     "savefig.transparent": False,
@@ -63,13 +68,40 @@ def render(figure: Figure, kind: Literal["svg", "png"]) -> bytes:
 
     Letters that the drawing font lacks (emoji, some scripts) stay letters in SVG, for the reader's fonts; PNG shows a box.
     """
-    target = io.BytesIO()
     with look(), warnings.catch_warnings():
         warnings.filterwarnings("ignore", r"Glyph .* missing from", UserWarning)
         if kind == "svg":
-            figure.savefig(target, format="svg", metadata=dict.fromkeys(("Date", "Creator", "Format", "Type")))
-            return DOCTYPE.sub(b"", NUMBERED.sub(b"<g>", target.getvalue()))
+            return DOCTYPE.sub(b"", NUMBERED.sub(b"<g>", _svg(figure).encode()))
+        target = io.BytesIO()
         figure.savefig(target, format="png", dpi=160, metadata={"Software": None})
+        return target.getvalue()
+
+
+class _Writer(RendererSVG):
+    """Writes SVG; letters are measured once, whatever the number of pictures they stand in."""
+
+    def get_text_width_height_descent(
+        self, s: str, prop: FontProperties, ismath: bool | Literal["TeX"]
+    ) -> tuple[float, float, float]:
+        """Size [points] of a line of text."""
+        return _measured(s, prop, ismath)
+
+
+@lru_cache(4096)
+def _measured(text: str, font: FontProperties, ismath: bool | Literal["TeX"]) -> tuple[float, float, float]:
+    width, height, descent = text_to_path.get_text_width_height_descent(text, font, ismath)
+    return width, height, descent
+
+
+def _svg(figure: Figure) -> str:
+    """A figure as SVG text. As saving it does, without the detour for parts that are pixels, of which there are none."""
+    target = io.StringIO()
+    figure.set_dpi(72.0)
+    width, height = figure.get_size_inches() * 72.0
+    kind: Any = _Writer  # its library states no types
+    writer = kind(width, height, target, metadata=dict.fromkeys(("Date", "Creator", "Format", "Type")))
+    figure.draw(writer)
+    writer.finalize()
     return target.getvalue()
 
 

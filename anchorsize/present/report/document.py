@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,6 +15,7 @@ from anchorsize.casefile.parse import validate
 from anchorsize.present import text
 from anchorsize.present.given import case_terms
 from anchorsize.present.on_site import on_site
+from anchorsize.present.repaired import repair_words
 from anchorsize.present.report import pictures, tables
 from anchorsize.present.report.blocks import (
     Block,
@@ -28,11 +29,10 @@ from anchorsize.present.report.blocks import (
     Section,
     Signatures,
 )
+from anchorsize.present.report.drawing import Drawing
 from anchorsize.present.report.file_words import file_words
-from anchorsize.present.report.pictures import NoCurve
 from anchorsize.present.report.worked import Part, Worked, worked
 from anchorsize.present.words import figure, quantity
-from anchorsize.studies.curve import Curve
 
 WHOLE = 1_000_000  # columns: a sentence of the terminal report on one line
 LONGEST_LISTING = 60_000  # characters of an input file that the report repeats
@@ -47,6 +47,11 @@ HOW_TO_READ = (
     "fewer than six figures put in, or fewer than five in a result, is exact; a result of 0 is under a billionth of its terms, a part "
     "of a vector that reads 0 under a billionth of its greatest part. Loads that are nothing are left out. Vectors are (x, y, z) in the axes of the file; × between them is the vector product, · the scalar product, "
     "|…| the length. Σ runs over the bolts that are there, in the order of their numbers."
+)
+IN_BRIEF = (
+    " Told in brief: of many lines of one formula the one with the greatest result stands in full and all of them in a table with every number "
+    "that differs; a formula that an earlier line has shown is named by the number of that line; terms of a sum that are 0 are left out. With "
+    "`--full` every line is written out."
 )
 
 
@@ -63,37 +68,33 @@ class Source:
 def document(
     assessment: Assessment,
     source: Source,
-    curves: Sequence[Curve | NoCurve],
-    further: Sequence[Section],
-    drawn: bool,
+    further: Iterable[Section],
+    drawing: Drawing | None,
     day: date,
+    full: bool = False,
 ) -> Document:
     """Build the report of an assessment.
 
-    ``further`` are sections of other studies (limits, support comparison); they stand behind the curves. ``drawn`` is False where
-    no pictures are wanted, ``day`` is the date of making in UTC.
+    ``further`` are sections of other studies, asked for once those before them are made; they stand behind the curves. ``drawing`` is None where
+    no pictures are wanted, ``day`` is the date of making in UTC, and ``full`` whether every worked line is written out.
     """
     study = assessment.study
     lines = worked(assessment)
     sections = [
         Section("Result", _result(assessment, _recalled(assessment, lines))),
-        Section("On site", (), list(_on_site(assessment, drawn))),
+        Section("On site", (), list(_on_site(assessment, drawing))),
         Section("Inputs", _inputs(assessment, source)),
         Section(
-            "Worked lines that every case shares", [Prose(HOW_TO_READ, "note")], [_part(part) for part in lines.common]
+            "Worked lines that every case shares", [Prose(HOW_TO_READ + ("" if full else IN_BRIEF), "note")], [_part(part) for part in lines.common]
         ),
-        *(_case(assessment, case, lines.cases[name], drawn) for name, case in assessment.cases.items()),
+        *(_case(assessment, case, lines.cases[name], drawing) for name, case in assessment.cases.items()),
     ]
     if (how := tables.how(assessment)) is not None:
         note = "Utilization is demand over allowable; allowable over demand for a demand that must be at least (≥). Margin is 1 / utilization − 1."
         sections.append(Section("How the checks were made", [Prose(note), how]))
-    if curves:
-        sections.append(
-            Section(
-                "Reaction against flow, and balance flow",
-                [b for curve in curves for b in pictures.curve_blocks(curve, drawn)],
-            )
-        )
+    shown = drawing.blocks("curves") if drawing is not None else pictures.told_curves(assessment)
+    if shown:
+        sections.append(Section("Reaction against flow, and balance flow", shown))
     sections += [*further, *_closing(assessment), _file(source), Section("Signatures", [Signatures(ROLES, SIGNED)])]
     fluid = f"{study.fluid.name}, {quantity(float(study.fluid.density), 'density', study.units, 6)}"
     option = f"; support option: {assessment.option}" if len(study.supports) > 1 else ""
@@ -131,12 +132,14 @@ def _recalled(assessment: Assessment, lines: Worked) -> list[str]:
     return list(dict.fromkeys(_RECALLED.sub("", source) for source in cited if _RECALLED.search(source)))
 
 
-def _on_site(assessment: Assessment, drawn: bool) -> Iterator[Section]:
+def _on_site(assessment: Assessment, drawing: Drawing | None) -> Iterator[Section]:
     """Bolts, torque and worst push of each joint, in the words of the installer's sheet."""
     for name in assessment.study.joints:
-        plan, items = on_site(assessment, name)
-        pictured = pictures.fitting_blocks(assessment, plan.push.case, "flange") if drawn else []
+        _, items = on_site(assessment, name)
+        pictured = drawing.blocks("flange", name) if drawing is not None else []
         yield Section(f"Joint '{name}'", [Facts(items), *pictured])
+    if repaired := repair_words(assessment):
+        yield Section("After repair", [Prose(repaired)])
 
 
 def _inputs(assessment: Assessment, source: Source) -> list[Block]:
@@ -157,11 +160,11 @@ def _part(part: Part) -> Section:
     return Section(part.heading, [Lines(part.steps)])
 
 
-def _case(assessment: Assessment, case: CaseResult, parts: Sequence[Part], drawn: bool) -> Section:
+def _case(assessment: Assessment, case: CaseResult, parts: Sequence[Part], drawing: Drawing | None) -> Section:
     study, system = assessment.study, assessment.study.units
     terms = case_terms(study, case.name)
     loads: list[Block] = [Prose(f"{'; '.join(terms)}.")] if terms else []
-    loads += pictures.fitting_blocks(assessment, case.name, "side") if drawn else []
+    loads += drawing.blocks("side", case.name) if drawing is not None else []
     loads += [tables.openings(case, system)]
     if case.energy is not None:
         lost = quantity(float(case.energy.head_loss), "length", system)
@@ -183,7 +186,7 @@ def _case(assessment: Assessment, case: CaseResult, parts: Sequence[Part], drawn
             )
         )
         blocks += [Prose(line.strip()) for line in text.face_text(result, system).split("\n") if line.strip()]
-        blocks += pictures.joint_blocks(assessment, case.name, name) if drawn else []
+        blocks += drawing.blocks("joint", case.name, name) if drawing is not None else []
         sections.append(Section(f"Joint '{name}'", blocks))
     if case.checks:
         sections.append(Section("Checks", [tables.checks(case, system)]))
@@ -192,9 +195,13 @@ def _case(assessment: Assessment, case: CaseResult, parts: Sequence[Part], drawn
 
 def _closing(assessment: Assessment) -> Iterator[Section]:
     unmade = tables.not_checked(assessment)
-    yield Section(
-        "Not checked", [unmade if unmade is not None else Prose("Every check that this tool knows was made.")]
-    )
+    whole = "Every check that this tool knows was made."
+    if any(name != assessment.option and some for name, some in assessment.study.supports.items()):
+        whole = (
+            f"No check of option '{assessment.option}' was left out that this tool knows; what was not checked of another option stands under "
+            "that option."
+        )
+    yield Section("Not checked", [unmade if unmade is not None else Prose(whole)])
     yield Section("Assumptions", [Bullets(assessment.assumptions)])
     stands_out = [(f"In '{w.case}': " if w.case else "") + w.message for w in assessment.warnings]
     yield Section("Warnings: what stands out", [Bullets(stands_out) if stands_out else Prose("Nothing stands out.")])

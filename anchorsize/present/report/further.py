@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from anchorsize.present.limits import rows_of_spans, stop_words
-from anchorsize.present.limits_picture import drawn as planes
-from anchorsize.present.limits_picture import limits_alt, limits_picture
-from anchorsize.present.report.blocks import Block, Bullets, Grid, Picture, Prose, Section
+from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
+from anchorsize.present.report.drawing import Drawing
 from anchorsize.present.support_words import kind_words, state_words
-from anchorsize.present.supports import SUPPORT_FINDINGS, built_rows, loaded_rows, verdict_lines
+from anchorsize.present.supports import built_rows, loaded_rows, option_lines, verdict_lines
 from anchorsize.present.words import quantity
 from anchorsize.studies.limits import Limits
+from anchorsize.studies.support_size import Sized
 from anchorsize.studies.supports import Carried, Comparison, Option
 from anchorsize.units import System
 
@@ -28,34 +30,52 @@ CARRIED = ("support", "kind", "least", "least in", "greatest", "greatest in", "a
 SPANS = ("case", "own", "holds from", "to", "stopped by")
 
 
-def supports_section(compared: Comparison, pictured: bool) -> Section:
-    """The options side by side: what holds and why, what each support carries, its state in every case."""
+def supports_section(
+    compared: Comparison, drawing: Drawing | None, sizes: Mapping[str, list[Sized]] | None = None
+) -> Section:
+    """The options side by side: what holds and why, what each support carries, its state in every case, what fails or is not checked.
+
+    ``sizes`` are the sizes found for the supports of each option, where they were sought.
+    """
     *said, rests = verdict_lines(compared)
     blocks: list[Block] = [
         *(Prose(line) for line in said),
         Grid("support_options", LOADED, loaded_rows(compared), "What the loads make of each option", 2),
         Grid("support_materials", BUILT, built_rows(compared), "What it takes to build"),
     ]
-    if pictured:
-        from anchorsize.present.supports_picture import comparison_alt, comparison_picture
-
-        blocks.append(Picture(comparison_picture(compared, "svg"), comparison_alt(compared)))
-    system = compared.study.units
-    sections = [_option(option, system) for option in compared.options if option.carried or option.refused]
+    if drawing is not None:
+        blocks += drawing.of_study(compared)
+    found = {} if sizes is None else sizes
+    sections = [
+        section
+        for option in compared.options
+        if (section := _option(compared, option, found.get(option.name, []))) is not None
+    ]
     return Section("Support options side by side", [*blocks, Prose(rests, "soft")], sections)
 
 
-def _option(option: Option, system: System) -> Section:
+def _option(compared: Comparison, option: Option, sizes: list[Sized]) -> Section | None:
     heading = f"Option '{option.name}'"
     if option.assessment is None:
         return Section(heading, [Prose(f"Not judged: {option.refused}")])
+    blocks = _of_supports(option, compared.study.units) if option.carried else []
+    lines = option_lines(compared, option, sizes)
+    if option.not_made:
+        count = len(option.not_made)
+        blocks.append(Prose(f"{count} check{'s' if count > 1 else ''} of its supports not made, for want of an input.", "note"))
+    if lines:
+        blocks.append(Bullets(lines))
+    return Section(heading, blocks) if blocks else None
+
+
+def _of_supports(option: Option, system: System) -> list[Block]:
+    """What each support of an option carries, and its state in every case."""
     keys = (("option", option.name),)
     rows = [_carried(each, system) for each in option.carried]
     cases = list(option.carried[0].results)
     states = [[case, *(state_words(each.results[case]) for each in option.carried)] for case in cases]
     names = [each.support.name for each in option.carried]
-    found = [each.message for each in option.assessment.warnings if each.kind in SUPPORT_FINDINGS]
-    blocks: list[Block] = [
+    return [
         Grid("support_forces", CARRIED, rows, "Force along each support over the cases, on the fitting", 2, keys),
         Grid(
             "support_states",
@@ -66,7 +86,6 @@ def _option(option: Option, system: System) -> Section:
             keys,
         ),
     ]
-    return Section(heading, [*blocks, *([Bullets(found)] if found else [])])
 
 
 def _carried(each: Carried, system: System) -> list[str]:
@@ -83,7 +102,7 @@ def _carried(each: Carried, system: System) -> list[str]:
     ]
 
 
-def limits_section(found: Limits, pictured: bool) -> Section:
+def limits_section(found: Limits, drawing: Drawing | None) -> Section:
     """From where to where flow and pressure may go in each case, and what stops them."""
     blocks: list[Block] = [
         Prose(
@@ -107,6 +126,6 @@ def limits_section(found: Limits, pictured: bool) -> Section:
     ]
     if notes:
         blocks.append(Bullets(notes))
-    if pictured and planes(found):
-        blocks.append(Picture(limits_picture(found, "svg"), limits_alt(found)))
+    if drawing is not None:
+        blocks += drawing.of_study(found)
     return Section("How far flow and pressure may go", blocks)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from html import escape
 
@@ -23,14 +24,17 @@ from anchorsize.present.report.blocks import (
     Signatures,
     grouped,
 )
+from anchorsize.present.report.brief import ELSEWHERE, Told, in_brief
 from anchorsize.present.report.lines import Written, in_mathml
 from anchorsize.present.report.steps import Step
 from anchorsize.units import System
 
+_BOX = re.compile(rb'viewBox="0 0 ([\d.]+) ([\d.]+)"')
 
-def report_html(made: Document, system: System) -> str:
-    """The whole page."""
-    writer = _Writer(system)
+
+def report_html(made: Document, system: System, full: bool = False) -> str:
+    """The whole page; ``full`` writes every worked line out."""
+    writer = _Writer(system, full)
     body = [
         Markup("<header><h1>{}</h1>").format(told(made.title)),
         *(writer.block(block) for block in made.front),
@@ -50,11 +54,16 @@ def _contents(sections: Sequence[Section]) -> Markup:
 
 
 class _Writer:
-    """Writes sections and blocks; worked lines are numbered within each section of the first level."""
+    """Writes sections and blocks; worked lines are numbered within each section of the first level.
 
-    def __init__(self, system: System) -> None:
+    In brief, a formula that an earlier line has shown is referred to by the number of that line.
+    """
+
+    def __init__(self, system: System, full: bool) -> None:
         self._system: System = system
+        self._full = full
         self._chapter, self._line = "", 0
+        self._shown: dict[tuple[str, ...], str] = {}  # number of the line that has shown a formula
 
     def section(self, section: Section, level: int, number: str = "") -> Markup:
         """A section with what is within it; ``number`` is that of a section of the first level."""
@@ -83,7 +92,8 @@ class _Writer:
             case Grid(headers=headers, rows=rows, caption=caption, left=left):
                 return table_html(headers, rows, caption, left)
             case Picture(svg=svg, alt=alt, caption=caption):
-                return figure_html(svg, alt, caption)
+                shown = figure_html(svg, alt, caption)
+                return Markup('<div class="tall">{}</div>').format(shown) if _is_tall(svg) else shown
             case Lines(steps=steps):
                 return Markup("\n".join(self._lines(steps)))
             case Listing(text=text, caption=caption):
@@ -96,29 +106,41 @@ class _Writer:
 
     def _lines(self, steps: Sequence[Step]) -> Iterator[str]:
         """Worked lines: the formula of a group once, then a line for each set of numbers put in."""
-        for group in grouped(steps):
-            written = [in_mathml(step, self._system) for step in group]
-            first, step = written[0], group[0]
-            formula = math(first.formula if step.unknowns else f"{first.symbol}<mo>=</mo>{first.formula}")
-            alone = len(group) == 1 and not step.label and not step.unknowns
-            yield f'<div class="step"><p class="what">{escape(step.name)} <span class="src">{escape(step.source)}</span></p>'
-            if not alone:
-                yield f'<p class="formula">{formula}</p>'
-            for step, line in zip(group, written, strict=True):
-                yield self._line_of(step, line, formula if alone else "")
-            yield "</div>"
+        told, tables = ([Told(group) for group in grouped(steps)], []) if self._full else in_brief(steps)
+        for each in told:
+            yield from self._group(each)
+        yield from (self.block(table) for table in tables)
 
-    def _line_of(self, step: Step, line: Written, formula: str) -> str:
-        """One line: its number and label or formula, the numbers put in, the result."""
+    def _group(self, told: Told) -> Iterator[str]:
+        """Lines of one formula."""
+        group = told.steps
+        written = [in_mathml(step, self._system, self._full) for step in group]
+        first, step = written[0], group[0]
+        alone = len(group) == 1 and not step.label and not step.unknowns
+        key = (step.name, step.symbol, step.formula, step.source)
+        again = not self._full and key in self._shown
+        number = self._shown.setdefault(key, f"{self._chapter}.{self._line + 1}")
+        cited = f"as {number}" if again else step.source
+        cited += f"; {ELSEWHERE}" if told.tabled else ""
+        formula = "" if again else math(first.formula if step.unknowns else f"{first.symbol}<mo>=</mo>{first.formula}")
+        if not self._full and len(group) == 1 and not step.unknowns:
+            name = f"{step.name}, {step.label}" if step.label else step.name
+            source = f'<span class="src">{escape(cited)}</span>'
+            shown = f'<span class="formula">{formula or math(first.symbol)}</span> '
+            told_line = self._line_of(step, first, f"<bdi>{escape(name)} {source}</bdi> {shown}", "=")
+            yield f'<div class="step again">{told_line}</div>'
+            return
+        yield f'<div class="step"><p class="what">{escape(step.name)} <span class="src">{escape(cited)}</span></p>'
+        if formula and not alone:
+            yield f'<p class="formula">{formula}</p>'
+        for step, line in zip(group, written, strict=True):
+            label = f"<bdi>{escape(step.label)}</bdi> " if step.label else ""
+            yield self._line_of(step, line, f'<span class="formula">{formula}</span> ' if alone else label, "=" if alone else "")
+        yield "</div>"
+
+    def _line_of(self, step: Step, line: Written, lead: str, first: str) -> str:
+        """One line: its number, what leads it, the numbers put in after ``first``, the result."""
         self._line += 1
-        lead = (
-            f'<span class="formula">{formula}</span> '
-            if formula
-            else f"<bdi>{escape(step.label)}</bdi> "
-            if step.label
-            else ""
-        )
-        first = "=" if formula else ""
         put_in = " ".join(signed(sign or first, body) for sign, body in line.put_in)
         result = (math(line.symbol) if step.unknowns else "") + signed("=", line.result)
         also = f' <span class="also">= {escape(line.also)}</span>' if line.also else ""
@@ -127,6 +149,12 @@ class _Writer:
             f'<p class="line"><span class="no">{number}</span> {lead}<span class="put">{put_in}</span> '
             f'<span class="result">{result}</span>{also}</p>'
         )
+
+
+def _is_tall(svg: bytes) -> bool:
+    """Whether a picture is higher than wide, and so gets more of the height of a printed page."""
+    box = _BOX.search(svg)
+    return box is not None and float(box[2]) > float(box[1])
 
 
 def _signatures(roles: Sequence[str], fields: Sequence[str]) -> Markup:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import ast
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from anchorsize.present.mathml import MathML
-from anchorsize.present.report.expression import tree
+from anchorsize.present.report.expression import evaluate, symbols, tree
 from anchorsize.present.report.notation import Notation, Piece, Writer, parts
 from anchorsize.present.report.plain import PlainText
 from anchorsize.present.report.steps import Step
@@ -24,17 +27,17 @@ class Written:
     also: str  # the result in the units of the study, empty where they are SI
 
 
-def in_mathml(step: Step, system: System) -> Written:
-    """A line in MathML."""
-    return _written(step, system, MathML(numbers=False), MathML(numbers=True))
+def in_mathml(step: Step, system: System, full: bool) -> Written:
+    """A line in MathML; terms of a sum that are 0 stand in it where it is ``full``."""
+    return _written(step, system, MathML(numbers=False), MathML(numbers=True), full)
 
 
-def in_text(step: Step, system: System) -> Written:
-    """A line in plain text."""
-    return _written(step, system, PlainText(), PlainText())
+def in_text(step: Step, system: System, full: bool) -> Written:
+    """A line in plain text; terms of a sum that are 0 stand in it where it is ``full``."""
+    return _written(step, system, PlainText(), PlainText(), full)
 
 
-def _written(step: Step, system: System, letters: Notation, numbers: Notation) -> Written:
+def _written(step: Step, system: System, letters: Notation, numbers: Notation, full: bool) -> Written:
     node = tree(step.formula)
 
     def name(symbol: str, row: int | None) -> Piece:
@@ -46,7 +49,8 @@ def _written(step: Step, system: System, letters: Notation, numbers: Notation) -
 
     unknowns = [letters.symbol(*parts(each), False).text for each in step.unknowns]
     rows = [len(value.parts) for value in step.values.values() if value.row]
-    put_in = Writer(numbers, _numbers(step, numbers), rows[0] if rows else 0, unknowns)
+    nothing = (lambda _term, _row: False) if full else _nothing(step)
+    put_in = Writer(numbers, _numbers(step, numbers), rows[0] if rows else 0, unknowns, nothing)
 
     def of_result(symbol: str, row: int | None) -> Piece:
         _ = row
@@ -59,6 +63,19 @@ def _written(step: Step, system: System, letters: Notation, numbers: Notation) -
         _result(step, numbers),
         _also(step, system),
     )
+
+
+def _nothing(step: Step) -> Callable[[ast.expr, int | None], bool]:
+    """Tells whether a term of a line is 0 with the numbers put in."""
+
+    def nothing(term: ast.expr, at: int | None) -> bool:
+        values = {
+            name: step.values[name].parts[at] if at is not None and step.values[name].row else step.values[name].value
+            for name in symbols(term)
+        }
+        return bool(np.all(evaluate(term, values)[0] == 0.0))
+
+    return nothing
 
 
 def _numbers(step: Step, to: Notation) -> Callable[[str, int | None], Piece]:

@@ -19,6 +19,7 @@ from anchorsize.present.report.blocks import (
     Signatures,
     grouped,
 )
+from anchorsize.present.report.brief import ELSEWHERE, Told, in_brief
 from anchorsize.present.report.lines import in_text
 from anchorsize.present.report.steps import Step
 from anchorsize.units import System
@@ -26,9 +27,9 @@ from anchorsize.units import System
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~])")
 
 
-def report_markdown(made: Document, system: System) -> str:
-    """The whole report."""
-    writer = _Writer(system)
+def report_markdown(made: Document, system: System, full: bool = False) -> str:
+    """The whole report; ``full`` writes every worked line out."""
+    writer = _Writer(system, full)
     parts = [f"# {plain(made.title)}", *(writer.block(block) for block in made.front)]
     for i, section in enumerate(made.sections, 1):
         parts += writer.section(section, 2, str(i))
@@ -41,8 +42,9 @@ def plain(text: str) -> str:
 
 
 class _Writer:
-    def __init__(self, system: System) -> None:
+    def __init__(self, system: System, full: bool) -> None:
         self._system: System = system
+        self._full = full
         self._chapter, self._line = "", 0
 
     def section(self, section: Section, level: int, number: str = "") -> Iterator[str]:
@@ -76,10 +78,13 @@ class _Writer:
                 return _table(Grid("", ["", *fields], [[role, *("" for _ in fields)] for role in roles], ""))
 
     def _lines(self, steps: Sequence[Step]) -> Iterator[str]:
-        for group in grouped(steps):
-            written = [in_text(step, self._system) for step in group]
+        told, tables = ([Told(group) for group in grouped(steps)], []) if self._full else in_brief(steps)
+        for each in told:
+            group = each.steps
+            written = [in_text(step, self._system, self._full) for step in group]
             lead = "" if group[0].unknowns else f"{written[0].symbol} = "
-            yield f"- {plain(group[0].name)} ({plain(group[0].source)}): {plain(lead + written[0].formula)}"
+            cited = f"{group[0].source}; {ELSEWHERE}" if each.tabled else group[0].source
+            yield f"- {plain(group[0].name)} ({plain(cited)}): {plain(lead + written[0].formula)}"
             for step, line in zip(group, written, strict=True):
                 self._line += 1
                 put_in = " ".join(f"{sign} {body}" if sign else body for sign, body in line.put_in)
@@ -88,6 +93,8 @@ class _Writer:
                 also = f" = {line.also}" if line.also else ""
                 join = "; " if step.unknowns else " = "
                 yield f"  - {self._chapter}.{self._line} {plain(f'{label}{put_in}{join}{result}{also}')}"
+        for table in tables:
+            yield f"\n{_table(table)}"
 
 
 def _table(grid: Grid) -> str:

@@ -11,7 +11,7 @@ SUM, PRODUCT, POWER, WHOLE = 1, 2, 3, 4  # how firmly a piece holds together, fo
 
 GREEK = {
     "alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "kappa": "κ", "lambda_": "λ", "mu": "μ", "nu": "ν", "phi": "φ",
-    "pi": "π", "rho": "ρ", "sigma": "σ", "tau": "τ", "omega": "ω", "Delta": "Δ", "mdot": "ṁ", "ell": "ℓ",
+    "pi": "π", "rho": "ρ", "sigma": "σ", "tau": "τ", "theta": "θ", "omega": "ω", "Delta": "Δ", "mdot": "ṁ", "ell": "ℓ",
 }  # fmt: skip
 
 
@@ -65,13 +65,15 @@ class Writer:
     """Writes expressions in a notation.
 
     ``leaf`` writes the symbols: their names, or the numbers put in. ``count`` is the number of bolts that a sum is written out
-    over; None leaves the sum as a sign. ``unknowns`` are the written unknowns of a linear system.
+    over; None leaves the sum as a sign. ``unknowns`` are the written unknowns of a linear system. ``nothing`` tells of a term,
+    and of the place of the bolt in a sum, whether it is 0 and left out.
     """
 
     to: Notation
     leaf: Leaf
     count: int | None = None
     unknowns: Sequence[str] = ()
+    nothing: Callable[[ast.expr, int | None], bool] = lambda _term, _row: False
 
     def terms(self, node: ast.expr) -> list[tuple[str, str]]:
         """The terms of a sum, each with its sign, so that a long line can break between them."""
@@ -79,9 +81,13 @@ class Writer:
         for sign, term in terms(node):
             match term:
                 case ast.Call(func=ast.Name(id="total"), args=[operand]) if self.count is not None:
-                    found += [(sign or ("+" if i else ""), self.held(operand, PRODUCT, i)) for i in range(self.count)]
-                case _:
+                    rows = [i for i in range(self.count) if not self.nothing(operand, i)]
+                    found += [(sign or ("+" if found else ""), self.held(operand, PRODUCT, i)) for i in rows[:1]]
+                    found += [(sign or "+", self.held(operand, PRODUCT, i)) for i in rows[1:]]
+                case _ if not (found and self.nothing(term, None)):
                     found.append((sign, self.held(term, PRODUCT if sign else SUM, None)))
+        if not found:
+            return [("", self.to.constant(0.0).text)]
         return found
 
     def held(self, node: ast.expr, least: int, row: int | None) -> str:

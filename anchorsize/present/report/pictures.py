@@ -10,9 +10,12 @@ import numpy as np
 
 from anchorsize.assessment.results import Assessment, StudyError
 from anchorsize.present import curve as present
+from anchorsize.present.on_site import on_site
 from anchorsize.present.report.blocks import Block, Picture, Prose
 from anchorsize.present.words import quantity
 from anchorsize.studies.curve import Curve, against_flow, discharges_gas, inflow
+from anchorsize.studies.limits import Limits
+from anchorsize.studies.supports import Comparison
 
 Direction: TypeAlias = Literal["side", "flange"]
 
@@ -22,13 +25,53 @@ _PLACES = re.compile(rb"(\.\d\d)\d+")
 REACH, POINTS = 1.5, 61  # how far a curve goes, in multiples of the flow of its case
 
 
-def fitting_blocks(assessment: Assessment, case: str, direction: Direction) -> list[Block]:
-    """A free-body picture of a case."""
+Order: TypeAlias = tuple[str, ...]
+
+
+def orders(assessment: Assessment) -> list[Order]:
+    """Every picture of an assessment that its report shows, as :func:`drawn` takes it."""
+    joints = [(case.name, joint) for case in assessment.cases.values() for joint in case.joints]
+    return [
+        *(("flange", joint) for joint in assessment.study.joints),
+        *(("side", case) for case in assessment.cases),
+        *(("joint", *each) for each in joints),
+        ("curves",),
+    ]
+
+
+def drawn(assessment: Assessment, order: Order) -> list[Block]:
+    """What an order asks for: a fitting from the ``side`` in a case, or as it meets the ``flange`` of a joint; a ``joint`` in a case; ``curves``."""
+    match order:
+        case ("side", name):
+            return fitting_blocks(assessment, name, "side")
+        case ("flange", joint):
+            return fitting_blocks(assessment, on_site(assessment, joint)[0].push.case, "flange", joint)
+        case ("joint", name, joint):
+            return joint_blocks(assessment, name, joint)
+        case ("curves",):
+            return [block for curve in curves(assessment) for block in curve_blocks(curve, True)]
+    raise ValueError(f"no picture {order}")
+
+
+def drawn_study(found: Limits | Comparison) -> list[Block]:
+    """The picture of how far flow and pressure may go, where there is a plane; or that of the support options."""
+    if isinstance(found, Limits):
+        from anchorsize.present.limits_picture import drawn as planes
+        from anchorsize.present.limits_picture import limits_alt, limits_picture
+
+        return [Picture(limits_picture(found, "svg"), limits_alt(found))] if planes(found) else []
+    from anchorsize.present.supports_picture import comparison_alt, comparison_picture
+
+    return [Picture(comparison_picture(found, "svg"), comparison_alt(found))]
+
+
+def fitting_blocks(assessment: Assessment, case: str, direction: Direction, joint: str | None = None) -> list[Block]:
+    """A free-body picture of a case, along the axis of a joint where it shows the flange."""
     from anchorsize.present.pictures import fitting_alt, fitting_view, render
 
     return [
         Picture(
-            _slim(render(fitting_view(assessment, case, direction), "svg")), fitting_alt(assessment, case, direction)
+            _slim(render(fitting_view(assessment, case, direction, joint), "svg")), fitting_alt(assessment, case, direction, joint)
         )
     ]
 
@@ -73,6 +116,11 @@ def curves(assessment: Assessment) -> list[Curve | NoCurve]:
             except StudyError as error:
                 found.append(NoCurve(name, str(error)))
     return found
+
+
+def told_curves(assessment: Assessment) -> list[Block]:
+    """What the curves say, without their pictures."""
+    return [block for curve in curves(assessment) for block in curve_blocks(curve, False)]
 
 
 def curve_blocks(curve: Curve | NoCurve, drawn: bool) -> list[Block]:

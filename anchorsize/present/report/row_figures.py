@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TypeAlias
 
 from anchorsize.reference import (
+    USUAL_TEMPERATURE,
     NotInTable,
     flange,
     flange_rating,
@@ -18,13 +19,11 @@ from anchorsize.reference import (
     thread,
     wrench_spacing,
 )
-from anchorsize.study import Provenance, Study
+from anchorsize.study import Number, Provenance, Study
 from anchorsize.units import System, show
 
-Named: TypeAlias = tuple[str, float | None, str]  # name, SI value, kind of quantity
+Named: TypeAlias = tuple[str, Number | None, str]  # name, SI value, kind of quantity
 Found: TypeAlias = tuple[Provenance, list[Named]]
-
-USUAL_TEMPERATURE = 288.15  # [K], at which the tables are read where the file gives none
 
 
 def row_figures(row: Provenance, study: Study, system: System) -> str:
@@ -36,7 +35,7 @@ def row_figures(row: Provenance, study: Study, system: System) -> str:
         for origin, figures in READERS.get(row.table, _nothing)(row, study):
             if origin == row:
                 return ", ".join(
-                    f"{name} {show(value, kind, system)}" for name, value, kind in figures if value is not None
+                    f"{name} {show(float(value), kind, system)}" for name, value, kind in figures if value is not None
                 )
     except NotInTable:
         pass

@@ -14,6 +14,7 @@ from anchorsize.present.report import (
     worked_flow,
     worked_joint,
     worked_loads,
+    worked_sharing,
     worked_supports,
     worked_tightening,
 )
@@ -84,7 +85,10 @@ def worked(assessment: Assessment) -> Worked:
     built = {name: _joint(common, assessment, study.joints[name], result) for name, result in first.joints.items()}
     for joint in built.values():
         _layout(common, assessment, first, joint)
-    cases = {name: _case(assessment, case, area, built) for name, case in assessment.cases.items()}
+    stiff = {name: joint.stiff for name, joint in built.items()}
+    work = common.new("Stiffness of joints and supports, by which they share the reaction")
+    shared = worked_sharing.sharing(work, study, assessment.option, stiff)
+    cases = {name: _case(assessment, case, area, built, shared) for name, case in assessment.cases.items()}
     return Worked(common.filled(), cases)
 
 
@@ -108,7 +112,13 @@ def _joint(common: _Parts, assessment: Assessment, joint: Joint, result: JointRe
     return _Built(joint, axes, ring, group, stiff, planes)
 
 
-def _case(assessment: Assessment, case: CaseResult, area: dict[str, Quantity], built: dict[str, _Built]) -> list[Part]:
+def _case(
+    assessment: Assessment,
+    case: CaseResult,
+    area: dict[str, Quantity],
+    built: dict[str, _Built],
+    shared: worked_sharing.Sharing | None,
+) -> list[Part]:
     study, parts = assessment.study, _Parts()
     work = parts.new("Flow, pressure and thrust")
     worked_flow.pressures(work, study, case, area)
@@ -116,8 +126,10 @@ def _case(assessment: Assessment, case: CaseResult, area: dict[str, Quantity], b
     thrusts = worked_flow.thrusts(work, study, case, area)
     reaction = worked_loads.loads(parts.new("Loads and reaction"), study, case, thrusts)
     alone = len(case.joints) == 1 and not case.supports
-    if case.joints and not alone:
-        worked_loads.shared(parts.new("Who carries the reaction"), study, case)
+    if shared is not None:
+        work = parts.new("Who carries the reaction")
+        worked_sharing.carried(work, shared, case)
+        worked_loads.shared(work, study, case)
     _support_lines(parts, case, study.up)
     for name, joint in built.items():
         _of_joint(parts, assessment, case, joint, area[study.joints[name].at], reaction if alone else None)

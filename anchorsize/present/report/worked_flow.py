@@ -8,7 +8,7 @@ from anchorsize.assessment.results import CaseResult, OpeningResult
 from anchorsize.mechanics.gas import GAS_CONSTANT
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
-from anchorsize.study import Case, GasDischarge, OpeningState, Study
+from anchorsize.study import Case, GasDischarge, Number, OpeningState, Study
 
 BALANCE = "control-volume momentum balance (White, Fluid Mechanics, sections 3.4 and 3.5, from memory)"
 ENERGY = "steady-flow energy equation (White, Fluid Mechanics, section 3.6, from memory)"
@@ -86,7 +86,8 @@ def pressures(work: Workings, study: Study, result: CaseResult, area: dict[str, 
         elif state.losses is not None:
             _from_losses(work, study, case, result, name)
         if state.surge is not None:
-            _surge(work, name, o, state, area[name])
+            _wave_speed(work, name, study, state)
+            _surge(work, name, o, state, area[name], study.openings[name].area)
 
 
 def _from_losses(work: Workings, study: Study, case: Case, result: CaseResult, name: str) -> None:
@@ -123,21 +124,78 @@ def _from_losses(work: Workings, study: Study, case: Case, result: CaseResult, n
     )
 
 
-def _surge(work: Workings, name: str, o: OpeningResult, state: OpeningState, area: Quantity) -> None:
+ANCHORED = {"upstream end": "1 - nu/2", "throughout": "1 - nu**2"}
+"""How anchoring changes the give of a thin wall; it stays whole with expansion joints."""
+
+
+def _wave_speed(work: Workings, name: str, study: Study, state: OpeningState) -> None:
+    """The wave speed from the fluid and the wall of the pipe, where it was not given."""
+    pipe = None if state.surge is None else state.surge.pipe
+    if pipe is None or state.surge is None or study.fluid.bulk_modulus is None:
+        return
+    values = {
+        "D": quantity(pipe.inside, "length"),
+        "e": quantity(pipe.wall, "length"),
+        "E": quantity(pipe.modulus, "modulus"),
+        "nu": quantity(pipe.poisson),
+        "K": quantity(study.fluid.bulk_modulus, "modulus"),
+        "rho": quantity(study.fluid.density, "density"),
+        "c": quantity(1.0),
+    }
+    if pipe.anchoring in ANCHORED:
+        what = f"Factor of a thin wall, anchored: {pipe.anchoring}"
+        values["c"] = work.step(what, "c", ANCHORED[pipe.anchoring], SURGE, Of(label=name), **values)
+    work.step("Bore over wall of the pipe in which the wave runs", "D/e", "D/e", "definition", Of(label=name), **values)
+    values["c_1"] = work.step(
+        f"Factor of a wall of any thickness ({'thin factor above' if pipe.anchoring in ANCHORED else 'c = 1, expansion joints'})",
+        "c_1",
+        "2*e/D*(1 + nu) + c*D/(D + e)",
+        "give of a thick tube (Lamé)",
+        Of(label=name),
+        **values,
+    )
+    work.step(
+        "Wave speed",
+        "a",
+        "sqrt(K/(rho*(1 + c_1*K*D/(E*e))))",
+        SURGE,
+        Of("velocity", label=name, agrees=state.surge.wave_speed),
+        **values,
+    )
+
+
+def _surge(work: Workings, name: str, o: OpeningResult, state: OpeningState, area: Quantity, opening: Number) -> None:
     wave = state.surge
     if wave is None:
         return
+    if wave.pipe_area is not None:
+        area = work.step(
+            "Bore area of the pipe in which the wave runs",
+            "A",
+            "pi*d**2/4",
+            "circle, derived here",
+            Of("area", label=f"{name}, pipe", agrees=wave.pipe_area),
+            d=quantity(np.sqrt(4.0 * wave.pipe_area / np.pi), "length"),
+        )
+    stopped = work.step(
+        "Velocity that is stopped, in the pipe in which the wave runs",
+        "Delta_v",
+        "Delta_Q/A",
+        "definition",
+        Of("velocity", label=name, agrees=wave.stopped_flow / np.asarray(wave.area(opening))),
+        Delta_Q=quantity(wave.stopped_flow, "flow"),
+        A=area,
+    )
     stop = {
         "rho": quantity(o.density, "density"),
         "a": quantity(wave.wave_speed, "velocity"),
-        "A": area,
-        "Delta_Q": quantity(wave.stopped_flow, "flow"),
+        "Delta_v": stopped,
     }
     if wave.closing_time is None or wave.pipe_length is None:
         rise = work.step(
             "Pressure rise of a sudden stop",
             "Delta_p",
-            "rho*a*Delta_Q/A",
+            "rho*a*Delta_v",
             SURGE,
             Of("pressure", label=name, agrees=o.surge_rise),
             **stop,
@@ -155,7 +213,7 @@ def _surge(work: Workings, name: str, o: OpeningResult, state: OpeningState, are
         rise = work.step(
             "Pressure rise of a stop that takes time",
             "Delta_p",
-            "rho*a*Delta_Q/A*(t_L/max(t, t_L))",
+            "rho*a*Delta_v*(t_L/max(t, t_L))",
             SURGE,
             Of("pressure", label=name, agrees=o.surge_rise),
             t=quantity(wave.closing_time, "time"),

@@ -6,20 +6,28 @@ from collections.abc import Callable
 
 import numpy as np
 
-from anchorsize.assessment.checks_supports import LOAD, SupportAsk, on_block
+from anchorsize.assessment.checks_supports import LOAD, SET_LOAD, SupportAsk, on_block
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
+from anchorsize.present.report.worked_plate import UPLIFT, plate_lines
 from anchorsize.present.words import KIND_OF_UNIT
 from anchorsize.study import Block
 
 Values = dict[str, Quantity]
+
+ON_PLATE = ("plate bearing", "anchor tension")
+"""Checks of a base plate, whose solution has lines of its own before the first of them."""
 
 
 def demand(work: Workings, check: Check, ask: SupportAsk) -> Quantity:
     """The line of the demand of a check; the demand itself where it comes from a solution that has no line."""
     found = DEMANDS[check.check](ask) if check.check in DEMANDS else None
     kind = KIND_OF_UNIT[check.unit]
+    if check.check in ON_PLATE and not any(
+        step.name == UPLIFT and step.label.startswith(f"{check.where},") for step in work.steps
+    ):
+        plate_lines(work, ask)
     if found is None or not np.all(np.isfinite(check.demand)):
         return quantity(check.demand, kind)
     formula, values = found
@@ -140,12 +148,32 @@ def _uplift(ask: SupportAsk) -> tuple[str, Values] | None:
     return None if ask.support.block is None else ("rho*l*w*h*g/U", _block_values(ask, ask.support.block))
 
 
+def _set_load(ask: SupportAsk) -> tuple[str, Values] | None:
+    return None if ask.support.set_load is None else ("s", {"s": quantity(ask.support.set_load, "force")})
+
+
+def _plate_bearing(ask: SupportAsk) -> tuple[str, Values] | None:
+    return None if ask.plate is None else ("p_max", {"p_max": quantity(ask.plate.pressure_max, "pressure")})
+
+
+def _anchor_tension(ask: SupportAsk) -> tuple[str, Values] | None:
+    if ask.plate is None:
+        return None
+    tensions = np.ravel(ask.plate.bolt_tension)
+    names = [f"T_{i + 1}" for i in range(len(tensions))]
+    values = {name: quantity(value, "force") for name, value in zip(names, tensions, strict=True)}
+    return (f"max({', '.join(names)})" if len(names) > 1 else names[0]), values
+
+
 DEMANDS: dict[str, Callable[[SupportAsk], tuple[str, Values] | None]] = {
     LOAD: _load,
+    SET_LOAD: _set_load,
     "anchor moment": _moment,
     "rod tension": _rod,
     "post stress": _post,
     "post buckling": _buckling,
+    "plate bearing": _plate_bearing,
+    "anchor tension": _anchor_tension,
     "anchor shear": _anchor_shear,
     "block bearing": _bearing,
     "block sliding": _sliding,

@@ -1,0 +1,261 @@
+"""What a person should notice about the fluid: heads that contradict each other, boiling, waves, ends that only a pipe holds.
+
+Each function reads the evaluated cases of a study with one row and returns warnings of a stable kind.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from anchorsize.assessment.audit import EnergyAudit
+from anchorsize.assessment.evaluation import evaluate_case
+from anchorsize.assessment.results import CaseResult, Finding, OpeningResult, StudyError
+from anchorsize.mechanics import energy, frames, surge
+from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.study import STANDARD_AMBIENT, Case, Study
+from anchorsize.units import figures, show
+
+HIGH_LOSS = 5.0  # loss coefficient over which a fitting's pressures are doubted: common practice, no source
+HOPELESS_LOSS = 20.0  # loss coefficient that no open fitting has: common practice, no source
+SLIGHT_HEAD = (
+    0.5  # m: differences of head below it move no verdict by much (5 kPa of water); common practice, no source
+)
+SLIGHT_SHARE = 0.02  # of the greatest head: what gauges on one line differ by; common practice, no source
+ROUNDED_HEAD = 0.005  # m: what rounding of a written pressure makes of a head
+NO_PRESSURE = 1.0  # Pa: below it, of either sign, an opening counts as open to the air
+
+
+def notice_flow(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    """All findings about the fluid, in the order in which a reader needs them."""
+    found = []
+    for name, result in cases.items():
+        found += [*_energy(study, study.cases[name], result), *_boiling(study, study.cases[name], result)]
+    for name, result in cases.items():
+        found += [*_surge_legs(study, name, result), *_counted_twice(study.cases[name], result)]
+    for name, result in cases.items():
+        found += _held_by_the_pipe_alone(study, study.cases[name], result)
+    return found + _flow_change(study, cases)
+
+
+def _energy(study: Study, case: Case, result: CaseResult) -> list[Finding]:
+    """Openings whose pressures and flows would need a pump inside the fitting, or lose more than a fitting can."""
+    audit = result.energy
+    if audit is None or not case.contents_full:
+        return _still(study, case, result)
+    loss, coefficient = float(audit.head_loss), float(audit.loss_coefficient)
+    if bool(audit.gains) or (coefficient < -1.0 and loss < -ROUNDED_HEAD):
+        return [_gain(study, case.name, loss, coefficient)]
+    if coefficient > HIGH_LOSS:
+        return [_high_loss(study, case, audit), *_still(study, case, result)]
+    return _still(study, case, result)
+
+
+def _gain(study: Study, name: str, loss: float, coefficient: float) -> Finding:
+    return Finding(
+        "energy gained",
+        name,
+        f"The data contradict themselves: the fluid would leave with {show(abs(loss), 'length', study.units)} more total head "
+        f"than it brings in (K = {figures(coefficient, 3)}). A pressure, a flow or a bore is wrong, so neither is the reaction right.",
+        doubtful=True,
+    )
+
+
+def _high_loss(study: Study, case: Case, audit: EnergyAudit) -> Finding:
+    coefficient, given = float(audit.loss_coefficient), all(state.losses is None for state in case.states.values())
+    return Finding(
+        "high loss",
+        case.name,
+        f"The pressures given imply a loss coefficient of {coefficient:.3g} on the velocity at {audit.velocity_at}, a loss of "
+        f"{show(float(audit.head_loss), 'length', study.units)} of head. That is much for a fitting "
+        "(well under 5 is usual): check pressures, flow and bores, or whether a valve or nozzle stands between.",
+        doubtful=given and coefficient > HOPELESS_LOSS and float(audit.head_loss) > SLIGHT_HEAD,
+    )
+
+
+def _still(study: Study, case: Case, result: CaseResult) -> list[Finding]:
+    """Openings without flow whose head does not agree with that of the fluid beside them."""
+    if not case.contents_full or any(state.gas is not None for state in case.states.values()):
+        return []
+    full = {name: o for name, o in result.openings.items() if o.exit != "capped"}
+    if all(abs(float(o.pressure)) < NO_PRESSURE for o in full.values()):
+        return []  # open to the air: there is nothing to agree with
+    low = min(float(frames.part_along(study.openings[name].center, study.up)) for name in full)
+    head = {
+        name: float(o.pressure - o.surge_rise) / (float(o.density) * STANDARD_GRAVITY)
+        + float(frames.part_along(study.openings[name].center, study.up))
+        - low
+        for name, o in full.items()
+    }
+    slight = max(SLIGHT_HEAD, SLIGHT_SHARE * max(abs(each) for each in head.values()))
+    still = [name for name, o in full.items() if float(o.mass_flow) == 0.0]
+    if len(still) == len(full):
+        return _two_heads(study, case.name, full, head, slight)
+    most = max(
+        head[name] + float(full[name].velocity) ** 2 / (2.0 * STANDARD_GRAVITY) for name in full if name not in still
+    )
+    least = min(head[name] for name in full if name not in still)
+    return [
+        Finding(
+            "still fluid disagrees",
+            case.name,
+            f"No fluid flows at '{name}', yet its pressure of {show(float(full[name].pressure), 'pressure', study.units)} is "
+            f"{show(max(head[name] - most, least - head[name]), 'length', study.units)} of head {'over' if head[name] > most else 'under'} "
+            "anything that the fluid flowing past it can give. A pressure or a flow is wrong, or a closed valve stands in the fitting "
+            "itself: write that opening capped.",
+            doubtful=True,
+        )
+        for name in still
+        if head[name] > most + slight or head[name] < least - slight
+    ]
+
+
+def _two_heads(
+    study: Study, case: str, full: dict[str, OpeningResult], head: dict[str, float], slight: float
+) -> list[Finding]:
+    """Nothing flows, so that all openings of the fitting have one head."""
+    top, bottom = max(head, key=lambda name: head[name]), min(head, key=lambda name: head[name])
+    if head[top] - head[bottom] <= slight:
+        return []
+    said = " and ".join(
+        f"'{name}' ({show(float(full[name].pressure), 'pressure', study.units)})" for name in (top, bottom)
+    )
+    return [
+        Finding(
+            "still fluid disagrees",
+            case,
+            f"The data contradict themselves: nothing flows, yet the pressures at {said} differ by "
+            f"{show(head[top] - head[bottom], 'length', study.units)} of head more than their heights explain. Still fluid in one "
+            "fitting has one head: a pressure is wrong, or a flow is missing, or a closed valve or blank stands between: write the opening "
+            "behind it capped.",
+            doubtful=True,
+        )
+    ]
+
+
+def _boiling(study: Study, case: Case, result: CaseResult) -> list[Finding]:
+    """Openings at which the liquid would boil; without an ambient pressure in the file, by that of the standard atmosphere."""
+    vapor = study.fluid.vapor_pressure
+    if vapor is None:
+        return []
+    ambient = STANDARD_AMBIENT if study.ambient is None else study.ambient
+    taken = f" (with {show(STANDARD_AMBIENT, 'absolute_pressure', study.units)} outside, since no ambient is given)"
+    return [
+        Finding(
+            "cavitation",
+            case.name,
+            f"At '{opening}' the absolute pressure falls below the vapor pressure, {show(float(vapor), 'absolute_pressure', study.units)}"
+            f"{taken if study.ambient is None else ''}: the liquid would boil there, and the forces of this case are not to be trusted.",
+            doubtful=True,
+        )
+        for opening, o in result.openings.items()
+        if o.exit != "capped"
+        and case.states[opening].gas is None
+        and float(energy.vapor_margin(o.pressure, ambient, vapor)) < 0.0
+    ]
+
+
+def _surge_legs(study: Study, name: str, result: CaseResult) -> list[Finding]:
+    """The force of the travelling wave on the pipe that brings it: not in the fitting's reaction, but someone's to hold."""
+    found = []
+    for opening, state in study.cases[name].states.items():
+        wave = state.surge
+        if wave is None:
+            continue
+        length = 1e9 if wave.pipe_length is None else wave.pipe_length
+        closing = 0.0 if wave.closing_time is None else wave.closing_time
+        rise, area = result.openings[opening].surge_rise, wave.area(study.openings[opening].area)
+        force = float(surge.leg_force(rise, area, length, wave.wave_speed, closing))
+        found.append(
+            Finding(
+                "wave in a leg",
+                name,
+                f"While the wave runs along a straight leg of the pipe at '{opening}', it pushes that leg along its axis with up "
+                f"to {show(force, 'force', study.units)}. That is not in the fitting's reaction: the pipe's own anchors must "
+                "hold it. A dynamic factor of 2 is common practice for a sudden load (no source).",
+            )
+        )
+    return found
+
+
+def _counted_twice(case: Case, result: CaseResult) -> list[Finding]:
+    """A surge and a dynamic factor in one case."""
+    where = [name for name, o in result.openings.items() if float(o.surge_rise) > 0.0]
+    factor = float(case.dynamic_factor)
+    if not where or factor <= 1.0:
+        return []
+    return [
+        Finding(
+            "event counted twice",
+            case.name,
+            f"The case has a surge at {listed(where)} and a dynamic factor of {figures(factor, 3)}, which multiplies the thrust of the "
+            "surge as well. Where both stand for one event it is counted twice: keep the factor only for how suddenly the fitting is "
+            "loaded, or take one of them out.",
+        )
+    ]
+
+
+def _held_by_the_pipe_alone(study: Study, case: Case, result: CaseResult) -> list[Finding]:
+    """Openings under pressure whose end is somewhere down a pipe that the fitting does not hold."""
+    jointed = {joint.at for joint in study.joints.values()}
+    ends = [
+        name
+        for name, o in result.openings.items()
+        if name not in jointed
+        and o.exit == "connected"
+        and float(o.mass_flow) == 0.0
+        and float(o.pressure) > NO_PRESSURE
+    ]
+    if not ends or not study.joints:
+        return []
+    pulls = " and ".join(
+        show(float(result.openings[name].pressure) * float(study.openings[name].area), "force", study.units)
+        for name in ends
+    )
+    return [
+        Finding(
+            "closed end not anchored",
+            case.name,
+            f"No fluid flows at {listed(ends)}, and the pipe beyond holds nothing here. If the line beyond ends in a closed valve that is "
+            f"not anchored, its wall pulls the fitting with p·A = {pulls}: judge it as capped too{_if_capped(study, case, result, ends)}.",
+        )
+    ]
+
+
+def _if_capped(study: Study, case: Case, result: CaseResult, ends: list[str]) -> str:
+    """The axial demand of the one joint with these ends capped; nothing where supports or other joints share it."""
+    if len(result.joints) != 1 or result.supports:
+        return ""
+    shut = {
+        name: replace(state, exit="capped", flow=0.0, pressure=None, losses=None, surge=None) if name in ends else state
+        for name, state in case.states.items()
+    }
+    try:
+        judged = evaluate_case(replace(study, supports={}), replace(case, states=shut))
+    except StudyError:
+        return ""
+    ((name, joint),) = judged.joints.items()
+    here, there = float(result.joints[name].axial_demand), float(joint.axial_demand)
+    return (
+        f" (the axial demand of joint '{name}' would be {show(there, 'force', study.units)} in place of "
+        f"{show(here, 'force', study.units)})"
+    )
+
+
+def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    if all(opening.path_moment is not None for opening in study.openings.values()):
+        return []
+    return [
+        Finding(
+            "moment of the flow change estimated",
+            name,
+            "The moment of the changing flow is worked out along straight lines between the openings, since the fitting's centerline is "
+            "not known; its force is exact. Build the fitting from its shape to have both.",
+        )
+        for name, result in cases.items()
+        if any(load.source == "flow change" for load in result.loads)
+    ]
+
+
+def listed(names: list[str]) -> str:
+    """Names in quotes, one after the other."""
+    return ", ".join(f"'{name}'" for name in names)

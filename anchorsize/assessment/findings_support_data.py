@@ -1,0 +1,173 @@
+"""What a person should notice in what was given for the supports, before asking what they carry.
+
+Posts whose buckling nobody checked, points far off the fitting, directions turned round, set loads, values that no support has.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+
+import numpy as np
+
+from anchorsize.assessment.checks_supports import BUCKLING, compression, greatest_compression, pinned_load
+from anchorsize.assessment.results import CaseResult, Finding
+from anchorsize.study import Array, Study, Support
+from anchorsize.units import show
+
+Cases = Mapping[str, CaseResult]
+
+DOWNWARD = -0.1
+"""Cosine to up below which a direction counts as downward: common practice, no source."""
+
+USUAL_STIFFNESS = (1e4, 1e11)
+"""[N/m], least and greatest of rods, posts, struts and blocks: common practice, no source."""
+
+LOUD = (
+    "post over its Euler load",
+    "buckling not checked",
+    "rests on a rigid joint",
+    "rigid joint starves the supports",
+)
+"""Kinds of finding that belong beside the verdict."""
+
+
+def notice_data(study: Study, supports: tuple[Support, ...], cases: Cases) -> tuple[Finding, ...]:
+    """Findings about what was given for the supports of the option judged."""
+    return (
+        *(finding for each in supports for finding in _over_euler(study, each, cases)),
+        *_not_checked(supports, cases),
+        *(finding for each in supports for finding in _downward(study, each)),
+        *(finding for each in supports for finding in _far_off(study, each)),
+        *(finding for each in supports for finding in _set_load(study, each, cases)),
+        *(finding for each in supports for finding in _unusual(each)),
+    )
+
+
+def label(support: Support) -> str:
+    """Kind and name, to begin a sentence with."""
+    return f"{support.kind.replace('_', ' ').capitalize()} '{support.name}'"
+
+
+def unchecked_posts(cases: Cases) -> list[str]:
+    """Names of the supports that are pressed in some case, and whose buckling was not checked."""
+    return list(
+        dict.fromkeys(
+            item.where
+            for case in cases.values()
+            for item in case.not_checked
+            if item.check == BUCKLING
+            and any(float(compression(each.supports[item.where])) > 0.0 for each in cases.values())
+        )
+    )
+
+
+def _over_euler(study: Study, support: Support, cases: Cases) -> list[Finding]:
+    """A post that is pressed by more than its Euler load with pinned ends, where nobody gave it other ends."""
+    pinned = pinned_load(support)
+    if pinned is None or support.name not in unchecked_posts(cases):
+        return []
+    case, force = greatest_compression(support.name, cases)
+    if force <= float(pinned):
+        return []
+    return [
+        Finding(
+            "post over its Euler load",
+            case,
+            f"{label(support)} would buckle: {show(force, 'force', study.units)} in '{case}' is {force / float(pinned):.3g} times its Euler "
+            f"load of {show(float(pinned), 'force', study.units)} with pinned ends (K = 1). Only ends held against turning could save it; "
+            "make it shorter or stouter, and give effective_length_factor and allow / buckling_factor.",
+        )
+    ]
+
+
+def _not_checked(supports: tuple[Support, ...], cases: Cases) -> list[Finding]:
+    names = unchecked_posts(cases)
+    listed = ", ".join(each.name for each in supports if each.name in names)
+    if not listed:
+        return []
+    return [
+        Finding("buckling not checked", None, f"Buckling of {listed} not checked, though pressed: see what to supply.")
+    ]
+
+
+def _downward(study: Study, support: Support) -> list[Finding]:
+    does = {"rest": "pushes", "hanger": "pulls", "spring_hanger": "pulls"}.get(support.kind)
+    if does is None or float(np.sum(support.toward * study.up, axis=-1)) >= DOWNWARD:
+        return []
+    what = support.kind.replace("_", " ")
+    return [
+        Finding(
+            "support turned downward",
+            None,
+            f"{label(support)} {does} down: a {what} {does} the fitting along toward, and here toward points down. One that bears a weight "
+            f"{does} up, which is the default: turn toward round, unless it is to hold the fitting down.",
+        )
+    ]
+
+
+def _far_off(study: Study, support: Support) -> list[Finding]:
+    """A point away from the fitting: farther than half its length and its greatest bore from every line between what is known of it."""
+    known = [opening.center for opening in study.openings.values()] + [joint.center for joint in study.joints.values()]
+    fitting = study.fitting
+    known += [center for center in (fitting.mass_center, fitting.contents_center) if center is not None]
+    known += [each.center for each in fitting.extra_masses]
+    points = np.array(known)
+    span = float(np.max(np.linalg.norm(points[:, None] - points[None], axis=-1)))
+    if span == 0.0:
+        return []
+    bore = max(float(np.sqrt(4.0 * opening.area / np.pi)) for opening in study.openings.values())
+    away = min(_from_line(support.at, a, b) for a, b in itertools.combinations(points, 2))
+    if away <= span / 2.0 + bore:
+        return []
+    return [
+        Finding(
+            "support far off",
+            None,
+            f"{label(support)} stands {show(away, 'length', study.units)} from the nearest opening, center of mass or line between them: its "
+            "bracket must be stiff and is not checked. Is the unit of at right?",
+            doubtful=True,
+        )
+    ]
+
+
+def _from_line(point: Array, start: Array, end: Array) -> float:
+    """Distance of a point from a straight line from start to end [m]."""
+    along = end - start
+    share = float(np.clip((point - start) @ along / max(float(along @ along), 1e-300), 0.0, 1.0))
+    return float(np.linalg.norm(point - start - share * along))
+
+
+def _set_load(study: Study, support: Support, cases: Cases) -> list[Finding]:
+    """How much of a set load is left where joint and supports give way under it."""
+    preset = support.set_load
+    pushes = {name: float(case.supports[support.name].push) for name, case in cases.items()}
+    if support.kind == "spring_hanger" or preset is None or not float(preset):
+        return []
+    least, most = min(pushes, key=lambda name: pushes[name]), max(pushes, key=lambda name: pushes[name])
+    low, high = (show(pushes[name], "force", study.units) for name in (least, most))
+    carries = f"{low} in '{least}'" if low == high else f"from {low} in '{least}' to {high} in '{most}'"
+    return [
+        Finding(
+            "set load",
+            None,
+            f"{label(support)} is set to {show(float(preset), 'force', study.units)} while nothing loads the fitting and it is held still; let "
+            f"go and loaded, joint and supports give way, and of that and the loads it carries {carries}.",
+        )
+    ]
+
+
+def _unusual(support: Support) -> list[Finding]:
+    """A stiffness that hardly any support has: its unit is in doubt."""
+    low, high = USUAL_STIFFNESS
+    if support.stiffness is None or low <= float(support.stiffness) <= high:
+        return []
+    return [
+        Finding(
+            "unusual stiffness of a support",
+            None,
+            f"{label(support)}: a stiffness of {float(support.stiffness):.4g} N/m is unusual (rods, posts, struts and "
+            "blocks have some 0.1 to 1000 MN/m): is its unit right?",
+            doubtful=True,
+        )
+    ]

@@ -1,0 +1,76 @@
+"""A quantity of each bolt as it was found: one for all, a list, or a mapping by bolt number."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from pydantic.json_schema import JsonSchemaValue
+
+from anchorsize.casefile.leaves import Leaf, Q, reported
+from anchorsize.casefile.quantities import Bounds, Collector, Quantity, read_quantity, with_last_unit
+from anchorsize.casefile.reading import Branch, Items, Text, Tree
+
+NONE_THERE = ("-", "−", "–", "—")
+"""What stands in a list for a bolt that is missing."""
+
+
+class Found(NamedTuple):
+    """What the file says: ``everyone`` where one serves for all; ``places`` in a list and ``each`` by number, None for a missing bolt."""
+
+    everyone: Quantity | None = None
+    places: tuple[Quantity | None, ...] = ()
+    each: tuple[tuple[int, Quantity | None], ...] = ()
+
+
+@dataclass(frozen=True)
+class ByBolt(Leaf):
+    """One quantity for all bolts, a list in the order of their numbers, or a mapping of `all` and bolt numbers."""
+
+    kind: str
+    bounds: Bounds
+
+    def read(self, node: Tree, collector: Collector) -> Found:
+        if isinstance(node, Items):
+            return Found(places=self._listed(node, collector))
+        if not isinstance(node, Branch) or not any(key == "all" or key.isdigit() for key in node):
+            return Found(everyone=self._one(node, collector))
+        each: dict[str, Quantity | None] = {}
+        for key, value in node.items():
+            if key == "all" or (key.isascii() and key.isdigit() and len(key) < 5):
+                each[key] = None if _none_there(value) else self._one(value, collector)
+                continue
+            hint = "write all, and the numbers of the bolts that differ"
+            collector.add(node.lines[key], (*node.path, key), f"'{key}' is no bolt number", hint, "unknown_key", key)
+        return Found(each.pop("all", None), each=tuple((int(key), value) for key, value in each.items()))
+
+    def _listed(self, node: Items, collector: Collector) -> tuple[Quantity | None, ...]:
+        texts = [entry for entry in node if isinstance(entry, Text)]
+        given = [text for text in texts if not _none_there(text)]
+        if len(texts) != len(node) or not given:
+            collector.at(node, "this is no list of quantities", "write one value for each bolt", "wrong_form")
+            reported()
+        read = iter([self._one(text, collector) for text in with_last_unit(given)])
+        return tuple(None if _none_there(text) else next(read) for text in texts)
+
+    def _one(self, node: Tree, collector: Collector) -> Quantity:
+        return read_quantity(node, (self.kind,), self.bounds, collector)
+
+    def describe(self) -> JsonSchemaValue:
+        one = Q(self.kind).describe()
+        many = {"type": "array", "items": {"type": ["number", "string"]}, "minItems": 1}
+        numbered = {
+            "type": "object",
+            "properties": {"all": {"anyOf": one["anyOf"]}},
+            "patternProperties": {"^[0-9]{1,4}$": {"anyOf": [*one["anyOf"], {"enum": ["-"]}]}},
+            "additionalProperties": False,
+        }
+        words = (
+            f"{one['description']}, for all bolts, as a list in the order of their numbers (- for a missing bolt), or by number as in "
+            "{all: …, 6: …}; what was found, where target_torque stands beside it"
+        )
+        return {"description": words, "anyOf": [*one["anyOf"], many, numbered]}
+
+
+def _none_there(node: Tree) -> bool:
+    return isinstance(node, Text) and node.strip() in NONE_THERE

@@ -1,0 +1,52 @@
+"""The short form of ``check``: what decides, on little more than a screen, with all that it rests on."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from anchorsize.assessment import Assessment
+from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.statements import CAUTIONS
+from anchorsize.present.on_site import on_site_text
+from anchorsize.present.text import assumptions_section, from_memory, heading, verdict_text
+from anchorsize.present.words import demand_words, paragraph, table, used, wrapped
+
+
+def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()) -> str:
+    """The short form of ``check``: verdict, on site, what fails or leads in each case, what was not checked, cautions, assumptions."""
+    unmade: dict[str, list[str]] = {}
+    for item in assessment.not_checked:
+        unmade.setdefault(item.where, []).append(item.check)
+    without = "; ".join(f"{', '.join(checks)} of '{where}'" for where, checks in unmade.items())
+    parts = [
+        heading(assessment, width),
+        verdict_text(assessment, width),
+        on_site_text(assessment, width),
+        _leading(assessment),
+        *further,
+        textwrap.fill(f"Not checked, for want of an input: {without}.", width) if unmade else "",
+        "\n".join(["Cautions", *(paragraph(line, width) for line in CAUTIONS)]),
+        assumptions_section(assessment, width),
+        from_memory(assessment, width),
+    ]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _leading(assessment: Assessment) -> str:
+    """Of every case the checks under load that fail, or the one used most; those of layout, alike in all, once."""
+    groups = {name: [c for c in case.checks if c.check not in LAYOUT] for name, case in assessment.cases.items()}
+    alike = [check for case in list(assessment.cases.values())[:1] for check in case.checks if check.check in LAYOUT]
+    rows = []
+    for name, checks in {"every case": alike, **groups}.items():
+        failing = [check for check in checks if not check.holds]
+        leading = sorted(failing or checks, key=lambda check: -float(check.utilization))
+        for check in leading if failing else leading[:1]:
+            demand, allowable = demand_words(check, assessment.study.units)
+            what = check.check if len(assessment.study.joints) < 2 else f"{check.check} of '{check.where}'"
+            result = "holds" if check.holds else "FAILS"
+            rows.append([wrapped(name, 18), wrapped(what, 18), demand, allowable, used(check.utilization), result])
+    if not rows:
+        return ""
+    headers = ["case", "what fails,\nelse leads", "demand", "allowable", "utilized", ""]
+    return table(rows, headers, left=2)

@@ -1,0 +1,89 @@
+"""What the repair would come to, in one line and as machine output."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from anchorsize.assessment import Assessment
+from anchorsize.present.boltup_words import both, numbered
+from anchorsize.present.machine import check_dict
+from anchorsize.present.words import joined, number, used_by, when
+from anchorsize.studies.repaired import Repair, repair
+from anchorsize.units import System
+
+VERDICTS = {"holds": "HOLDS", "fails": "DOES NOT HOLD", "incomplete": "NOT COMPLETE"}
+
+
+def repair_words(assessment: Assessment) -> str:
+    """Whether it would hold once repaired, with the check that then governs; empty where nothing wants repair."""
+    found = repair(assessment)
+    return "" if found is None else _words(found, assessment)
+
+
+def _words(found: Repair, assessment: Assessment) -> str:
+    lead = f"With {_changes(found, assessment)}"
+    after = found.assessment
+    if after is None:
+        return f"{lead}: not judged: {found.reason}."
+    if after.verdict == "incomplete":
+        wanting = next(item for item in after.not_checked if item.needed)
+        why = f"{wanting.check} of '{wanting.where}' could not be judged"
+    elif after.governing is None:
+        why = "nothing was checked"
+    else:
+        case, check = after.governing
+        of = f" of '{check.where}'" if len(after.study.joints) > 1 else ""
+        why = f"{check.check}{of} {when(check.check, case)}, utilization {used_by(check.check, check.utilization)}"
+    return f"{lead}: {VERDICTS[after.verdict]} ({why})."
+
+
+def _changes(found: Repair, assessment: Assessment) -> str:
+    """What the repair does, such as `bolt 3 fitted and all at 90 N·m`."""
+    several = len(assessment.study.joints) > 1
+    parts = [
+        numbered(bolts) + (f" of '{name}'" if several else "") + " fitted"
+        for name, bolts in found.fitted.items()
+        if bolts
+    ]
+    if tightened := _tightened(found, assessment.study.units):
+        parts.append(tightened)
+    if found.new_gaskets:
+        parts.append("a new gasket" if len(found.new_gaskets) == 1 else "new gaskets")
+    return joined(parts)
+
+
+def _tightened(found: Repair, system: System) -> str:
+    """To what the bolts are tightened, where the file tells."""
+    if found.assessment is None:
+        return "all tightened alike"
+    known = [np.unique(torque) for torque in found.torque.values() if torque is not None]
+    values = np.unique(np.concatenate(known)) if known else np.zeros(0)
+    if not values.size:
+        given = [found.assessment.study.joints[name].tightening for name in found.torque]
+        return "all at the preload given" if any(each is not None for each in given) else ""
+    if float(np.ptp(values)) <= 1e-9 * float(np.max(values)):
+        return f"all at {both(float(values[0]), 'moment', system)}"
+    return "every bolt at its torque"
+
+
+def repair_dict(assessment: Assessment) -> dict[str, Any] | None:
+    """The same as machine output; None where nothing wants repair."""
+    found = repair(assessment)
+    if found is None:
+        return None
+    after = found.assessment
+    governing = None if after is None else after.governing
+    return {
+        "verdict": None if after is None else after.verdict,
+        "governing": None if governing is None else {"case": governing[0], **check_dict(governing[1])},
+        "fitted": {name: list(bolts) for name, bolts in found.fitted.items()},
+        "torque_Nm": {
+            name: None if torque is None else [number(each) for each in np.atleast_1d(torque)]
+            for name, torque in found.torque.items()
+        },
+        "new_gaskets": list(found.new_gaskets),
+        "reason": found.reason or None,
+        "words": _words(found, assessment),
+    }

@@ -1,0 +1,136 @@
+"""The comparison of support options as machine output and as comma-separated values."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from anchorsize.assessment.results import Check, SupportResult
+from anchorsize.assessment.statements import DEFERRAL
+from anchorsize.present.machine import FORMAT, check_dict
+from anchorsize.present.support_words import slides, state_word, state_words
+from anchorsize.present.words import number
+from anchorsize.studies.support_size import Sized
+from anchorsize.studies.supports import Carried, Case, Comparison, Option
+
+
+def comparison_dict(compared: Comparison, sizes: Mapping[str, list[Sized]]) -> dict[str, Any]:
+    """The machine output of ``supports --json``."""
+    return {
+        "format": FORMAT,
+        "title": compared.study.title,
+        "best": None if compared.best is None else compared.best.name,
+        "cheapest": None if compared.cheapest is None else compared.cheapest.name,
+        "not_ranking": [
+            {"case": case, "check": check, "where": where} for case, check, where in sorted(compared.common)
+        ],
+        "options": {option.name: _option_dict(option, sizes.get(option.name, [])) for option in compared.options},
+        "rests_on": DEFERRAL,
+    }
+
+
+def _option_dict(option: Option, sizes: list[Sized]) -> dict[str, Any]:
+    """One option."""
+    if option.assessment is None:
+        return {"verdict": None, "refused": option.refused}
+    moment, made = option.joint_moment, option.materials
+    return {
+        "verdict": option.assessment.verdict,
+        "governing": _pair(option.governing),
+        "governing_bolt": _pair(option.governing_bolt),
+        "joint_moment_Nm": None if moment is None else number(moment[1]),
+        "joint_moment_case": None if moment is None else moment[0],
+        "lift_off": option.lift_off,
+        "failing": [_pair(pair) for pair in option.failing],
+        "supports": {each.support.name: _carried_dict(option, each) for each in option.carried},
+        "rod_length_m": made.rod_length,
+        "steel_mass_kg": made.steel_mass,
+        "concrete_volume_m3": made.concrete_volume,
+        "cost": option.cost,
+        "sizing": [_sized_dict(each) for each in sizes],
+        "not_checked": [
+            {"check": i.check, "where": i.where, "supply": i.supply, "needed": i.needed}
+            for i in option.assessment.not_checked
+        ],
+        "warnings": [{"kind": w.kind, "case": w.case, "message": w.message} for w in option.assessment.warnings],
+        "assumptions": list(option.assessment.assumptions),
+    }
+
+
+def _pair(pair: Case | None) -> dict[str, Any] | None:
+    return None if pair is None else {"case": pair[0], **check_dict(pair[1])}
+
+
+def _carried_dict(option: Option, each: Carried) -> dict[str, Any]:
+    return {
+        "kind": each.support.kind,
+        "least_N": number(each.least[1]),
+        "least_case": each.least[0],
+        "greatest_N": number(each.greatest[1]),
+        "greatest_case": each.greatest[0],
+        "greatest_across_N": number(each.greatest_across),
+        "states": {case: state_word(result) for case, result in each.results.items()},
+        "cases": {case: _in_case(result, option.worst_of(each.support, case)) for case, result in each.results.items()},
+        "slides_in": [case for case, result in each.results.items() if slides(result)],
+    }
+
+
+def _in_case(result: SupportResult, worst: Check | None) -> dict[str, Any]:
+    """Force and state of a support in one case, and the greatest utilization of its checks."""
+    return {
+        "along_N": number(result.push),
+        "across_N": number(np.linalg.norm(result.friction)),
+        "state": state_word(result),
+        "utilization": None if worst is None else number(worst.utilization),
+        "check": None if worst is None else worst.check,
+    }
+
+
+def _sized_dict(each: Sized) -> dict[str, Any]:
+    found: dict[str, Any] = {"support": each.support.name}
+    if each.block is not None:
+        needs = each.block
+        return {**found, "bearing_area_m2": needs.bearing_area, "mass_kg": needs.mass, "volume_m3": needs.volume}
+    return {
+        **found,
+        "least": None if each.least is None else each.least.size,
+        "tried": [
+            {
+                "size": tried.size,
+                "area_m2": tried.area,
+                "holds": tried.holds,
+                "governing_check": None if tried.governing is None else tried.governing.check,
+                "utilization": None if tried.governing is None else number(tried.governing.utilization),
+            }
+            for tried in each.tried
+        ],
+    }
+
+
+def comparison_csv(compared: Comparison) -> str:
+    """One row per option, case and support: force, state, and what the case's worst check is; SI, unit in the key."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(
+        ["option", "verdict", "case", "utilization", "check", "where", "support", "kind", "state", "along_N", "Fx_N", "Fy_N", "Fz_N"]
+    )  # fmt: skip
+    for option in compared.options:
+        if option.assessment is None:
+            writer.writerow([option.name, "not judged", *[""] * 11])
+            continue
+        for name, case in option.assessment.cases.items():
+            worst = max((p for p in option.checks if p[0] == name), key=lambda p: float(p[1].utilization), default=None)
+            used = ["", "", ""] if worst is None else [number(worst[1].utilization), worst[1].check, worst[1].where]
+            lead = [option.name, option.assessment.verdict, name, *used]
+            for result in case.supports.values():
+                force = [number(part) for part in result.force]
+                writer.writerow(
+                    [*lead, result.support.name, result.support.kind, state_words(result), number(result.push), *force]
+                )
+            if not case.supports:
+                writer.writerow([*lead, *[""] * 7])
+    return out.getvalue()

@@ -1,0 +1,63 @@
+"""The verdict in a sentence: what fails and where, or what is wanting and whom to ask for it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from anchorsize.assessment.results import Assessment, NotChecked
+from anchorsize.present.words import failing_words, joined
+
+FIRST_SHOWN = 2  # of what is wanting, in the headline
+ASKED_OF_OTHERS = ("allow / bolt_tension", "allow / bolt_shear")
+
+
+def headline(assessment: Assessment) -> str:
+    """The verdict with its cause; what was not made for want of input is counted behind it."""
+    count = sum(len(case.checks) for case in assessment.cases.values())
+    failing = sum(not check.holds for case in assessment.cases.values() for check in case.checks)
+    cases = len(assessment.cases)
+    first = {
+        "holds": f"HOLDS: all {count} checks made hold, in {cases} operating case{'s' if cases > 1 else ''}.",
+        "fails": f"DOES NOT HOLD: {failing} of {count} checks fail: {'; '.join(failing_words(assessment))}.",
+        "incomplete": f"NOT COMPLETE: {_wanting(assessment, count)}",
+    }[assessment.verdict]
+    unmade = len(assessment.not_checked)
+    if assessment.verdict == "incomplete":
+        unmade -= sum(item.needed for item in assessment.not_checked)
+    if unmade:
+        first += (
+            f" {unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input (listed below)."
+        )
+    return first
+
+
+def _wanting(assessment: Assessment, count: int) -> str:
+    """What the job needs and could not be checked: the first of it, what to supply, and whom to ask."""
+    alike: dict[str, list[NotChecked]] = {}
+    for item in assessment.not_checked:
+        if item.needed:
+            alike.setdefault(item.supply, []).append(item)
+    needed = [f"{_named(items)} (supply {supply})" for supply, items in alike.items()]
+    shown = "; ".join(needed[:FIRST_SHOWN])
+    rest = len(needed) - FIRST_SHOWN
+    more = f"; and {rest} more (below)" if rest > 0 else ""
+    made = f"nothing failed in {count} checks made" if count else "nothing could be judged"
+    return f"{made}, but what the job needs was not checked: {shown}{more}.{ask_words(assessment)}"
+
+
+def _named(items: Sequence[NotChecked]) -> str:
+    """Checks that want the same, each with the places where it was not made."""
+    where: dict[tuple[str, ...], list[str]] = {}
+    for check in dict.fromkeys(item.check for item in items):
+        places = tuple(f"'{item.where}'" for item in items if item.check == check)
+        where.setdefault(places, []).append(check)
+    return joined([f"{joined(checks)} of {joined(places)}" for places, checks in where.items()])
+
+
+def ask_words(assessment: Assessment) -> str:
+    """Whom to ask for allowables that are wanting; empty where none is."""
+    needed = [item.supply for item in assessment.not_checked if item.needed]
+    wanted = [key.split(" / ")[1] for key in ASKED_OF_OTHERS if any(key in supply for supply in needed)]
+    if not wanted:
+        return ""
+    return f" Allowables come from the engineer or the code that applies: ask for {joined(wanted)}."

@@ -1,0 +1,113 @@
+"""After the repair: every bolt in, each at its target torque or else at the torque given, a reused gasket replaced by a new one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from anchorsize.assessment import Assessment, StudyError, assess
+from anchorsize.studies.boltup import differs, is_as_found
+from anchorsize.studies.torque import retightened
+from anchorsize.study import Array, Joint, Study, Tightening
+
+
+@dataclass(frozen=True)
+class Repair:
+    """What a repair changes, and the study judged after it.
+
+    ``fitted`` are the bolts put in and ``torque`` (n,) [N·m] what the bolts are tightened to, None where the file gives none; both
+    by the joints that the repair changes. ``new_gaskets`` are the joints that get one. ``assessment`` is None where the repaired
+    study cannot be judged, and ``reason`` says why.
+    """
+
+    fitted: Mapping[str, tuple[int, ...]]
+    torque: Mapping[str, Array | None]
+    new_gaskets: tuple[str, ...]
+    assessment: Assessment | None
+    reason: str = ""
+
+
+def needs_repair(joint: Joint) -> bool:
+    """Whether the joint is not as it should be: a bolt missing, bolts tightened as found, or a gasket used before."""
+    reused = joint.gasket is not None and joint.gasket.condition == "reused"
+    return bool(joint.bolts.missing) or reused or (joint.tightening is not None and is_as_found(joint))
+
+
+def repaired(study: Study) -> Study:
+    """The study after the repair, with a note of what was changed.
+
+    Raises
+    ------
+    StudyError
+        Torques as found without a target: nothing says what the bolts are tightened to.
+    """
+    wanting = [name for name, joint in study.joints.items() if needs_repair(joint)]
+    if not wanting:
+        note = "--repaired changes nothing: no bolt is missing, nothing is tightened as found, no gasket is reused."
+        return replace(study, notes=(*study.notes, note))
+    notes = [f"Joint '{name}' is judged as if repaired: {_changes(study.joints[name])}." for name in wanting]
+    joints = {name: mended(joint) if name in wanting else joint for name, joint in study.joints.items()}
+    title = f"{study.title or 'untitled'}, as if repaired"
+    return replace(study, title=title, joints=joints, notes=(*study.notes, *notes))
+
+
+def _changes(joint: Joint) -> str:
+    parts = [f"bolt {', '.join(map(str, joint.bolts.missing))} fitted"] if joint.bolts.missing else []
+    if joint.tightening is not None:
+        aimed = "target_torque" if joint.tightening.target_torque is not None else "tightening"
+        parts.append(f"every bolt at the {aimed} given")
+    if joint.gasket is not None and joint.gasket.condition == "reused":
+        parts.append("a new gasket")
+    return ", ".join(parts)
+
+
+def repair(assessment: Assessment) -> Repair | None:
+    """What the repair of everything found wanting comes to; None where nothing is."""
+    study = assessment.study
+    wanting = {name: joint for name, joint in study.joints.items() if needs_repair(joint)}
+    if not wanting:
+        return None
+    fitted = {name: joint.bolts.missing for name, joint in wanting.items()}
+    gaskets = tuple(
+        n for n, joint in wanting.items() if joint.gasket is not None and joint.gasket.condition == "reused"
+    )
+    try:
+        after = repaired(study)
+        torque = {name: None if (given := after.joints[name].tightening) is None else given.torque for name in wanting}
+        return Repair(fitted, torque, gaskets, assess(after, assessment.option if study.supports else None))
+    except StudyError as error:
+        return Repair(fitted, dict.fromkeys(wanting), gaskets, None, str(error))
+
+
+def mended(joint: Joint) -> Joint:
+    """One joint after the repair. Raises StudyError as :func:`repaired` does."""
+    bolts, ring = replace(joint.bolts, present=np.ones_like(joint.bolts.present)), joint.gasket
+    return replace(
+        joint,
+        bolts=bolts,
+        gasket=ring if ring is None or ring.condition is None else replace(ring, condition="new"),
+        tightening=None if joint.tightening is None else _aimed(joint, joint.tightening),
+    )
+
+
+def _aimed(joint: Joint, given: Tightening) -> Tightening:
+    """The tightening that the bolts get: the target, else that of the other bolts of the size."""
+    if given.target_torque is not None:
+        return replace(given, torque=given.target_torque, preload=None, target_torque=None)
+    sizes, there = np.array(joint.bolts.sizes), np.asarray(joint.bolts.present)
+    values = given.preload if given.torque is None else given.torque
+    if values is None:
+        return given
+    each = np.broadcast_to(values, len(sizes)).copy()
+    for size in dict.fromkeys(joint.bolts.sizes):
+        of_size = sizes == size
+        each[of_size & ~there] = np.max(each[of_size & there], initial=0.0)
+    whole = retightened(given, each)
+    if differs(replace(joint.bolts, present=np.ones_like(there)), whole) or not np.all(each > 0.0):
+        raise StudyError(
+            f"joint '{joint.name}': its bolts are tightened differently, as found, and no tightening / target_torque says what the "
+            "repair tightens them to"
+        )
+    return whole

@@ -1,0 +1,78 @@
+"""The fitting of a study: its fluid, mass and openings, and what pulls at it from outside."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from anchorsize.study.values import Array, Number
+
+
+@dataclass(frozen=True)
+class Fluid:
+    """The fluid that fills the fitting: density [kg/m³], temperature [K]; the rest where known."""
+
+    name: str
+    density: Number
+    temperature: Number | None = None
+    viscosity: Number | None = None  # dynamic [Pa·s]
+    bulk_modulus: Number | None = None  # [Pa]
+    vapor_pressure: Number | None = None  # absolute [Pa]
+
+
+@dataclass(frozen=True)
+class ExtraMass:
+    """A mass [kg] at a center [m] that hangs on the fitting beside its own, such as its flanges."""
+
+    name: str
+    mass: Number
+    center: Array
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """Mass [kg] and contents volume [m³] with their centers [m]; ``None`` where the user gave nothing.
+
+    ``bare_wall`` is True where the mass is that of the wall of a shape.
+    """
+
+    mass: Number | None = None
+    mass_center: Array | None = None
+    contents: Number | None = None
+    contents_center: Array | None = None
+    built_from: tuple[str, ...] = ()  # one readable line per shape the fitting was built from
+    extra_masses: tuple[ExtraMass, ...] = ()
+    bare_wall: bool = False
+
+    @property
+    def empty_mass(self) -> Number | None:
+        """Mass of the fitting and what hangs on it, without contents [kg]; None where its own is not given."""
+        if self.mass is None:
+            return None
+        return self.mass + sum((np.asarray(each.mass) for each in self.extra_masses), np.asarray(0.0))
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A place where fluid crosses the control surface: center [m], outward unit normal, area [m²].
+
+    ``path_moment`` (..., 3) [m²] is ∫ r × dr along the centerline from the first opening, None where it is not known.
+    """
+
+    name: str
+    center: Array
+    outward: Array
+    area: Number
+    path_moment: Array | None = None
+
+
+@dataclass(frozen=True)
+class External:
+    """A load on the fitting from outside: force [N] and moment [N·m] at a point [m]; in every case, or in ``cases``."""
+
+    name: str
+    force: Array
+    moment: Array
+    at: Array
+    cases: tuple[str, ...] | None = None

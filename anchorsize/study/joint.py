@@ -1,0 +1,196 @@
+"""A joint of a study: bolts, gasket, flange, tightening, what it may carry and what may be chosen for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anchorsize.study.values import Array, Number
+
+
+@dataclass(frozen=True)
+class BoltPattern:
+    """The bolts of one joint; the last axis counts the positions, in bolt-number order.
+
+    ``xy`` [m] are offsets along e1 and e2 from the bolt-circle center. ``present`` is False where a bolt is missing.
+    ``angle`` [rad] is clockwise from e1 looking from the fitting toward the pipe. Areas [m²]: ``tensile_area`` (As),
+    ``root_area`` (least section, for code bolt area), ``shank_area`` (nominal). ``stiffness`` [N/m] only if given by the
+    user; it then weighs the bolts in the linear bolt group as well.
+    """
+
+    numbers: tuple[int, ...]
+    sizes: tuple[str, ...]
+    xy: Array  # (..., n, 2)
+    present: NDArray[np.bool_]  # (..., n)
+    angle: Array  # (..., n)
+    diameter: Array  # (..., n)
+    pitch: Array  # (..., n), NaN where unknown
+    tensile_area: Array
+    root_area: Array
+    shank_area: Array
+    circle: Number | None = None  # bolt-circle diameter [m], None for free positions
+    stiffness: Array | None = None
+    shear_plane: Literal["thread", "shank"] = "thread"
+    property_class: str | None = None
+    tensile_strength: Number | None = None  # [Pa]
+    yield_strength: Number | None = None  # [Pa]
+    proof_strength: Number | None = None  # [Pa]
+
+    @property
+    def missing(self) -> tuple[int, ...]:
+        """Numbers of the bolts that are not there; for a study of one row."""
+        return tuple(number for number, there in zip(self.numbers, np.ravel(self.present), strict=True) if not there)
+
+
+@dataclass(frozen=True)
+class Gasket:
+    """Gasket ring: contact diameters [m]; thickness [m], modulus [Pa], m [-], y [Pa] where given.
+
+    ``condition`` is None where the file does not say whether it is new; m and y are for a new one.
+    """
+
+    inside: Number
+    outside: Number
+    thickness: Number | None = None
+    modulus: Number | None = None
+    m: Number | None = None
+    y: Number | None = None
+    reaction_diameter: Number | None = None  # fixes G [m]
+    condition: Literal["new", "reused"] | None = None
+
+
+@dataclass(frozen=True)
+class Members:
+    """Metal clamped face to face: modulus [Pa] and the diameter of the face under head and nut [m]."""
+
+    modulus: Number
+    face_diameter: Number
+
+
+@dataclass(frozen=True)
+class Tightening:
+    """How the bolts were, or will be, tightened. One of ``torque`` [N·m] or ``preload`` [N], per bolt or for all.
+
+    ``nut_factor`` K [-], or ``thread_friction`` and ``bearing_friction`` [-]; ``scatter`` and ``relaxation`` are shares
+    (0.3 means ±30 % and a loss of 30 %). With ``target_torque`` [N·m] the former are as found, and are what is judged; the target
+    is what the installer is told.
+    """
+
+    torque: Array | None = None  # (..., n)
+    preload: Array | None = None  # (..., n)
+    nut_factor: Number | None = None
+    thread_friction: Number | None = None
+    bearing_friction: Number | None = None
+    bearing_diameter: Number | None = None  # mean bearing diameter under the nut [m]
+    scatter: Number | None = None
+    relaxation: Number | None = None
+    method: str | None = None  # tightening method named by the user, for the scatter table
+    target_torque: Array | None = None  # (..., n)
+    lubricant: str | None = None  # of threads and nut faces, in the user's words
+
+
+@dataclass(frozen=True)
+class Flange:
+    """The flange itself, where known: outside diameter, thickness, hole diameter [m]; rating pressure [Pa]."""
+
+    outside: Number | None = None
+    thickness: Number | None = None
+    hole: Number | None = None
+    rating: Number | None = None
+    designation: str | None = None
+
+
+@dataclass(frozen=True)
+class JointStiffness:
+    """Stiffness of a joint as given: axial, shear [N/m], bending, torsion [N·m/rad]."""
+
+    axial: Number
+    shear: Number
+    bending: Number
+    torsion: Number
+
+
+@dataclass(frozen=True)
+class PipeBehind:
+    """Pipe from the joint to a fixed end: outside diameter, wall, length [m], modulus [Pa], Poisson's ratio [-]."""
+
+    outside: Number
+    wall: Number
+    length: Number
+    modulus: Number
+    poisson: Number
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """What may be chosen for the bolts of a joint; what is empty stays as it is.
+
+    ``circles`` [m]; ``torques`` [N·m] per bolt; ``preload_shares`` [-] of the proof load of the bolt (of its yield load where
+    its class has no proof strength). ``flanges`` are designations of standard flanges that may be taken, and ``standard`` allows every
+    tabled one of the nominal size nearest the bore.
+    """
+
+    counts: tuple[int, ...] = ()
+    sizes: tuple[str, ...] = ()
+    circles: tuple[float, ...] = ()
+    classes: tuple[str, ...] = ()
+    torques: tuple[float, ...] = ()
+    preload_shares: tuple[float, ...] = ()
+    flanges: tuple[str, ...] = ()
+    standard: bool = False
+
+
+@dataclass(frozen=True)
+class Allowable:
+    """An allowable the user gave: ``value`` in ``unit`` (SI: Pa, N, m, 1) and where it comes from, in the user's words."""
+
+    value: Number
+    unit: Literal["Pa", "N", "m", "1"]
+    origin: str = "user"
+    table: str | None = None  # the table it follows from by the bolt size, where the user asked for that
+
+
+@dataclass(frozen=True)
+class Allowables:
+    """Allowables by check; ``None`` means not given, and the check that needs it is then not made."""
+
+    bolt_tension: Allowable | None = None  # Pa on the tensile stress area, or N per bolt
+    bolt_shear: Allowable | None = None  # Pa on the area of the shear plane, or N per bolt
+    tension_with_shear: Literal["circular", "linear", "en_1993_1_8"] | None = None
+    hole_bearing: Allowable | None = None  # Pa on bolt diameter × thickness
+    bolt_spacing_least: Allowable | None = None  # m, center to center along the chord
+    bolt_spacing_greatest: Allowable | Literal["from formula"] | None = None  # m
+    gasket_pressure_greatest: Allowable | None = None  # Pa, crushing
+    bolt_stress_operating: Allowable | None = None  # Pa, Sb of the code bolt area
+    bolt_stress_seating: Allowable | None = None  # Pa, Sa of the code bolt area
+    bolt_thread_shear: Allowable | None = None  # Pa, shear strength of the bolt's thread, for stripping
+    nut_thread_shear: Allowable | None = None  # Pa, shear strength of the nut's or tapped thread
+    endurance_limit: Allowable | None = None  # Pa, stress amplitude of the threaded bolt
+
+
+@dataclass(frozen=True)
+class Joint:
+    """A flanged, bolted connection at an opening. ``reference`` is the direction e1 is projected from."""
+
+    name: str
+    at: str
+    center: Array  # bolt-circle center [m]
+    reference: Array
+    bolts: BoltPattern
+    gasket: Gasket | None = None
+    tightening: Tightening | None = None
+    flange: Flange = field(default_factory=Flange)
+    grip: Number | None = None
+    bolt_modulus: Number | None = None
+    thread_length_in_grip: Number | None = None
+    face_friction: Number | None = None  # friction between gasket and flange [-]
+    members: Members | None = None  # where metal meets metal, or the gasket's own give is left out
+    thread_engagement: Number | None = None  # length of engaged thread [m]
+    cycles_between: tuple[str, str] | None = None  # the two cases that repeat, for fatigue
+    stiffness: JointStiffness | Literal["rigid"] | None = None
+    pipe_behind: PipeBehind | None = None
+    allow: Allowables | None = None  # replaces single entries of the study's allowables
+    sizing: Sizing | None = None  # replaces single entries of the study's sizing
