@@ -549,3 +549,11 @@ def test_alt_text_says_point_and_intervals():
     least, greatest = reversal_by_hand(10e3)
     assert f"from {least * 1e3:.1f} L/s to {greatest * 1e3:.1f} L/s" in alt
     assert "20.00 L/s" in alt
+
+
+def test_a_post_that_lifts_somewhere_on_the_way_is_judged_all_along():
+    """Whether a check is made must not depend on the rows of a batch: a rest that is lifted in one row is pressed in another."""
+    study = read_case(EXAMPLES / "supported_arm.yaml")
+    made = limits(study, Ask(points=3, cases=("full flow",)), "rest on a post").cases["full flow"]
+    assert made.flow is not None
+    assert made.flow.intervals

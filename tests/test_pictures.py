@@ -610,3 +610,28 @@ def test_spread_blocks_keep_off_each_other_and_in_order(blocks):
         assert high - low >= 0.5 * (below + above) - 1e-9
     for middle, size in zip(placed, sizes, strict=True):
         assert 0.5 * size - 1e-9 <= middle <= 5.0 - 0.5 * size + 1e-9
+
+
+def test_a_flange_view_looks_along_the_joint_named():
+    from tests.test_worked_steps import CASES
+
+    judged = assess(parse_case(CASES["two joints"], "t"))
+    first, second = judged.study.joints
+    seen = {joint: texts(fitting_view(judged, "run", "flange", joint)) for joint in (first, second)}
+    for joint, said in seen.items():
+        assert f"flange view of joint '{joint}'" in " ".join(" ".join(said).split())
+        assert f"flange view of joint '{joint}'" in fitting_alt(judged, "run", "flange", joint)
+    assert render(fitting_view(judged, "run", "flange", first), "svg") != render(
+        fitting_view(judged, "run", "flange", second), "svg"
+    )
+
+
+def test_weights_stand_in_a_note_and_a_force_too_small_for_an_arrow_in_a_list(terrace):
+    """The label of several weights is short; a thrust of a thousandth of the greatest force has no arrow and no label."""
+    said = texts(fitting_view(terrace, "full flow", "side"))
+    assert any(each.startswith("all weights\n") for each in said)
+    assert "Weights together: fitting 92.18 N" in " ".join(" ".join(said).split())
+    text = (EXAMPLES / "terrace_elbow.yaml").read_text().replace("[0, 40, 0 N]", "[0, 0, 0.2 N]")
+    figure = fitting_view(assess(parse_case(text, "t")), "full flow", "side")
+    assert "Too small to draw to this scale: hose pull 0.2 N." in " ".join(" ".join(texts(figure)).split())
+    assert not any(each.startswith("hose pull") for each in texts(figure))

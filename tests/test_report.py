@@ -105,9 +105,7 @@ def undrawn(text, further=(), option=None, name="t.yaml"):
     """The report of a text without pictures."""
     study = parse_case(text, name)
     made = assess(study, option)
-    return document(
-        made, Source(name, text, "0" * 64, read_inputs(text, name)), further, drawing=None, day=DAY
-    ), study
+    return document(made, Source(name, text, "0" * 64, read_inputs(text, name)), further, drawing=None, day=DAY), study
 
 
 def test_sections_stand_in_the_order_a_reviewer_follows(outline):
@@ -588,9 +586,7 @@ def test_a_support_that_slides_is_said_to_where_the_options_are_compared():
     sliding = {case for case, result in rest.results.items() if slides(result)}
     assert sliding
     section = next(
-        each
-        for each in supports_section(compared, drawing=None).sections
-        if each.heading == f"Option '{option.name}'"
+        each for each in supports_section(compared, drawing=None).sections if each.heading == f"Option '{option.name}'"
     )
     (states,) = [block for block in section.blocks if isinstance(block, Grid) and block.name == "support_states"]
     at = list(states.headers).index("'R1'")
@@ -643,3 +639,46 @@ def test_the_day_is_today_where_nothing_else_is_said(tmp_path, monkeypatch):
     assert run(tmp_path / "f.yaml", "-o", tmp_path / "f.md", "--no-limits").exit_code == 0
     told = re.search(r"Made on\*\*: (\S+)", (tmp_path / "f.md").read_text(encoding="utf-8"))[1]
     assert before <= date.fromisoformat(told) <= datetime.now(UTC).date()
+
+
+def test_every_option_has_the_bullets_of_the_supports_command(tmp_path):
+    """Failing checks, checks not made with what to supply, sizes and idle words: what `supports` says, the report says."""
+    from anchorsize.casefile import read_case
+    from anchorsize.present.supports import option_lines
+    from anchorsize.studies.support_size import size_supports
+    from anchorsize.studies.supports import compare
+
+    text = (EXAMPLES / "supported_arm.yaml").read_text(encoding="utf-8")
+    file = tmp_path / "arm.yaml"
+    file.write_text(text.replace("buckling_factor: 3", "buckling_factor: 90"), encoding="utf-8")
+    out = tmp_path / "arm.md"
+    assert run(file, "-o", out, "--no-limits").exit_code in (0, 1, 3)
+    told = " ".join(out.read_text(encoding="utf-8").replace("\\", "").replace("&amp;", "&").split())
+    compared, said = compare(read_case(file)), 0
+    for option in compared.options:
+        sizes = size_supports(compared.study, option.name) if option.supports else []
+        for line in option_lines(compared, option, sizes):
+            assert " ".join(line.split()) in told
+            said += 1
+    assert said > 3
+
+
+def test_checks_that_another_option_lacks_are_not_denied():
+    two = CASES["supported"] + "  other:\n    - {kind: rest, name: R9, at: [0.2, 0, -0.1 m], stiffness: 40 MN/m}\n"
+    made, study = undrawn(two)
+    assert "Every check that this tool knows was made." not in report_markdown(made, study.units)
+
+
+def test_full_writes_every_line_out(tmp_path):
+    """In brief a sum leaves its zeros out and a formula stands once; --full has every line of every bolt."""
+    file = tmp_path / "bent.yaml"
+    file.write_text(BENT, encoding="utf-8")
+    sizes = {}
+    for flag in ((), ("--full",)):
+        out = tmp_path / f"bent{len(flag)}.md"
+        run(file, "-o", out, "--no-limits", *flag)
+        sizes[flag] = out.read_text(encoding="utf-8")
+    assert sizes[()].count("External tension of a bolt") == sizes[("--full",)].count("External tension of a bolt")
+    assert "Told in brief" in sizes[()]
+    assert "Told in brief" not in sizes[("--full",)]
+    assert len(re.findall(r"(?m)^  - ", sizes[()])) < len(re.findall(r"(?m)^  - ", sizes[("--full",)])) - 30

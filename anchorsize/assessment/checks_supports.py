@@ -224,8 +224,6 @@ def _buckling(ask: SupportAsk) -> Outcome:
             ("effective_length_factor (K of the end conditions)", effective),
             ("allow / buckling_factor", required),
         )
-    if idle:
-        return None
     critical = support_capacity.euler_load(modulus, support.section.second_moment, length, effective)
     pressed = compression(ask.result)
     return _factor(ask, BUCKLING, critical, pressed, required, "L. Euler", "π²EI/(KL)² / force along the post")

@@ -190,9 +190,7 @@ def _section(found: Comparison | Limits, drawing: Drawing | None) -> Section:
     if not isinstance(found, Comparison):
         return limits_section(found, drawing)
     judged = [option for option in found.options if option.assessment is not None and option.supports]
-    return supports_section(
-        found, drawing, {option.name: size_supports(found.study, option.name) for option in judged}
-    )
+    return supports_section(found, drawing, {option.name: size_supports(found.study, option.name) for option in judged})
 
 
 def _write_all(folder: Path, files: dict[str, str], force: bool) -> None:

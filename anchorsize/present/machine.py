@@ -29,7 +29,9 @@ def assessment_dict(assessment: Assessment) -> dict[str, Any]:
             {"check": item.check, "where": item.where, "supply": item.supply, "needed": item.needed}
             for item in assessment.not_checked
         ],
-        "warnings": [{"kind": w.kind, "case": w.case, "message": w.message} for w in assessment.warnings],
+        "warnings": [
+            {"kind": w.kind, "case": w.case, "message": w.message, "doubtful": w.doubtful} for w in assessment.warnings
+        ],
         "assumptions": list(assessment.assumptions),
         "from_tables": [provenance_dict(p) for p in assessment.study.provenance],
     }

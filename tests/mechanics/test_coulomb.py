@@ -120,10 +120,12 @@ def test_friction_obeys_coulomb_in_every_row(seed: int) -> None:
 COUPLED, PLANE, DRAG, PRESS = np.array([[1.0, 1.9], [1.9, 4.0]]), 100.0, 50.0, 1.0
 
 
-def sliding_by_hand(mu: float) -> tuple[float, np.ndarray]:
+def sliding_by_hand(
+    mu: float, coupled: np.ndarray = COUPLED, drag: float = DRAG, press: float = PRESS, plane: float = PLANE
+) -> tuple[float, np.ndarray]:
     """Force of the plane and motion (x, z) while sliding toward x: three linear equations for x, z and f."""
-    matrix = np.array([[COUPLED[0, 0], COUPLED[0, 1], mu], [COUPLED[1, 0], COUPLED[1, 1], -1.0], [0.0, PLANE, 1.0]])
-    x, z, force = np.linalg.solve(matrix, [DRAG, -PRESS, 0.0])
+    matrix = np.array([[coupled[0, 0], coupled[0, 1], mu], [coupled[1, 0], coupled[1, 1], -1.0], [0.0, plane, 1.0]])
+    x, z, force = np.linalg.solve(matrix, [drag, -press, 0.0])
     assert x > 0.0
     assert force > 0.0
     return float(force), np.array([x, z])
@@ -164,6 +166,7 @@ def test_friction_that_takes_its_own_press_away_settles_where_statics_says(unit:
     settled, single = coulomb.find(body, friction, 6)
     assert settled.status.tolist() == [spring_body.SOLVED] * 6
     assert single.all()
+    assert settled.passes[5] < 0.5 * np.min(settled.passes[:5])  # no rounds without friction
     for row in range(6):
         force, motion = sliding_by_hand(mu[row])
         assert settled.motion[row, [0, 2]] == pytest.approx(motion, rel=1e-6)
@@ -243,3 +246,33 @@ def test_evaluations_of_every_round_are_counted(monkeypatch: pytest.MonkeyPatch)
     assert settled.passes.tolist() == [sum(counts)]
     assert 5 < len(counts) <= 100
     assert sum(counts) <= 300
+
+
+def test_where_one_start_does_not_settle_the_other_one_answers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Much friction on a stiff plane: rounds from one start swing on, those from the other one come to what statics says.
+
+    Of the four rows two settle from full sticking alone, two from no friction alone.
+    """
+    monkeypatch.setattr(coulomb, "REPETITIONS", 120)
+    # coupling, drag, press, stiffness of the plane, of sticking, coefficient
+    cases = np.array(
+        [
+            [0.953, 36.9, 0.826, 1265.0, 247.0, 7.01],
+            [1.24, 21.5, 0.46, 1900.0, 43500.0, 2.51],
+            [1.2, 29.4, 0.91, 1600.0, 1500.0, 8.38],
+            [1.19, 43.4, 1.28, 2100.0, 92600.0, 3.5],
+        ]
+    )
+    coupling, drag, press, plane, stick, mu = cases.T
+    body = block(4)
+    body.stiffness[:, 0, 2] = body.stiffness[:, 2, 0] = coupling
+    body.load[:, 0], body.load[:, 2], body.scale[:] = drag, -press, drag
+    body.spring[:], body.stick[:] = plane[:, None], stick[:, None]
+    settled, single = coulomb.find(body, np.stack([mu, 0.0 * mu], axis=1), 4)
+    assert settled.status.tolist() == [spring_body.SOLVED] * 4
+    assert single.all()
+    for row in range(4):
+        coupled = np.array([[1.0, coupling[row]], [coupling[row], 4.0]])
+        force, motion = sliding_by_hand(mu[row], coupled, drag[row], press[row], plane[row])
+        assert settled.motion[row, [0, 2]] == pytest.approx(motion, rel=1e-6)
+        assert settled.limit[row] == pytest.approx([mu[row] * force, 0.0], rel=1e-6, abs=1e-6)

@@ -18,21 +18,27 @@ UNIT = np.eye(6)
 CREEPING = 16  # rows of this seed do not all come to an end by steps alone
 
 
+def in_units(body: spring_body.SpringBody, force: float) -> spring_body.SpringBody:
+    """The same body, forces counted in another unit."""
+    names = ("stiffness", "load", "spring", "stick", "limit", "spare", "scale")
+    return replace(body, **{name: force * getattr(body, name) for name in names})
+
+
 def one_row(body: spring_body.SpringBody, row: int) -> spring_body.SpringBody:
     return body.take(np.array([row]))
 
 
 @settings(max_examples=10)  # three rows each
-@given(seeds, st.booleans(), st.sampled_from([0.1, 1.0, 10.0, 1e3]))
-def test_a_search_along_a_step_ends_at_its_least_energy(seed: int, friction: bool, length: float) -> None:
+@given(seeds, st.booleans(), st.sampled_from([0.1, 1.0, 10.0, 1e3]), st.sampled_from([1.0, 2.0**-30]))
+def test_a_search_along_a_step_ends_at_its_least_energy(seed: int, friction: bool, length: float, force: float) -> None:
     """The slope of the energy there is a thousandth of what it was, or the step is whole and the energy falls all along.
 
     Slopes are differences of the energy written out; scipy's root of the slope says where the least lies.
     """
-    body = any_body(seed, friction=friction)
+    body = in_units(any_body(seed, friction=friction), force)
     rng = np.random.default_rng(seed + 2)
     at = rng.normal(size=(3, 6)) * 0.5
-    step = -length * spring_body.forces_at(body, at).excess
+    step = -length / force * spring_body.forces_at(body, at).excess
     share = spring_body._share_of_step(body, at, step)
     for row in range(3):
 
@@ -57,8 +63,9 @@ def test_a_search_along_a_step_ends_at_its_least_energy(seed: int, friction: boo
             ) + 1e-3 * abs(slope(0.0) * (share[row] - least)) + 1e-9 * abs(energy(body, row, at[row]))
 
 
+@pytest.mark.parametrize("force", [1.0, 2.0**-30])
 @pytest.mark.parametrize("friction", [False, True])
-def test_a_search_along_a_step_takes_few_trials(friction: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_search_along_a_step_takes_few_trials(friction: bool, force: float, monkeypatch: pytest.MonkeyPatch) -> None:
     """Halving alone would take a dozen, both ends counted, for a thousandth of an even slope; a chord finds it sooner."""
     calls: list[int] = []
     spring_force = spring_body._spring_force
@@ -70,9 +77,9 @@ def test_a_search_along_a_step_takes_few_trials(friction: bool, monkeypatch: pyt
     monkeypatch.setattr(spring_body, "_spring_force", counted)
     numbers = []
     for seed in range(20):
-        body = any_body(seed, rows=2, friction=friction)
+        body = in_units(any_body(seed, rows=2, friction=friction), force)
         at = np.random.default_rng(seed).normal(size=(2, 6)) * 0.5
-        step = -spring_body.forces_at(body, at).excess
+        step = -spring_body.forces_at(body, at).excess / force
         calls.clear()
         spring_body._share_of_step(body, at, step)
         numbers.append(len(calls))
@@ -110,7 +117,7 @@ def test_rounding_of_stiff_springs_is_no_lack_of_balance() -> None:
     """A force of k × movement is known to units of its last place: four of them may be left, a thousand may not.
 
     Rows: a stiff spring moved one way, the other way; its set load alone, of either sign; a stiff joint moved; one whose
-    stiffness is a coupling, moved backward; and nothing stiff at all.
+    stiffness is a coupling, moved backward; and nothing stiff at all, however far it moves.
     """
     body = stretched(7)
     stiff, motion = 1e12, np.zeros((7, 6))
@@ -122,6 +129,7 @@ def test_rounding_of_stiff_springs_is_no_lack_of_balance() -> None:
     motion[4, 2] = 0.75
     body.stiffness[5, 1, 2] = body.stiffness[5, 2, 1] = -stiff
     motion[5, 1] = -0.75
+    motion[6, 4] = 1e6
     place = float(np.spacing(0.75 * stiff))
     few, many = (np.tile(times * place * UNIT[3], (7, 1)) for times in (4.0, 1000.0))
     assert spring_body.in_equilibrium(body, motion, few).tolist() == [True] * 6 + [False]
@@ -144,10 +152,12 @@ WAYS = {
 }
 
 
-@pytest.mark.parametrize("size", [1.0, 1e-20, 1e20])
-@pytest.mark.parametrize("force", [1.0, 2.0**-40, 2.0**40])
+@pytest.mark.parametrize(
+    "size", [1.0, 1e-20, 1e20, 10.0 ** np.linspace(-40, 40, 11)], ids=["1", "small", "great", "any"]
+)
+@pytest.mark.parametrize("force", [1.0, 2.0**-40, 2.0 ** np.linspace(40, -40, 11)], ids=["1", "small", "any"])
 @pytest.mark.parametrize("second", [0, 1])
-def test_what_a_motion_shows_about_a_load(size: float, force: float, second: int) -> None:
+def test_what_a_motion_shows_about_a_load(size: float | np.ndarray, force: float | np.ndarray, second: int) -> None:
     """A motion along the load shows that nothing holds it, unless something on its way does; its size does not matter.
 
     The friction acts along x too. The other support of every row is slack and holds nothing.
@@ -157,18 +167,23 @@ def test_what_a_motion_shows_about_a_load(size: float, force: float, second: int
     body.across[:, second] = [UNIT[0], UNIT[1]]
     for row, (joint, spring, high, stick, limit, _) in enumerate(WAYS.values()):
         if joint is not None:
-            body.stiffness[row] = force * np.outer(joint, joint)
-        body.spring[row, second], body.high[row, second] = force * spring, high
-        body.stick[row, second], body.limit[row, second] = force * stick, force * limit
-        body.limit[row, 1 - second] = 10.0 * force
+            body.stiffness[row] = np.outer(joint, joint)
+        body.spring[row, second], body.high[row, second] = spring, high
+        body.stick[row, second], body.limit[row, second] = stick, limit
+        body.limit[row, 1 - second] = 10.0
+    units, sizes = (np.broadcast_to(np.asarray(value, dtype=float), rows) for value in (force, size))
     body = replace(
         body,
-        load=np.tile(force * UNIT[0], (rows, 1)),
-        scale=np.full(rows, force),
-        spare=1e-10 * force * np.eye(6) * np.ones((rows, 1, 1)),
+        load=units[:, None] * np.tile(UNIT[0], (rows, 1)),
+        scale=units.copy(),
+        stiffness=units[:, None, None] * body.stiffness,
+        spare=1e-10 * units[:, None, None] * np.eye(6),
+        spring=units[:, None] * body.spring,
+        stick=units[:, None] * body.stick,
+        limit=units[:, None] * body.limit,
     )
     lost = [way[-1] for way in WAYS.values()]
-    motion = size * np.tile(UNIT[0], (rows, 1))
+    motion = sizes[:, None] * np.tile(UNIT[0], (rows, 1))
     assert spring_body._out_of_reach(body, motion).tolist() == lost
     assert spring_body._out_of_reach(body, motion[:, [1, 0, 2, 3, 4, 5]]).tolist() == [False] * rows  # works nothing
     assert spring_body._out_of_reach(body, -motion).tolist() == [False] * rows
@@ -178,7 +193,7 @@ def test_what_a_motion_shows_about_a_load(size: float, force: float, second: int
     pressed = [way and name != "a support that opens" for way, name in zip(lost, WAYS, strict=True)]
     assert spring_body._out_of_reach(turned, -motion).tolist() == pressed
     for row in range(rows):
-        assert spring_body._out_of_reach(one_row(body, row), motion[:1])[0] == lost[row]
+        assert spring_body._out_of_reach(one_row(body, row), motion[[row]])[0] == lost[row]
 
 
 def held_by_friction(seed: int, rows: int, share: float) -> spring_body.SpringBody:
@@ -234,13 +249,34 @@ def test_evaluations_are_counted(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(spring_body, "forces_at", counted)
     over = held_by_friction(CREEPING, 12, 1.015)
     most = 0
-    for row in (8, 10, 11):
+    for row in (8, 10):
         calls.clear()
         alone = spring_body.minimize(one_row(over, row), np.zeros((1, 6)))
         assert alone.status.tolist() == [spring_body.NO_EQUILIBRIUM]
         assert alone.passes.tolist() == [len(calls)]
         most = max(most, len(calls))
     assert most > spring_body.PASSES
+
+
+def test_a_row_that_needs_another_round_ends_in_balance_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With three steps a round many bodies take a second one, from where weak ties to the ground leave them."""
+    monkeypatch.setattr(spring_body, "PASSES", 3)
+    again = 0
+    for seed in range(20):
+        body = any_body(seed)
+        found = spring_body.minimize(body, np.zeros((3, 6)))
+        for row in np.flatnonzero(found.status == spring_body.SOLVED):
+            slope = [
+                (
+                    energy(body, row, found.motion[row] + 1e-5 * axis)
+                    - energy(body, row, found.motion[row] - 1e-5 * axis)
+                )
+                / 2e-5
+                for axis in UNIT
+            ]
+            assert slope == pytest.approx(np.zeros(6), abs=1e-4)
+            again += int(found.passes[row] > 3)
+    assert again > 5
 
 
 def test_a_start_that_is_no_number_is_given_up_and_holds_up_no_other_row() -> None:

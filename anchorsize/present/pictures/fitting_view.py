@@ -136,9 +136,7 @@ def fitting_alt(assessment: Assessment, case: str, direction: Direction, joint: 
     return f"Fitting with openings {openings} in case '{clean(case)}', {title}. {said}{held}"
 
 
-def _notes(
-    acted: Sequence[Acting], small: Sequence[Acting], result: CaseResult, system: System
-) -> tuple[str, ...]:
+def _notes(acted: Sequence[Acting], small: Sequence[Acting], result: CaseResult, system: System) -> tuple[str, ...]:
     notes = ["The outline between the openings is a sketch; openings, places and forces are to scale."]
     if acted:
         notes.append("Each figure is the whole force; where it leans out of the page, 'seen' is its part in this view.")

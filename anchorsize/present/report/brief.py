@@ -44,7 +44,8 @@ class _Table:
         if self.labels and not (labels <= set(self.labels) or labels >= set(self.labels)):
             return False
         return all(
-            self.columns[symbol][label][0].parts == quantity.parts and self.columns[symbol][label][0].unit == quantity.unit
+            self.columns[symbol][label][0].parts == quantity.parts
+            and self.columns[symbol][label][0].unit == quantity.unit
             for symbol, column in columns.items()
             for label, (quantity, _) in column.items()
             if label in self.columns.get(symbol, {})
@@ -130,7 +131,9 @@ def _columns(group: Sequence[Step]) -> dict[str, dict[str, Cell]]:
     """What differs within a group, by symbol and label, and the results; what all lines share stands in the full line."""
     columns: dict[str, dict[str, Cell]] = {}
     for symbol in group[0].values:
-        if len({(tuple(step.values[symbol].parts), step.values[symbol].unit) for step in group}) > 1 or _coarser(symbol, group):
+        if len({(tuple(step.values[symbol].parts), step.values[symbol].unit) for step in group}) > 1 or _coarser(
+            symbol, group
+        ):
             columns[symbol] = {step.label: (step.values[symbol], step.put_in[symbol]) for step in group}
     columns[group[0].symbol] = {step.label: (step.result, step.result_figures) for step in group}
     return columns

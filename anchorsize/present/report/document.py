@@ -85,7 +85,9 @@ def document(
         Section("On site", (), list(_on_site(assessment, drawing))),
         Section("Inputs", _inputs(assessment, source)),
         Section(
-            "Worked lines that every case shares", [Prose(HOW_TO_READ + ("" if full else IN_BRIEF), "note")], [_part(part) for part in lines.common]
+            "Worked lines that every case shares",
+            [Prose(HOW_TO_READ + ("" if full else IN_BRIEF), "note")],
+            [_part(part) for part in lines.common],
         ),
         *(_case(assessment, case, lines.cases[name], drawing) for name, case in assessment.cases.items()),
     ]

@@ -62,7 +62,9 @@ def _option(compared: Comparison, option: Option, sizes: list[Sized]) -> Section
     lines = option_lines(compared, option, sizes)
     if option.not_made:
         count = len(option.not_made)
-        blocks.append(Prose(f"{count} check{'s' if count > 1 else ''} of its supports not made, for want of an input.", "note"))
+        blocks.append(
+            Prose(f"{count} check{'s' if count > 1 else ''} of its supports not made, for want of an input.", "note")
+        )
     if lines:
         blocks.append(Bullets(lines))
     return Section(heading, blocks) if blocks else None

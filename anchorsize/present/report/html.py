@@ -135,7 +135,9 @@ class _Writer:
             yield f'<p class="formula">{formula}</p>'
         for step, line in zip(group, written, strict=True):
             label = f"<bdi>{escape(step.label)}</bdi> " if step.label else ""
-            yield self._line_of(step, line, f'<span class="formula">{formula}</span> ' if alone else label, "=" if alone else "")
+            yield self._line_of(
+                step, line, f'<span class="formula">{formula}</span> ' if alone else label, "=" if alone else ""
+            )
         yield "</div>"
 
     def _line_of(self, step: Step, line: Written, lead: str, first: str) -> str:

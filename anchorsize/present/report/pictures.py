@@ -71,7 +71,8 @@ def fitting_blocks(assessment: Assessment, case: str, direction: Direction, join
 
     return [
         Picture(
-            _slim(render(fitting_view(assessment, case, direction, joint), "svg")), fitting_alt(assessment, case, direction, joint)
+            _slim(render(fitting_view(assessment, case, direction, joint), "svg")),
+            fitting_alt(assessment, case, direction, joint),
         )
     ]
 

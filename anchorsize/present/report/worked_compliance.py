@@ -78,14 +78,24 @@ def _pipe(work: Workings, name: str, pipe: PipeBehind) -> Values:
     line("Second moment of its wall", "I", "pi/64*(D**4 - D_i**4)", "geometry", "m⁴")
     line("Shear modulus", "G", "E/(2*(1 + nu))", "isotropic", "Pa")
     line("Ratio of its diameters squared", "m", "D_i**2/D**2", "definition", "")
-    line("Shear coefficient of a hollow round section", "kappa", "6*(1 + nu)*(1 + m)**2/((7 + 6*nu)*(1 + m)**2 + (20 + 12*nu)*m)", COWPER, "")
+    line(
+        "Shear coefficient of a hollow round section",
+        "kappa",
+        "6*(1 + nu)*(1 + m)**2/((7 + 6*nu)*(1 + m)**2 + (20 + 12*nu)*m)",
+        COWPER,
+        "",
+    )
     found = {}
     for what, symbol, formula in (
         ("Compliance of the pipe along its axis", "c_11", "L/(E*A)"),
         ("Compliance of the pipe across: bending and shear", "c_22", "L**3/(3*E*I) + L/(kappa*G*A)"),
         ("Compliance of the pipe about its axis", "c_44", "L/(2*G*I)"),
         ("Compliance of the pipe about a line across", "c_55", "L/(E*I)"),
-        ("Compliance of the pipe: turn by a force across, positive between 3 and 5, negative between 2 and 6", "c_35", "L**2/(2*E*I)"),
+        (
+            "Compliance of the pipe: turn by a force across, positive between 3 and 5, negative between 2 and 6",
+            "c_35",
+            "L**2/(2*E*I)",
+        ),
     ):
         found[symbol] = work.step(what, symbol, formula, PIPE, Of(unit=_unit(symbol), label=name), **size)
     found |= {"c_33": found["c_22"], "c_66": found["c_55"], "c_26": Quantity(-found["c_35"].number, found["c_35"].unit)}
@@ -99,7 +109,14 @@ def _clamped(work: Workings, joint: Joint, stiff: Values) -> dict[str, tuple[str
         return {}
     agrees = joint_stiffness.clamped_flexibility(joint.bolts.xy, known.bolts, known.face, known.modulus)
     sums = [stiff.get(symbol) for symbol in ("K_0", "K_x", "K_y", "K_xx", "K_yy", "K_xy")]
-    places = (("c_11", 0, 0, ""), ("c_16", 0, 5, "-"), ("c_15", 0, 4, ""), ("c_66", 5, 5, ""), ("c_56", 4, 5, "-"), ("c_55", 4, 4, ""))
+    places = (
+        ("c_11", 0, 0, ""),
+        ("c_16", 0, 5, "-"),
+        ("c_15", 0, 4, ""),
+        ("c_66", 5, 5, ""),
+        ("c_56", 4, 5, "-"),
+        ("c_55", 4, 4, ""),
+    )
     if any(each is None for each in sums):
         entries = [float(agrees[i, j]) for _, i, j, _ in places]
     else:

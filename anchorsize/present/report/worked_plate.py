@@ -163,10 +163,21 @@ def _balance(work: Workings, ask: SupportAsk, parts: tuple[Values, Values, Quant
     minus_m1 = None if "M_1" not in asked else -asked["M_1"].number
     for name, symbol, pulled, pressed, kind, agrees in (
         (UPLIFT, "N", "total(T)", "q_0*A_p + q_x*P_x + q_y*P_y", "force", asked["N"].number),
-        ("Balance: moments along e₁", "M_2", "total(T*x)", "q_0*P_x + q_x*P_xx + q_y*P_xy", "moment", asked["M_2"].number),
+        (
+            "Balance: moments along e₁",
+            "M_2",
+            "total(T*x)",
+            "q_0*P_x + q_x*P_xx + q_y*P_xy",
+            "moment",
+            asked["M_2"].number,
+        ),
         ("Balance: moments along e₂", "-M_1", "total(T*y)", "q_0*P_y + q_x*P_xy + q_y*P_yy", "moment", minus_m1),
     ):
         formula = f"{pulled} - ({pressed})" if with_anchors else f"-({pressed})"
         rows = {"T": tension, "x": x, "y": y} if with_anchors else {}
-        of = Of(kind, label=f"{ask.support.name}, over the pressed part of area A_p and moments P in closed form", agrees=agrees)
+        of = Of(
+            kind,
+            label=f"{ask.support.name}, over the pressed part of area A_p and moments P in closed form",
+            agrees=agrees,
+        )
         work.step(name, symbol, formula, "equilibrium", of, **plane, **rows)

@@ -167,7 +167,10 @@ def _wrench(work: Workings, mount: Mount, result: CaseResult, moved: Values) -> 
     )
     parts = {}
     for i, axis in enumerate(("a", "e_1", "e_2")):
-        for symbol, whole, unit in ((f"d_{i + 1}", {"d": at_center}, "m"), (f"d_{i + 4}", {"theta": moved["theta"]}, "rad")):
+        for symbol, whole, unit in (
+            (f"d_{i + 1}", {"d": at_center}, "m"),
+            (f"d_{i + 4}", {"theta": moved["theta"]}, "rad"),
+        ):
             parts[symbol] = work.step(
                 "Its parts along the axes of the joint, 1 to 3 moved and 4 to 6 turned",
                 symbol,
@@ -177,7 +180,9 @@ def _wrench(work: Workings, mount: Mount, result: CaseResult, moved: Values) -> 
                 **whole,
                 **mount.axes,
             )
-    given_by = _by_stiffness(work, mount, parts) if mount.given else by_compliance(work, mount.name, mount.compliance, parts)
+    given_by = (
+        _by_stiffness(work, mount, parts) if mount.given else by_compliance(work, mount.name, mount.compliance, parts)
+    )
     for name, symbol, numbers, kind, agrees in (
         ("Force of a joint or anchor on the fitting", "R_J", "123", "force", force),
         ("Moment of a joint or anchor about its center", "M_J", "456", "moment", moment),
@@ -232,7 +237,12 @@ def _force(work: Workings, support: Support, result: SupportResult, shared: Shar
 
 
 def _friction(
-    work: Workings, support: Support, result: SupportResult, stick: Quantity, along: tuple[Quantity, Quantity], place: Values
+    work: Workings,
+    support: Support,
+    result: SupportResult,
+    stick: Quantity,
+    along: tuple[Quantity, Quantity],
+    place: Values,
 ) -> None:
     """Friction of a support: the pull of its top while that is under what friction gives, else that, against the movement."""
     delta, push = along
