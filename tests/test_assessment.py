@@ -482,6 +482,25 @@ def test_still_fluid_with_two_heads_is_loud():
     assert not doubted(still.replace("OUT", "15 bar").replace("run: {", "run: {contents: empty, "))
 
 
+def test_still_water_is_compared_with_the_surge_that_acts():
+    """ρ a Q/A by hand: 1000 kg/m³, 1200 m/s and 6 L/s in 159.3 mm are 361.3 kPa, in half that bore four times as much."""
+    rise = 1000 * 1200 * 0.006 / (math.pi / 4 * 0.1593**2)
+    surge = "surge: {stopped_flow: 6 L/s, wave_speed: 1200 m/s}"
+    still = TWO_JOINTS.replace("flow_in: 12 L/s, pressure: 15 bar", f"flow_in: 0 L/s, pressure: 460 kPa, {surge}")
+    message = doubted(still.replace("OUT", "460 kPa"))["still fluid disagrees"]
+    assert f"{460 + rise / 1e3:.1f} kPa" in message
+    assert "write it at each, or one pressure that contains it" in message
+    assert not doubted(still.replace("OUT", f"{460e3 + rise} Pa"))
+    assert not doubted(still.replace("OUT", f"460 kPa, {surge}"))
+    narrow = still.replace("OUT", f"460 kPa, {surge}").replace(
+        "outward: [1, 0, 0], bore: 159.3 mm", f"outward: [1, 0, 0], bore: {159.3 / 2} mm"
+    )
+    assert narrow.count("159.3 mm") == 1
+    message = doubted(narrow)["still fluid disagrees"]
+    assert "write pipe under each surge" in message
+    assert "1445 kPa" in message  # four times 361.3
+
+
 def test_an_opening_without_flow_beside_one_that_flows_is_judged_too():
     branch = TWO_JOINTS.replace(
         "joints:", "  branch: {center: [0.2, 0, 0.2 m], outward: [0, 0, 1], bore: 60 mm}\njoints:"

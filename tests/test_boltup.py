@@ -9,6 +9,7 @@ import math
 import re
 import subprocess
 import sys
+from html import unescape
 from pathlib import Path
 
 import numpy as np
@@ -235,14 +236,13 @@ def test_greatest_preload_as_a_share_of_proof_by_hand():
 
 def test_torque_window_ends_where_the_assessment_says_so():
     """Just inside both ends of the range on the sheet every check that preload decides holds, just outside one fails."""
-    data, page = sheet(BLANK)
+    text = BLANK.replace("allow: {", "allow: {gasket_pressure_greatest: 400 MPa, ")
+    data, page = sheet(text)
     least, greatest = (data["tightening"][f"torque_{end}_Nm"] for end in ("least", "greatest"))
     assert 0 < least < 90 < greatest
 
     def holds(torque):
-        checks = (
-            assess(parse_case(BLANK.replace("torque: 90 N*m", f"torque: {torque!r} N*m"), "t")).cases["test"].checks
-        )
+        checks = assess(parse_case(text.replace("torque: 90 N*m", f"torque: {torque!r} N*m"), "t")).cases["test"].checks
         return all(check.holds for check in checks)
 
     assert [holds(torque) for torque in (least * 0.999, least * 1.001, greatest * 0.999, greatest * 1.001)] == [
@@ -472,7 +472,7 @@ def test_bolts_found_alike_are_told_together():
 
 def test_a_target_that_would_break_a_bolt_is_not_told():
     """1.3 × 1000 / (0.2 × 0.016) = 406 kN on 157 mm² is 2588 MPa, over the 800 MPa of class 8.8 (ISO 898-1)."""
-    text = BLANK.replace("torque: 90 N*m", "torque: 60 N*m, target_torque: 1000 N*m")
+    text = BLANK.replace("torque: 90 N*m", "torque: 60 N*m, target_torque: 1000 N*m").replace("10 bar", "9 bar")
     data, page = sheet(text)
     assert "over its tensile strength" in data["no_torque"]
     assert "1000" not in Reader(page).text
@@ -661,13 +661,56 @@ def test_a_push_on_several_joints_is_told_with_the_part_of_each():
     second = first.replace("main:", "other:").replace("at: pipe", "at: end")
     stiff = "    stiffness: {{axial: {0} MN/m, shear: {0} MN/m, bending: {0} MN*m, torsion: {0} MN*m}}\n"
     shared = text.replace(first, first + stiff.format(30) + second + stiff.format(10))
-    said = sheet(shared, "main")[0]["push"]["words"]
-    assert (
-        "with 8000 N (1798 lbf) on both joints together; this joint holds 6000 N (1349 lbf) at most, in 'test'." in said
+    whole = "On both joints together, so not on this joint alone: 8000 N (1798 lbf) at most, in 'test'."
+    data, page = sheet(shared, "main")
+    assert data["push"]["words"] == (
+        "Hardest on this joint in 'test': its own share pushes the fitting AWAY from the pipe, with 6000 N (1349 lbf): it pulls this "
+        f"joint open. {whole}"
     )
-    assert "this joint holds 2000 N" in sheet(shared, "other")[0]["push"]["words"]
+    assert data["push"]["words"] in unescape(page)
+    assert data["own_push"]["away_from_pipe_N"] == pytest.approx(6000)
+    assert data["push"]["size_N"] == pytest.approx(8000)
+    data = sheet(shared, "other")[0]  # at the far end the same pull is against the pipe
+    assert data["push"]["words"] == (
+        "Hardest on this joint in 'test': its own share pushes the fitting AGAINST the pipe, with 2000 N (449.6 lbf): it presses "
+        f"this joint together. {whole}"
+    )
+    assert data["own_push"]["away_from_pipe_N"] == pytest.approx(-2000)
     unknown = sheet(text.replace(first, first + second), "main")[0]["push"]["words"]
-    assert "on both joints together; how much of it this joint holds is not known." in unknown
+    assert unknown == f"How much of the load this joint holds, and which way, is not known. {whole}"
+    on_site = " ".join(on_site_text(assess(parse_case(shared, "t")), 80).split())
+    assert (
+        "joint 'other', Worst push: Hardest on this joint in 'test': its own share pushes the fitting AGAINST"
+        in on_site
+    )
+
+
+def test_a_push_that_a_support_shares_is_told_by_what_is_left_for_the_joint():
+    """Joint and strut of 10 MN/m each on one axis hold half of 8 kN each."""
+    text = BLANK.replace("pressure: 10 bar", "pressure: 0 bar")
+    text += "external:\n  - {name: pull, force: [8, 0, 0 kN], moment: [0, 0, 0 N*m], at: [0, 0, 0 m]}\n"
+    stiff = "    stiffness: {axial: 10 MN/m, shear: 10 MN/m, bending: 10 MN*m, torsion: 10 MN*m}\nallow:"
+    strut = "supports:\n  one: [{kind: strut, name: S, at: [0.1, 0, 0 m], toward: [1, 0, 0], stiffness: 10 MN/m}]\n"
+    plan = plan_of(assess(parse_case(text.replace("allow:", stiff, 1) + strut, "t"), "one"))
+    assert plan.share.size == pytest.approx(4000)
+    words = sheet_dict(assess(parse_case(text.replace("allow:", stiff, 1) + strut, "t"), "one"), plan)["push"]["words"]
+    assert "with 4000 N" in words
+    assert "On this joint and the support together, so not on this joint alone: 8000 N" in words
+
+
+def test_pressures_that_contradict_each_other_stand_at_the_head_of_the_sheet(tmp_path):
+    """Still water with 10 bar at one flange and 2 bar at the other."""
+    text = BLANK.replace(
+        "joints:\n", "  end: {center: [0.4, 0, 0 m], outward: [1, 0, 0], bore: 100 mm}\njoints:\n"
+    ).replace("pressure: 10 bar}", "pressure: 10 bar}, end: {flow_out: 0 L/s, pressure: OTHER}")
+    data, page = sheet(text.replace("OTHER", "2 bar"))
+    assert any(warning["doubtful"] for warning in data["warnings"])
+    shown = unescape(page)
+    assert shown.index("STOP: the pressures or flows given for 'test' contradict each other") < shown.index("<h1>")
+    assert "Doubtful input: in 'test': The data contradict themselves" in shown
+    told = run(tmp_path, text.replace("OTHER", "2 bar")).output
+    assert "Doubtful input: in 'test': The data contradict themselves" in " ".join(told.split())
+    assert "contradict" not in sheet(text.replace("OTHER", "10 bar"))[1]
 
 
 def test_the_repair_is_judged_as_a_file_with_everything_put_right(tmp_path):

@@ -294,9 +294,10 @@ def test_own_point_does_not_move_the_limit():
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.floats(0.02, 0.98), min_size=1, max_size=6, unique=True))
 def test_scan_finds_every_interval(places):
-    """A made-up check that changes between holding and failing at given places, some of them closer than the scan."""
-    places = sorted(places)
-    if min(np.diff([0.0, *places, 1.0])) < 2e-3:
+    """A made-up check that changes between holding and failing at given places, two of them closer than the scan, but not three."""
+    places, step = sorted(places), float(np.max(np.diff(scan_grid(60, 2.0))))
+    three = [high - low for low, high in zip(places, places[2:], strict=False)]
+    if min(np.diff([0.0, *places, 1.0])) < 2e-3 or min(three, default=1.0) < 3.0 * step:
         places = [(i + 1) / (len(places) + 1) for i in range(len(places))]
 
     def judge(flow, _):
@@ -557,3 +558,11 @@ def test_a_post_that_lifts_somewhere_on_the_way_is_judged_all_along():
     made = limits(study, Ask(points=3, cases=("full flow",)), "rest on a post").cases["full flow"]
     assert made.flow is not None
     assert made.flow.intervals
+
+
+def test_doubtful_input_stands_under_the_headline():
+    """Water that would leave the elbow into a pipe with 100 bar, having come with 0.6."""
+    text = ELBOW.replace("outlet: free_jet", "outlet: {pressure: 100 bar}", 1)
+    told = limits_text(asked(text, points=0), 80).split("Greatest flow")[0]
+    assert "Doubtful input: in 'run': The data contradict themselves" in " ".join(told.split())
+    assert "Doubtful" not in limits_text(asked(ELBOW, points=0), 80)

@@ -21,6 +21,7 @@ from anchorsize.casefile import parse_case
 from anchorsize.casefile.parse import CaseText
 from anchorsize.cli.scatter import DEFAULT_SAMPLES, DEFAULT_SEED
 from anchorsize.cli.scatter import scatter as command
+from anchorsize.present.scatter import scatter_text
 from anchorsize.studies import counting, sampling
 from anchorsize.studies.rows import judge_rows
 from anchorsize.studies.scatter import SEED, scatter
@@ -556,3 +557,11 @@ def test_words_of_the_picture_do_not_run_into_each_other():
     for i, (x, y) in enumerate(placed):
         for other_x, other_y in placed[:i]:
             assert abs(x - other_x) >= WORD_ROOM * (right - left) or abs(y - other_y) >= 0.99 * WORD_DROP
+
+
+def test_doubtful_input_stands_under_the_headline():
+    """Water that would leave the elbow into a pipe with 100 bar, having come with 0.6."""
+    text = TWO.replace("outlet: free_jet", "outlet: {pressure: 100 bar}", 1)
+    told = scatter_text(scatter(text, "t", 50), 80).split("What scatters")[0]
+    assert "Doubtful input: in 'run': The data contradict themselves" in " ".join(told.split())
+    assert "Doubtful" not in scatter_text(scatter(TWO, "t", 50), 80)

@@ -147,7 +147,7 @@ cases:
   run: {{inlet: {{flow_in: 0 L/s, pressure: 0 Pa}}}}
 supports:
   post:
-    - {{kind: strut, name: x, at: [0, 0, 1 m], toward: [1, 0, 0], stiffness: 1 N/m, allow: 1 GN}}
+    - {{kind: strut, name: x, at: [0, 0, 1 m], toward: [1, 0, 0], stiffness: 1 kN/m, allow: 1 GN}}
     - {support}
 """
 
@@ -187,7 +187,7 @@ def test_a_base_plate_is_pressed_most_on_the_side_that_the_drag_pushes_toward(dr
             support="{kind: rest, name: P, at: [0, 0, 0 m], friction: 0.4, length: 1.3 m, modulus: 200 GPa, stiffness: 100 MN/m, "
             f"base_plate: {{length: {length} m, width: {wide} m, foundation_modulus: 1 GPa/m}}, allow: {{bearing: 5 MPa, force: 1 GN}}}}",
         ).replace(
-            "    - {kind: strut, name: x, at: [0, 0, 1 m], toward: [1, 0, 0], stiffness: 1 N/m, allow: 1 GN}\n", ""
+            "    - {kind: strut, name: x, at: [0, 0, 1 m], toward: [1, 0, 0], stiffness: 1 kN/m, allow: 1 GN}\n", ""
         )
     ).cases["run"]
     push, pull = float(case.supports["P"].push), math.hypot(drag, along)
@@ -207,7 +207,7 @@ def test_a_thrust_block_slides_tips_and_bears():
             support="{kind: thrust_block, name: B, at: [0, 0, 0 m], toward: [-0.96, 0, -0.28], stiffness: 100 MN/m, "
             "block: {length: 1.6 m, width: 1.1 m, height: 0.9 m, density: 2300 kg/m^3, friction: 0.45, thrust_height: 0.5 m, passive: 4 kN}, "
             "allow: {bearing: 100 kPa, bearing_factor: 1.5, sliding_factor: 1.5, overturning_factor: 1.5, uplift_factor: 1.2}}",
-        ).replace("[1, 0, 0], stiffness: 1 N/m", "[0, 0, 1], stiffness: 1000 MN/m")
+        ).replace("[1, 0, 0], stiffness: 1 kN/m", "[0, 0, 1], stiffness: 1000 MN/m")
     ).cases["run"]
     push = float(case.supports["B"].push)
     assert push == pytest.approx(30000 / 0.96, rel=1e-4)

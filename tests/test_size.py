@@ -1032,3 +1032,28 @@ def test_weight_has_the_density_in_the_units_of_the_file(tmp_path, file):
     # 7850 kg/m³ over 0.45359237 kg per (0.3048 m)³
     assert "steel of 490.1 lb/ft³" in flat(run(path, "--counts", "8").output)
     assert "steel of 7,850 kg/m³" in flat(run(file, "--counts", "8").output)
+
+
+def test_what_no_bolt_mends_is_said_under_the_headline(tmp_path):
+    """12 bar on a flange rated 8 bar fails whatever the bolts; with a rating of 16 bar nothing is said."""
+    path = tmp_path / "rated.yaml"
+    rated = "flange: {outside: 290 mm, thickness: 22 mm, rating: RATED}"
+    text = TIGHT.replace("flange: {outside: 290 mm, thickness: 22 mm}", rated)
+    path.write_text(text.replace("RATED", "8 bar"))
+    said = CliRunner().invoke(command, [str(path), "--counts", "4,8", "--sizes", "M16,M20"])
+    assert said.exit_code == 1
+    rating = [
+        f"flange rating of joint 'main' in '{case}'" for case in ("run", "test")
+    ]  # in 'run' by its bending moment
+    head = " ".join(said.output.split("Rests on")[0].split())
+    assert head.endswith(f"Fails whatever the bolts: {'; '.join(rating)}.")
+    path.write_text(text.replace("RATED", "16 bar"))
+    assert "whatever the bolts" not in CliRunner().invoke(command, [str(path), "--counts", "4,8"]).output
+
+
+def test_doubtful_input_stands_under_the_headline(tmp_path):
+    """Water that would leave the elbow with 100 bar."""
+    path = tmp_path / "gain.yaml"
+    path.write_text(TIGHT.replace("pressure: 3.5 bar", "pressure: 100 bar"))
+    head = CliRunner().invoke(command, [str(path), "--counts", "4,8"]).output.split("Rests on")[0]
+    assert "Doubtful input: in 'run': The data contradict themselves" in " ".join(head.split())

@@ -296,9 +296,9 @@ def test_rounding_is_no_force(tmp_path: Path):
 
 
 def test_unusual_stiffness_is_doubted():
-    result = {w.kind: w for w in judged(support("strut", "S", X, Z, "stiffness: 40 N/m, allow: 9 kN")).warnings}
+    result = {w.kind: w for w in judged(support("strut", "S", X, Z, "stiffness: 4 kN/m, allow: 9 kN")).warnings}
     doubt = result["unusual stiffness of a support"]
-    assert "40 N/m is unusual" in doubt.message
+    assert "4000 N/m is unusual" in doubt.message
     assert doubt.doubtful
     usual = judged(support("strut", "S", X, Z, "stiffness: 8 MN/m, allow: 9 kN"))
     assert "unusual stiffness of a support" not in said(usual)

@@ -409,7 +409,7 @@ def test_findings_stand_with_their_option(tmp_path: Path):
         arm(
             none=[],
             wrong=[support("hanger", "H", X, -Z, "stiffness: 1 MN/m, allow: 9 kN")],
-            idle=[rest("stiffness: 1 N/m, allow: 9 kN")],
+            idle=[rest("stiffness: 1 kN/m, allow: 9 kN")],
             worse=[support("spring_hanger", "P", X, None, "set_load: 12 kN, allow: 19 kN")],
         ),
     )
@@ -525,3 +525,11 @@ def test_joint_that_looks_upward(tmp_path: Path):
     # Compliance of the joint at 1 m off: 1/2 + 1/1 per MN; the rest's own is 1/1.
     assert float(out["R"].push) == pytest.approx(900 * 1.5 / 2.5, rel=1e-9)
     assert float(out["G"].push) == 0.0
+
+
+def test_doubtful_input_stands_under_the_headline(tmp_path: Path):
+    """A rest of 1 kN/m, softer than any, in one of two options: said once, with the option that it is about."""
+    path = saved(tmp_path, arm(soft=[rest("stiffness: 1 kN/m, allow: 9 kN")], firm=[rest()]))
+    head = " ".join(run(path).output.split("Rests on")[0].split())
+    assert "In 'soft': Doubtful input: Rest 'R': a stiffness of 1000 N/m is unusual" in head
+    assert head.count("Doubtful input") == 1

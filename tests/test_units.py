@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 import re
 
@@ -48,7 +49,9 @@ def test_spellings_of_the_trade_are_taken_rightly(text, kind, si):
 
 def test_the_general_library_reads_nm_as_something_else_so_it_is_not_asked():
     registry = pint.UnitRegistry()
-    assert registry.Quantity("1 Nm").dimensionality != registry.Quantity("1 N*m").dimensionality
+    with contextlib.suppress(pint.UndefinedUnitError):  # from 0.26 on it does not know it at all
+        assert registry.Quantity("1 Nm").dimensionality != registry.Quantity("1 N*m").dimensionality
+    assert parse_quantity("1 Nm", "moment") == parse_quantity("1 N*m", "moment")
 
 
 @pytest.mark.parametrize(

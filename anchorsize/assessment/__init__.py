@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
-from anchorsize.assessment.findings_supports import notice_supports, worsened
+from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
 from anchorsize.assessment.holding import chosen_option, with_option, with_own_tables
 from anchorsize.assessment.results import (
     Assessment,
@@ -76,7 +76,9 @@ def _of_supports(study: Study, option: str, cases: dict[str, CaseResult]) -> tup
     found = notice_supports(study, supports, cases)
     if not supports or len(study.joints) != 1:
         return found
-    alone, beside = _joint_checks(study, evaluate(replace(study, supports={}))), _joint_checks(study, cases)
+    unsupported = evaluate(replace(study, supports={}))
+    found = (*found, *axial_raised(study, cases, unsupported))
+    alone, beside = _joint_checks(study, unsupported), _joint_checks(study, cases)
     changed = [key for key in beside if key in alone and abs(beside[key] - alone[key]) > 1e-9 * beside[key]]
     if not changed:
         return found

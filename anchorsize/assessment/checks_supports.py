@@ -46,6 +46,11 @@ class SupportAsk:
         """Magnitude of the force on it (...) [N], friction included."""
         return np.asarray(np.linalg.norm(self.result.force, axis=-1))
 
+    @property
+    def buckles(self) -> bool:
+        """Whether the user wants it judged for buckling: a section or a factor against it says so."""
+        return self.support.section is not None or self.allow.buckling_factor is not None
+
     @cached_property
     def plate(self) -> ContactResult | None:
         """Anchor tensions and pressures of its base plate, solved once; None where there is no plate or it cannot be solved."""
@@ -65,7 +70,7 @@ def judge_supports(study: Study, results: dict[str, SupportResult]) -> tuple[tup
         checks = [outcome for _, outcome in outcomes if isinstance(outcome, Check)]
         made += checks
         missing += [
-            NotChecked(rule, name, said, rule == BUCKLING and result.support.section is not None)
+            NotChecked(rule, name, said, rule == BUCKLING and ask.buckles)
             for rule, said in outcomes
             if isinstance(said, str)
         ]
@@ -77,9 +82,14 @@ def judge_supports(study: Study, results: dict[str, SupportResult]) -> tuple[tup
 def compression(result: SupportResult) -> Array:
     """What presses a post along its length (...) [N].
 
-    A strut or guide may stand on either side of the fitting, so that pushing may be either sign: both count.
+    Of a strut or guide either sign counts, since toward may be written either way and nothing else in the file would tell.
     """
     return np.maximum(result.push, 0.0) if result.support.kind == "rest" else np.abs(result.push)
+
+
+def either_sign(support: Support) -> str:
+    """Why a pull counts as well where buckling is judged; empty for what only pushes."""
+    return "" if support.kind == "rest" else " (either sign counts, since toward may be written either way)"
 
 
 def pinned_load(support: Support) -> Array | None:
@@ -120,7 +130,11 @@ def with_euler_loads(study: Study, cases: dict[str, CaseResult]) -> dict[str, Ca
 
 def _pressed_words(support: Support, cases: Mapping[str, CaseResult], pinned: float, system: System) -> str:
     case, force = greatest_compression(support.name, cases)
-    loaded = f"pressed by up to {show(force, 'force', system)} in '{case}'" if force > 0.0 else "pressed in no case"
+    loaded = (
+        f"pressed by up to {show(force, 'force', system)} in '{case}'{either_sign(support)}"
+        if force > 0.0
+        else "pressed in no case"
+    )
     return f"({loaded}; Euler load with pinned ends, K = 1: {show(pinned, 'force', system)})"
 
 
@@ -213,7 +227,7 @@ def _buckling(ask: SupportAsk) -> Outcome:
         return None
     idle = not np.any(np.asarray(ask.result.push) != 0.0)
     if support.section is None:
-        if support.kind == "guide" or idle:
+        if required is None and (support.kind == "guide" or idle):
             return None
         return "section, length, modulus, effective_length_factor and allow / buckling_factor (a stiffness alone cannot say)"
     length, modulus, effective = support.length, support.modulus, support.effective_length_factor
@@ -226,7 +240,8 @@ def _buckling(ask: SupportAsk) -> Outcome:
         )
     critical = support_capacity.euler_load(modulus, support.section.second_moment, length, effective)
     pressed = compression(ask.result)
-    return _factor(ask, BUCKLING, critical, pressed, required, "L. Euler", "π²EI/(KL)² / force along the post")
+    formula = f"π²EI/(KL)² / force along the post{either_sign(support)}"
+    return _factor(ask, BUCKLING, critical, pressed, required, "L. Euler", formula)
 
 
 def _factor(

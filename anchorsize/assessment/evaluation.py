@@ -5,6 +5,7 @@ Works on any batch shape; nothing here is worded for people (see :mod:`anchorsiz
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -72,7 +73,9 @@ def _case(
         for joint in (study.joints[name],)
     }
     checks, not_checked = judge(study, joints, case)
-    more, not_made = judge_supports(study, shared.supports)
+    total = np.asarray(sum(np.linalg.norm(load.force, axis=-1) for load in loads))
+    supports = {name: replace(result, loads=total) for name, result in shared.supports.items()}
+    more, not_made = judge_supports(study, supports)
     return CaseResult(
         name=case.name,
         openings=openings,
@@ -84,7 +87,7 @@ def _case(
         joints=joints,
         checks=checks + more,
         not_checked=(*_unjudged(study, option, clamped), *not_checked, *not_made),
-        supports=shared.supports,
+        supports=supports,
     )
 
 

@@ -11,7 +11,7 @@ from anchorsize.assessment.findings_flow import listed, notice_flow
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.mechanics import momentum
-from anchorsize.study import Study
+from anchorsize.study import STEEP, Array, Joint, Study
 from anchorsize.units import show
 
 NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts as zero
@@ -21,6 +21,8 @@ FAR_AWAY = (
 )
 HEAVY = 20.0  # times the fitting with its contents, over which a mass that hangs on it is doubted: common practice, no source
 STEEL = 7850.0  # kg/m³
+AS_FOUND = ("missing bolts", "loose bolts", "gasket taken as new")  # kinds that stand beside the verdict
+ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
 
 
 def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
@@ -33,6 +35,8 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *_dominant_source(cases),
         *notice_flow(study, cases),
         *_missing_bolts(study),
+        *_loose_bolts(study),
+        *_gasket_of_unknown_age(study),
         *_without_gasket(study),
         *_without_weight(study),
         *_far_off(study),
@@ -53,15 +57,27 @@ def _vertical_sign(result: CaseResult) -> int:
 
 
 def _uplift(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    """Cases in which the fitting wants to rise, said once; supports from below that carry all the same are not called idle."""
+    forces = {name: -float(case.vertical_reaction) for name, case in cases.items() if _vertical_sign(case) < 0}
+    if not forces:
+        return []
+    most = max(forces, key=lambda name: forces[name])
+    up_to = f"up to {show(forces[most], 'force', study.units)} downward, in '{most}'"
+    below = any(
+        each.support.kind in ("rest", "thrust_block")
+        and float(each.support.toward @ study.up) > STEEP
+        and not np.all(each.idle)
+        for name in forces
+        for each in cases[name].supports.values()
+    )
+    useless = "" if below else ", and a support that only pushes up from below does nothing there"
     return [
         Finding(
             "uplift",
-            name,
-            f"The vertical reaction is {show(abs(float(result.vertical_reaction)), 'force', study.units)} downward: the fitting wants to rise, so the "
-            "bolts and supports must hold it down, and a support that only pushes up from below does nothing.",
+            None if len(forces) > 1 else most,
+            f"The vertical reaction is {up_to}: the fitting wants to rise in {listed(list(forces))}, so the bolts and supports must hold it "
+            f"down{useless}.",
         )
-        for name, result in cases.items()
-        if _vertical_sign(result) < 0
     ]
 
 
@@ -162,11 +178,67 @@ def _missing_bolts(study: Study) -> list[Finding]:
             "missing bolts",
             None,
             f"Joint '{name}' is judged without {_numbered(joint.bolts.missing)} of {len(joint.bolts.numbers)}: the "
-            "rest carry its share, and the face next to a gap is the first to leak; put the bolt in before pressure comes on.",
+            "rest carry its share, and the face next to a gap is the first to leak; put the "
+            f"bolt{'s' if len(joint.bolts.missing) > 1 else ''} in before pressure comes on.",
         )
         for name, joint in study.joints.items()
         if joint.bolts.missing
     ]
+
+
+def _given(joint: Joint) -> Array | None:
+    """What each bolt is tightened to (n,) [N·m or N], None where the file says nothing of it."""
+    given = joint.tightening
+    values = None if given is None else given.preload if given.torque is None else given.torque
+    return None if values is None else np.broadcast_to(values, len(joint.bolts.numbers))
+
+
+def _loose_bolts(study: Study) -> list[Finding]:
+    found = []
+    for name, joint in study.joints.items():
+        each = _given(joint)
+        if each is None:
+            continue
+        loose = tuple(
+            number
+            for number, there, value in zip(joint.bolts.numbers, joint.bolts.present, each, strict=True)
+            if there and value == 0.0
+        )
+        if loose:
+            one = len(loose) == 1
+            found.append(
+                Finding(
+                    "loose bolts",
+                    None,
+                    f"Joint '{name}': {_numbered(loose)} {'is' if one else 'are'} loose (tightened to 0) and {'has' if one else 'have'} no "
+                    f"clamp: tighten {'it' if one else 'them'} before pressure comes on.",
+                )
+            )
+    return found
+
+
+def _gasket_of_unknown_age(study: Study) -> list[Finding]:
+    """Where bolts are gone or torques were found, the gasket is the one found as well: it may have been used before."""
+    return [
+        Finding(
+            "gasket taken as new",
+            None,
+            f"Joint '{name}': gasket taken as new: write gasket / condition: new or reused.",
+        )
+        for name, joint in study.joints.items()
+        if joint.gasket is not None and joint.gasket.condition is None and (joint.bolts.missing or _as_found(joint))
+    ]
+
+
+def _as_found(joint: Joint) -> bool:
+    """Whether the tightening was found rather than wanted: a target beside it, or bolts of one size that differ."""
+    each, there, sizes = _given(joint), joint.bolts.present, np.array(joint.bolts.sizes)
+    if joint.tightening is not None and joint.tightening.target_torque is not None:
+        return True
+    if each is None:
+        return False
+    alike = [each[there & (sizes == size)] for size in dict.fromkeys(joint.bolts.sizes)]
+    return any(same.size > 0 and np.ptp(same) > ALIKE * np.max(same) for same in alike)
 
 
 def _without_gasket(study: Study) -> list[Finding]:

@@ -73,22 +73,26 @@ def _high_loss(study: Study, case: Case, audit: EnergyAudit) -> Finding:
 
 
 def _still(study: Study, case: Case, result: CaseResult) -> list[Finding]:
-    """Openings without flow whose head does not agree with that of the fluid beside them."""
+    """Openings without flow whose head does not agree with that of the fluid beside them.
+
+    Where nothing flows the surge counts, for it raises all of one still body of water; beside a flow the steady heads are compared.
+    """
     if not case.contents_full or any(state.gas is not None for state in case.states.values()):
         return []
     full = {name: o for name, o in result.openings.items() if o.exit != "capped"}
     if all(abs(float(o.pressure)) < NO_PRESSURE for o in full.values()):
         return []  # open to the air: there is nothing to agree with
     low = min(float(frames.part_along(study.openings[name].center, study.up)) for name in full)
+    still = [name for name, o in full.items() if float(o.mass_flow) == 0.0]
+    flows = len(still) < len(full)
     head = {
-        name: float(o.pressure - o.surge_rise) / (float(o.density) * STANDARD_GRAVITY)
+        name: float(o.pressure - (o.surge_rise if flows else 0.0)) / (float(o.density) * STANDARD_GRAVITY)
         + float(frames.part_along(study.openings[name].center, study.up))
         - low
         for name, o in full.items()
     }
     slight = max(SLIGHT_HEAD, SLIGHT_SHARE * max(abs(each) for each in head.values()))
-    still = [name for name, o in full.items() if float(o.mass_flow) == 0.0]
-    if len(still) == len(full):
+    if not flows:
         return _two_heads(study, case.name, full, head, slight)
     most = max(
         head[name] + float(full[name].velocity) ** 2 / (2.0 * STANDARD_GRAVITY) for name in full if name not in still
@@ -126,10 +130,24 @@ def _two_heads(
             f"The data contradict themselves: nothing flows, yet the pressures at {said} differ by "
             f"{show(head[top] - head[bottom], 'length', study.units)} of head more than their heights explain. Still fluid in one "
             "fitting has one head: a pressure is wrong, or a flow is missing, or a closed valve or blank stands between: write the opening "
-            "behind it capped.",
+            f"behind it capped.{_of_the_surge(study, full)}",
             doubtful=True,
         )
     ]
+
+
+def _of_the_surge(study: Study, full: dict[str, OpeningResult]) -> str:
+    """What to write where a surge is part of the pressures that disagree; nothing where there is none."""
+    rises = {name: float(o.surge_rise) for name, o in full.items() if float(o.surge_rise) > 0.0}
+    if not rises:
+        return ""
+    if len(rises) == len(full):
+        told = " and ".join(f"{show(rise, 'pressure', study.units)} at '{name}'" for name, rise in rises.items())
+        return (
+            f" The surges raise it by {told}, each by the velocity stopped in its own bore: write pipe under each surge, the one line "
+            "in which the wave runs, or one pressure that contains it."
+        )
+    return " The surge raises every opening of the still fitting: write it at each, or one pressure that contains it."
 
 
 def _boiling(study: Study, case: Case, result: CaseResult) -> list[Finding]:

@@ -73,6 +73,45 @@ def worsened(greatest: float, alone: float) -> tuple[Finding, ...]:
     )
 
 
+RAISED = 1.1
+"""Ratio of axial forces from which supports are said to raise that of the joint: common practice, no source."""
+
+
+def axial_raised(study: Study, cases: Cases, alone: Cases) -> tuple[Finding, ...]:
+    """Whether the supports open the joint more than no support would, by the case in which they add most."""
+    found = []
+    for name in study.joints:
+        pairs = {
+            case: (float(alone[case].joints[name].axial), float(result.joints[name].axial))
+            for case, result in cases.items()
+            if case in alone and name in result.joints and name in alone[case].joints
+        }
+        raised = {
+            case: (before, after)
+            for case, (before, after) in pairs.items()
+            if after > RAISED * max(before, 0.0) and after > IDLE * load_scale(cases[case])
+        }
+        if not raised:
+            continue
+        most = max(raised, key=lambda case: raised[case][1] - max(raised[case][0], 0.0))
+        before, after = (show(value, "force", study.units) for value in raised[most])
+        do = "The supports raise" if _acting(cases[most]) > 1 else "The support raises"
+        also = f" (and in {len(raised) - 1} more cases)" if len(raised) > 1 else ""
+        found.append(
+            Finding(
+                "supports raise the axial force",
+                None,
+                f"{do} the joint's axial force from {before} to {after} in '{most}'{also}: joint '{name}', plus opens it.",
+            )
+        )
+    return tuple(found)
+
+
+def _acting(case: CaseResult) -> int:
+    """How many supports carry."""
+    return sum(not bool(np.all(each.idle)) for each in case.supports.values())
+
+
 def _of(support: Support, cases: Cases) -> dict[str, SupportResult]:
     return {name: result.supports[support.name] for name, result in cases.items() if support.name in result.supports}
 
@@ -91,7 +130,10 @@ def _open(study: Study, support: Support, cases: Cases) -> list[Finding]:
     return [Finding(kind, None, f"{label(support)} {does} in {listed}{every}: {why}. There it {means}.{turn}")]
 
 
-TURN = "Turn toward round, or put it on the other side."
+TURNED = "turn toward round"
+"""What every finding says of a support that seems to face the wrong way."""
+
+TURN = f"{TURNED.capitalize()}, or put it on the other side."
 
 
 def open_in(results: Mapping[str, SupportResult]) -> list[str]:
@@ -133,14 +175,16 @@ def why_idle(study: Study, support: Support, cases: Cases) -> str:
         return f"{rigid}, so nothing moves and every support without a set load idles; give {_HOW} to see what it takes"
     where = open_in(results)
     if not where:
+        if any(np.any(each.force) for each in results.values()):
+            return "joint and pipe are so much stiffer that it carries under a ten-thousandth of the loads"
         return "nothing moves the fitting along it"
-    turn = "; turn toward round, or put it on the other side" if _moved_away(support, results) == list(results) else ""
+    turn = f"; {TURNED}, or put it on the other side" if _moved_away(support, results) == list(results) else ""
     return why_open(study, support, {name: results[name] for name in where}) + turn
 
 
 def _reversed(study: Study, support: Support, cases: Cases) -> list[Finding]:
     """A two-way support that pushes in one case and pulls in another."""
-    pushes = {name: float(np.asarray(each.push)) for name, each in _of(support, cases).items()}
+    pushes = {name: float(np.asarray(each.push)) for name, each in _of(support, cases).items() if not np.all(each.idle)}
     small = NEGLIGIBLE * max((abs(push) for push in pushes.values()), default=0.0)
     up = {name: push for name, push in pushes.items() if push > small}
     down = {name: push for name, push in pushes.items() if push < -small}

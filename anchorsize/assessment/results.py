@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 Unit = Literal["Pa", "N", "Nm", "m", "m2", "1"]
 
 
+IDLES = 1e-4
+"""Share of the loads under which a support counts as idle in a case: common practice, no source."""
+
+
 class StudyError(ValueError):
     """The study can be read but not judged as it stands; the message says what to change."""
 
@@ -106,7 +110,8 @@ class SupportResult:
     ``force`` (..., 3) [N] is on the fitting, friction included; ``push`` (...) [N] its part along ``toward`` and ``friction``
     (..., 3) [N] its part across. ``moment`` (..., 3) [N·m] about the support's point is an anchor's, else None. ``movement``
     (...) [m] is how far the fitting moves there along ``toward``, ``clearance`` (...) [m] how far it is from carrying.
-    ``state`` (...) is a :class:`~anchorsize.mechanics.restraint.SupportState`, CARRYING for an anchor.
+    ``state`` (...) is a :class:`~anchorsize.mechanics.restraint.SupportState`, CARRYING for an anchor. ``loads`` (...) [N] is the
+    sum of the magnitudes of all loads of the case.
     """
 
     support: Support
@@ -118,6 +123,14 @@ class SupportResult:
     state: NDArray[np.int8]
     moment: Array | None = None
     single: NDArray[np.bool_] | bool = True  # False where friction also allows another answer
+    loads: Number = 0.0
+
+    @property
+    def idle(self) -> NDArray[np.bool_]:
+        """Whether it carries nothing, or next to nothing beside the loads (...); an anchor that holds a moment is not idle."""
+        nothing = np.linalg.norm(self.force, axis=-1) <= IDLES * np.asarray(self.loads)
+        held = False if self.moment is None else np.any(self.moment != 0.0, axis=-1)
+        return np.asarray(nothing & ~np.asarray(held))
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Literal, cast
 import numpy as np
 
 from anchorsize.casefile.build_case import build_case
-from anchorsize.casefile.build_joint import build_allow, build_joint
+from anchorsize.casefile.build_joint import build_allow, build_joint, with_wrench_room
 from anchorsize.casefile.build_reach import judge_reach
 from anchorsize.casefile.build_shape import BuiltShape, build_shape
 from anchorsize.casefile.build_sizing import build_sizing
@@ -23,7 +23,6 @@ from anchorsize.reference import fluid as fluid_row
 from anchorsize.study import (
     Allowables,
     Array,
-    BoltPattern,
     Case,
     External,
     ExtraMass,
@@ -219,13 +218,14 @@ def _external(building: Building, number: int, entry: ExternalEntry) -> External
 
 
 def _allow(building: Building, joints: dict[str, Joint]) -> Allowables:
+    """The allowables of the whole file; room for a wrench from the table goes to each joint, by its own bolts."""
     entry = building.file.allow
     if entry is None:
         return Allowables()
-    largest: BoltPattern | None = max(
-        (joint.bolts for joint in joints.values()), key=lambda bolts: float(np.max(bolts.diameter)), default=None
-    )
-    return build_allow(building, ("allow",), entry, largest)
+    if isinstance(entry.bolt_spacing_least, str):
+        for name, joint in joints.items():
+            joints[name] = with_wrench_room(building, joint)
+    return build_allow(building, ("allow",), entry, None)
 
 
 def _cases(building: Building, openings: dict[str, Opening], fluid: Fluid | None) -> dict[str, Case]:

@@ -15,6 +15,9 @@ from anchorsize.reference import FlangeDrilling, property_class, thread
 from anchorsize.study import Array, BoltPattern, Number
 
 _WITH_LENGTH = re.compile(r"\s*([Mm]\s*\d+(?:\.\d+)?)\s*[xX×]\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*$")
+_INCH_WITH_LENGTH = re.compile(
+    r"\s*((?:\d+[\s-])?\d+/\d+|\d+)\s*(?:in|\")?(?:\s*-\s*\d+)?\s*(?:UNC|UN)?\s*[xX×]\s*(\S.*?)\s*", re.ASCII
+)
 _LONGEST_PITCH = 8.0  # mm; ISO 261 ends at 6
 
 
@@ -135,8 +138,11 @@ def _threads(
         if size is not None and not own_thread and size not in complained:
             own = places[place] if places else None
             where = (*path, "size") if own is None or own.size is None else (*own.x.path[:-1], "size")
-            longer = _WITH_LENGTH.match(size)
-            if longer and float(longer[2]) >= _LONGEST_PITCH:
+            longer, inches = _WITH_LENGTH.match(size), _INCH_WITH_LENGTH.fullmatch(size)
+            if inches:
+                message = f"'{size}' names a bolt with its length, {inches[2]}, where its thread is wanted"
+                building.problem(where, message, f"write {inches[1]}", "not_in_table", size)
+            elif longer and float(longer[2]) >= _LONGEST_PITCH:
                 message = f"'{size}' names a bolt with its length, {longer[2]}, where its thread is wanted"
                 building.problem(where, message, f"write {longer[1]}", "not_in_table", size)
             else:

@@ -48,6 +48,7 @@ def build_case(
     for key in entry.__pydantic_extra__:
         if key not in known:
             hint = nearest(key, [*known, *CaseEntry.model_fields])
+            building.forget((*path, key))
             building.problem(
                 (*path, key), f"'{key}' is neither an opening nor a key of a case", hint, "unknown_name", key
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal, cast
 
 import numpy as np
@@ -193,7 +194,7 @@ def _gasket(building: Building, entry: GasketEntry) -> Gasket:
 def build_allow(
     building: Building, path: Path, entry: AllowEntry, bolts: BoltPattern | None, told: str = ""
 ) -> Allowables:
-    """Build the allowables; the spacing ``from table`` is that of the largest bolt given, and ``told`` ends their origin."""
+    """Build the allowables; the spacing ``from table`` is that of the largest of ``bolts``, and ``told`` ends their origin."""
     origin = (entry.origin or "user") + told
 
     def allowable(quantity: Quantity | None) -> Allowable | None:
@@ -204,11 +205,8 @@ def build_allow(
 
     spacing, widest = entry.bolt_spacing_least, entry.bolt_spacing_greatest
     least = allowable(spacing) if isinstance(spacing, Quantity) else None
-    if isinstance(spacing, str) and bolts is not None and np.all(np.isfinite(bolts.diameter)):
-        found = building.look_up((*path, "bolt_spacing_least"), wrench_spacing, float(np.max(bolts.diameter)))
-        if found is not None:
-            building.remember(found[1])
-            least = Allowable(found[0], "m", found[1].source, found[1].table)
+    if isinstance(spacing, str) and bolts is not None:
+        least = _wrench_room(building, path, bolts)
     return Allowables(
         bolt_tension=allowable(entry.bolt_tension),
         bolt_shear=allowable(entry.bolt_shear),
@@ -223,3 +221,22 @@ def build_allow(
         nut_thread_shear=allowable(entry.nut_thread_shear),
         endurance_limit=allowable(entry.endurance_limit),
     )
+
+
+def with_wrench_room(building: Building, joint: Joint) -> Joint:
+    """The joint with the least spacing that the allowables of the whole file take from the table; its own goes before."""
+    own = joint.allow or Allowables()
+    if own.bolt_spacing_least is not None:
+        return joint
+    return replace(joint, allow=replace(own, bolt_spacing_least=_wrench_room(building, ("allow",), joint.bolts)))
+
+
+def _wrench_room(building: Building, path: Path, bolts: BoltPattern) -> Allowable | None:
+    """The spacing that a wrench needs round the largest of some bolts."""
+    if not np.all(np.isfinite(bolts.diameter)):
+        return None
+    found = building.look_up((*path, "bolt_spacing_least"), wrench_spacing, float(np.max(bolts.diameter)))
+    if found is None:
+        return None
+    building.remember(found[1])
+    return Allowable(found[0], "m", found[1].source, found[1].table)

@@ -101,6 +101,7 @@ def _with_tables(
 def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> Support:
     building.remark(path, entry.note)
     _only_where_it_belongs(building, path, entry)
+    _buckles(building, path, entry)
     _enough_to_act(building, path, entry)
     rod_area = rod_root_area = None
     if entry.rod is not None:
@@ -147,6 +148,17 @@ def _only_where_it_belongs(building: Building, path: Path, entry: SupportEntry) 
             building.problem(
                 (*path, key), f"'{key}' does not belong to {article} {entry.kind}", f"only to: {', '.join(kinds)}"
             )
+
+
+def _buckles(building: Building, path: Path, entry: SupportEntry) -> None:
+    """A factor against buckling belongs to what may be pressed along its length."""
+    kinds = ONLY["effective_length_factor"]
+    if entry.allow is not None and entry.allow.buckling_factor is not None and entry.kind not in kinds:
+        building.problem(
+            (*path, "allow", "buckling_factor"),
+            f"a {entry.kind} is not pressed along a length and does not buckle",
+            f"buckling_factor belongs only to: {', '.join(kinds)}",
+        )
 
 
 def _enough_to_act(building: Building, path: Path, entry: SupportEntry) -> None:

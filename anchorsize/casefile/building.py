@@ -11,7 +11,7 @@ import numpy as np
 from anchorsize.casefile.format import CaseFile
 from anchorsize.casefile.problems import nearest
 from anchorsize.casefile.quantities import Collector, Quantity, vector
-from anchorsize.casefile.reading import Branch, Items, Tree
+from anchorsize.casefile.reading import Branch, Items, Text, Tree
 from anchorsize.reference import NotInTable
 from anchorsize.study import Array, Provenance
 
@@ -39,6 +39,12 @@ class Building:
     def problem(self, path: Path, message: str, hint: str = "", kind: str = "contradiction", found: str = "") -> None:
         """Record a problem at a key path; where the path ends in a missing key, at the line of what holds it."""
         self.collector.add(line_of(self.tree, path), path, message, hint, kind, found)
+
+    def forget(self, path: Path) -> None:
+        """Take back what was said of a text at a path, where its key is not what it was read as."""
+        if isinstance(at_path(self.tree, path), Text):
+            kept = [each for each in self.collector.problems if each.path[: len(path)] != path]
+            self.collector.problems[:] = kept
 
     def missing(self, path: Path, hint: str = "") -> None:
         """Record that the last key of the path is missing."""
@@ -84,6 +90,14 @@ class Building:
             return raw
         unit: Array = raw / length
         return unit
+
+
+def at_path(tree: Tree, path: Path) -> Tree | None:
+    """Return what stands at a path of keys, None where nothing does."""
+    node: Tree | None = tree
+    for key in path:
+        node = node.get(key) if isinstance(node, Branch) else None
+    return node
 
 
 def line_of(tree: Tree, path: Path) -> int:

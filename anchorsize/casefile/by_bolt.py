@@ -8,7 +8,15 @@ from typing import NamedTuple
 from pydantic.json_schema import JsonSchemaValue
 
 from anchorsize.casefile.leaves import Leaf, Q, reported
-from anchorsize.casefile.quantities import Bounds, Collector, Quantity, read_quantity, with_last_unit
+from anchorsize.casefile.quantities import (
+    Bounds,
+    Collector,
+    Quantity,
+    is_bare,
+    no_quantity,
+    read_quantity,
+    with_last_unit,
+)
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
 
 NONE_THERE = ("-", "−", "–", "—")
@@ -50,7 +58,13 @@ class ByBolt(Leaf):
         if len(texts) != len(node) or not given:
             collector.at(node, "this is no list of quantities", "write one value for each bolt", "wrong_form")
             reported()
-        read = iter([self._one(text, collector) for text in with_last_unit(given)])
+        judged = with_last_unit(given)
+        if no_quantity(judged[-1]) and all(is_bare(text) for text in judged[:-1]):
+            self._one(
+                judged[-1], collector
+            )  # what should have given its unit to all: the others are right for all that is known
+            reported()
+        read = iter([self._one(text, collector) for text in judged])
         return tuple(None if _none_there(text) else next(read) for text in texts)
 
     def _one(self, node: Tree, collector: Collector) -> Quantity:

@@ -43,6 +43,9 @@ from anchorsize.casefile.reading import Branch, Tree
 Temperature = Annotated[Quantity, Q("temperature")]
 Flow = Annotated[Quantity, Q("flow")]
 Time = Annotated[Quantity, Q("time")]
+DynamicFactor = Bounds(
+    above=0.0, least=1.0, most=100.0, hint="write the whole factor, 1 or more, such as 1.5; leave it out for none"
+)
 
 
 _OF_THE_FLUID = ("fluid", "temperature", "density", "viscosity", "vapor_pressure", "bulk_modulus")
@@ -177,7 +180,7 @@ class CaseEntry(Entry):
     __pydantic_extra__: dict[str, Item[StateEntry]] = Field(init=False)
 
     contents: Annotated[str, Word(("full", "empty"))] = "full"
-    dynamic_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, least=1.0, most=100.0))] | None = None
+    dynamic_factor: Annotated[Quantity, Q("number", DynamicFactor)] | None = None
     rating_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
     allow: AllowEntry | None = None
     ambient: AbsolutePressure | None = None

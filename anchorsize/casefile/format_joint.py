@@ -39,6 +39,7 @@ from anchorsize.casefile.reading import Branch, Items, Text, Tree
 Line = Annotated[str, Name()]
 Gap = Annotated[Quantity, length(least=0.0)]
 Number = Annotated[Quantity, Q("number", Positive)]
+FaceFriction = Bounds(above=0.0, most=1.0, hint="write for example 0.15 or 15 %")
 
 
 class BoltPlace(Entry):
@@ -236,7 +237,7 @@ class JointEntry(Entry):
     grip: Annotated[Quantity, length(above=0.0, most=5.0)] | None = None
     bolt_modulus: Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=1e9))] | None = None
     thread_length_in_grip: Gap | None = None
-    face_friction: Number | None = None
+    face_friction: Annotated[Quantity, Q("number", FaceFriction)] | None = None
     members: MembersEntry | None = None
     thread_engagement: Length | None = None
     cycles_between: list[Line] | None = None

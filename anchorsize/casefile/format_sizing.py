@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -93,6 +93,12 @@ def _parts(text: Text) -> list[Tree]:
 
 class SizingEntry(Entry):
     """What `size` may choose from: every combination of what stands here is judged; what is left out stays as it is."""
+
+    @classmethod
+    def _meant(cls, key: str, keys: Collection[str]) -> str:
+        if key.lower() in ("joint", "joints"):
+            return "write sizing under the joint that it is for: joints / NAME / sizing"
+        return super()._meant(key, keys)
 
     counts: Annotated[tuple[int, ...], Several(Whole(1, MOST_BOLTS))] | None = None
     sizes: Annotated[tuple[str, ...], Several(Tabled())] | None = Field(default=None, examples=[["M16", "M20"]])

@@ -21,10 +21,10 @@ from anchorsize.casefile.leaves import (
     Positive,
     Q,
     Ratio,
-    Stiffness,
     Stress,
     Word,
     keyed_text,
+    length,
 )
 from anchorsize.casefile.quantities import Bounds, Collector, Quantity
 from anchorsize.casefile.reading import Branch, Tree
@@ -37,6 +37,8 @@ Friction = Annotated[Quantity, Q("number", Bounds(least=0.0, most=2.0))]
 EndsFactor = Annotated[Quantity, Q("number", Bounds(least=0.5, most=10.0))]
 Elastic = Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=1e9))]
 Subgrade = Annotated[Quantity, Q("subgrade_modulus", Positive)]
+SupportStiffness = Annotated[Quantity, Q("stiffness", Bounds(above=0.0, low=1e3))]
+Reach = Annotated[Quantity, length(above=0.0, most=100.0)]
 SecondMoment = Annotated[Quantity, Q("second_moment", Positive)]
 
 # Keys that people try where another word alone would not tell them what to do.
@@ -164,9 +166,10 @@ class SupportEntry(Entry):
     at: Point = Field(description="Point where the support meets the fitting, [x, y, z] with a unit.")
     toward: Direction | None = says(
         "Direction of the force on the fitting, such as [0, 0, 1]. rest, hanger, spring_hanger: up if left out; strut, guide, tie, thrust_block need it. "
-        "A rest or block pushes along it, a hanger or tie pulls along it, strut and guide hold both ways."
+        "For strut, guide, rest and thrust_block it points from the foot to the fitting (pressed they push along it), for hanger and tie from "
+        "the fitting to the anchor (they pull along it); strut and guide hold both ways."
     )
-    stiffness: Stiffness | None = says(
+    stiffness: SupportStiffness | None = says(
         "Force per give along toward, such as 12 MN/m, brackets included; else it follows from rod or section with length and modulus, or "
         "from block / subgrade_modulus."
     )
@@ -179,7 +182,10 @@ class SupportEntry(Entry):
         "Friction across a rest or thrust block, a plain number such as 0.3; none by default."
     )
     rod: Line | None = Field(default=None, description="Thread of the rod of a hanger or tie.", examples=["M12"])
-    length: Length | None = says("Length of rod, post or strut, such as 2.2 m, from the fitting to what holds it.")
+    length: Reach | None = says(
+        "Length of rod, post or strut, such as 2.2 m, from the fitting to what holds it: the foot stands at minus this along toward, the anchor "
+        "of a hanger or tie at plus."
+    )
     modulus: Elastic | None = says("Modulus of elasticity of rod, post or strut; 205 GPa for steel.")
     section: PostSectionEntry | None = says(
         "Section of a rest's post, a strut or a guide's post; with length and modulus."

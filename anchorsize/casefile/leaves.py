@@ -41,6 +41,9 @@ from anchorsize.units import KINDS
 
 T = TypeVar("T")
 _WITH_UNIT = r"""^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*[A-Za-zµ°%"'″′].*$"""
+_NUMBERS = re.compile(r"\s*\d+(?:\s*(?:,|;|&|\band\b|\s)\s*\d+)+\s*", re.ASCII)
+_CLOCK = re.compile(r"\b\d{1,2}:\d\d\b", re.ASCII)
+NO_CLOCK = "clock positions are not read: write the number of the bolt"
 _DIGITS = re.compile(r"\s*[-+]?\d+")
 _BARE = r"^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*$"
 
@@ -162,6 +165,8 @@ class Whole(Leaf):
         found = f"'{shorten(text)}'" if isinstance(node, Text) else "this"
         number, _, word = text.partition(" ")
         hint = f"write {number}" if number.isdigit() and word.strip().isalpha() else self.hint
+        if _CLOCK.search(text):
+            hint = NO_CLOCK
         wanted = f"a whole number from {self.least} to {self.most}" if self.least < self.most else str(self.least)
         collector.at(node, f"{found} is not {wanted}", hint, "not_a_number")
         reported()
@@ -333,7 +338,9 @@ def _as_list(node: Tree, wanted: str) -> str:
     if wanted != "a list" or isinstance(node, Items):
         return ""
     if isinstance(node, Text):
-        return f"write [{shorten(node)}]"
+        if _NUMBERS.fullmatch(node):
+            return f"write [{', '.join(re.findall(r'[0-9]+', node))}]"
+        return NO_CLOCK if _CLOCK.search(node) else f"write [{shorten(node)}]"
     return f"start each entry with a dash: - {{{', '.join(f'{shorten(key)}: …' for key in list(node)[:3])}}}"
 
 

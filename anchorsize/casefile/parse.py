@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from threading import Lock
 from typing import TypeAlias
@@ -81,7 +82,7 @@ class CaseText:
             study = build(self.file, self.tree, collector, self.name)
         if study is None:
             raise CaseFileError(collector.problems)
-        return study
+        return replace(study, spread=tuple(path for path, each in self._known.items() if each.plus_minus))
 
 
 def validate(text: str, name: str, words: Words | None = None) -> tuple[Branch, Collector, CaseFile | None]:
@@ -91,6 +92,8 @@ def validate(text: str, name: str, words: Words | None = None) -> tuple[Branch, 
     """
     tree, problems = read_tree(text, name)
     collector = Collector(name, problems)
+    given = tree.get("units")
+    collector.system = "us" if isinstance(given, Text) and given.strip() == "us" else "metric"
     for path, word in (words or {}).items():
         _put(tree, tuple(path.split("/")), word, collector)
     try:

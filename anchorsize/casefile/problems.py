@@ -63,8 +63,15 @@ class CaseFileError(ValueError):
     """A case file cannot be used; ``problems`` holds everything that is wrong, by line."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = sorted(set(problems), key=lambda problem: (problem.line, problem.path, problem.message))
+        self.problems = sorted(
+            set(problems), key=lambda problem: (problem.line, _in_turn(problem.path), problem.message)
+        )
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def _in_turn(path: tuple[str, ...]) -> tuple[tuple[int, str], ...]:
+    """A key path that sorts numbers by their size."""
+    return tuple((int(key), "") if key.isascii() and key.isdigit() and len(key) < 9 else (-1, key) for key in path)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 from anchorsize.casefile.problems import Problem, sentence, shorten
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
 from anchorsize.study import Array, Number
-from anchorsize.units import KINDS, UnitError, show, split_quantity, to_si
+from anchorsize.units import KINDS, System, UnitError, offered, show, split_quantity, to_si
 
 Shape: TypeAlias = Literal["normal", "uniform"]
 SHAPES: tuple[Shape, ...] = ("normal", "uniform")
 
+_CLOCK = re.compile(r"(\d{1,2}):(\d\d)", re.ASCII)
 _SPREAD = re.compile(r"±|\+\s*/\s*[-−–]|\+-")
 
 # What nobody means, by kind, in SI: (least, greatest). Outside of it the unit is in doubt.
@@ -55,7 +56,8 @@ _BELIEVABLE: dict[str, tuple[float, float]] = {
 class Bounds:
     """Limits of one entry of the format, in SI: ``above`` and ``below`` are exclusive, ``least`` and ``most`` inclusive.
 
-    Beyond ``most`` and under ``low`` the unit is in doubt; the others say what is impossible.
+    Beyond ``most`` and under ``low`` the unit is in doubt; the others say what is impossible. ``hint`` says what to write instead,
+    in place of the doubt about the unit.
     """
 
     above: float | None = None
@@ -63,25 +65,26 @@ class Bounds:
     most: float | None = None
     below: float | None = None
     low: float | None = None
+    hint: str = ""
 
     def complaint(self, value: Number, kind: str) -> tuple[str, str] | None:
         """Return what is wrong with the value, or with any element of it, as (message, hint); None if nothing is."""
         array = np.asarray(value, dtype=np.float64)
         if self.above is not None and np.any(array <= self.above):
-            return f"must be more than {self._shown(self.above, kind)}", ""
+            return f"must be more than {self._shown(self.above, kind)}", self.hint
         if self.least is not None and np.any(array < self.least):
-            return f"must not be less than {self._shown(self.least, kind)}", ""
+            return f"must not be less than {self._shown(self.least, kind)}", self.hint
         if self.below is not None and np.any(array >= self.below):
-            return f"must be less than {self._shown(self.below, kind)}", ""
+            return f"must be less than {self._shown(self.below, kind)}", self.hint
         low, high = _BELIEVABLE.get(kind, (-np.inf, np.inf))
         high = high if self.most is None else self.most
         low = low if self.low is None else self.low
         if np.any(array > high):
-            return f"is more than {self._shown(high, kind)}", "is this unit right?"
+            return f"is more than {self._shown(high, kind)}", self.hint or "is this unit right?"
         if low == 0 and np.any(array < 0):
-            return "must not be less than 0", ""
+            return "must not be less than 0", self.hint
         if np.any(array < low):
-            return f"is less than {self._shown(low, kind)}", "is this unit right?"
+            return f"is less than {self._shown(low, kind)}", self.hint or "is this unit right?"
         return None
 
     @staticmethod
@@ -116,6 +119,7 @@ class Collector:
 
     file: str
     problems: list[Problem] = field(default_factory=list)
+    system: System = "metric"  # whose units are offered
 
     def add(self, line: int, path: tuple[str, ...], message: str, hint: str, kind: str, found: str = "") -> None:
         """Record one problem."""
@@ -188,11 +192,10 @@ def _assemble(
             quantity.shape = "normal"
     except UnitError as error:
         quantity.si = np.nan
-        message, hint = (
-            f"'{shorten(given)}' is not {_nouns(kinds)}",
-            "; ".join(filter(None, (error.reason, error.hint))),
-        )
-        collector.at(place, message, hint, error.kind)
+        clock = _CLOCK.fullmatch(given) if kinds == ("angle",) else None
+        advice = offered(kinds[0], "us") if error.offers and collector.system == "us" else error.hint
+        hint = _no_clock(clock) if clock else "; ".join(filter(None, (error.reason, advice)))
+        collector.at(place, f"'{shorten(given)}' is not {_nouns(kinds)}", hint, error.kind)
         return quantity
     complaint = bounds.complaint(quantity.si, quantity.kind)
     if complaint:
@@ -201,6 +204,15 @@ def _assemble(
         collector.at(place, f"'{shorten(given)}' {complaint[0]}", hint, "out_of_range")
         quantity.si = np.nan
     return quantity
+
+
+def _no_clock(clock: re.Match[str]) -> str:
+    """What to write for a clock position, which has no meaning before it is said where 12:00 is."""
+    angle = (30.0 * int(clock[1]) + 0.5 * int(clock[2])) % 360.0
+    return (
+        "clock positions are not read: write the angle from the reference direction, clockwise seen from the fitting: "
+        f"{angle:g} deg where 12:00 lies on it"
+    )
 
 
 def _first_fit(number: float, unit: str, kinds: tuple[str, ...]) -> tuple[float, str]:
@@ -255,9 +267,11 @@ def read_vector(node: Tree, kind: str, collector: Collector) -> tuple[Quantity, 
 def with_last_unit(texts: list[Text]) -> list[Text]:
     """Give the last entry's unit to the bare numbers before it; beside other units only to zeros."""
     unit = _unit_of(texts[-1]) if texts else ""
+    if unit is None:  # a wrong word with a unit behind it: the others are judged with that unit
+        unit = texts[-1].strip().partition(" ")[2]
     if not unit:
         return texts
-    alone = all(_unit_of(text) == "" for text in texts[:-1])
+    alone = not any(_unit_of(text) for text in texts[:-1])  # a wrong word among them has no unit either
     return [
         Text(f"{text} {unit}", text.line, text.path)
         if _unit_of(text) == "" and (alone or split_quantity(text)[0] == 0)
@@ -273,6 +287,16 @@ def _unit_of(text: str) -> str | None:
     except UnitError:
         return None
     return parts[-1] or parts[0]
+
+
+def no_quantity(text: str) -> bool:
+    """Whether a text does not even start with a number."""
+    return _unit_of(text) is None
+
+
+def is_bare(text: str) -> bool:
+    """Whether a text is a number without a unit."""
+    return _unit_of(text) == ""
 
 
 def _nouns(kinds: tuple[str, ...]) -> str:

@@ -63,16 +63,18 @@ def boltup(
         from anchorsize.assessment import assess
         from anchorsize.studies.boltup import boltup as plan_of
 
-        assessment = assess(altered(read(file), without, repaired), option)
-        plan = plan_of(assessment, joint)
+        as_given = read(file)
+        assessment = assess(altered(as_given, without, repaired), option)
+        before = assess(as_given, option) if repaired else None
+        plan = plan_of(assessment, joint, None if before is None else before.study)
     from anchorsize.present import boltup as present
 
     if output is not None:
-        write(output, present.sheet_html(assessment, plan).encode("utf-8"), force)
+        write(output, present.sheet_html(assessment, plan, before).encode("utf-8"), force)
     if as_json:
-        print_json(present.sheet_dict(assessment, plan))
+        print_json(present.sheet_dict(assessment, plan, before))
     else:
-        print_report(present.written_text(assessment, plan, str(output)))
+        print_report(present.written_text(assessment, plan, str(output), before))
     if output is not None and opened:
         show_in_browser(output)
     code = EXIT_OF_VERDICT[assessment.verdict]

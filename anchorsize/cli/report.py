@@ -161,7 +161,7 @@ def _made(
     from anchorsize.present.report.document import Source, document
     from anchorsize.present.report.steps import LineError
 
-    sections = (_section(found, drawing) for found in further)
+    sections = (_section(found, drawing, assessment.option) for found in further)
     source = Source(file.name, text, sha256(file.read_bytes()).hexdigest(), read_inputs(text, name))
     try:
         return assessment, document(assessment, source, sections, drawing, _today(), full)
@@ -181,8 +181,8 @@ def _further(study: Study, assessment: Assessment, limited: bool) -> Iterator[Co
         yield limits(study, Ask(points=BOUNDARY_LINES), assessment.option)
 
 
-def _section(found: Comparison | Limits, drawing: Drawing | None) -> Section:
-    """The section of another study."""
+def _section(found: Comparison | Limits, drawing: Drawing | None, shown: str) -> Section:
+    """The section of another study, in a report that judges the option ``shown``."""
     from anchorsize.present.report.further import limits_section, supports_section
     from anchorsize.studies.support_size import size_supports
     from anchorsize.studies.supports import Comparison
@@ -190,7 +190,8 @@ def _section(found: Comparison | Limits, drawing: Drawing | None) -> Section:
     if not isinstance(found, Comparison):
         return limits_section(found, drawing)
     judged = [option for option in found.options if option.assessment is not None and option.supports]
-    return supports_section(found, drawing, {option.name: size_supports(found.study, option.name) for option in judged})
+    sizes = {option.name: size_supports(found.study, option.name) for option in judged}
+    return supports_section(found, drawing, sizes, shown)
 
 
 def _write_all(folder: Path, files: dict[str, str], force: bool) -> None:

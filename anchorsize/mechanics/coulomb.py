@@ -55,8 +55,8 @@ def _settle(body: SpringBody, friction: Array, motion: Array, limit: Array) -> S
         good = found.status == spring_body.SOLVED
         out.motion[rows[good]] = found.motion[good]
         wanted = friction[rows] * np.maximum(spring_body.forces_at(part, found.motion).along, 0.0)
-        off = np.max(np.abs(wanted - out.limit[rows]), axis=-1, initial=0.0)
-        settled = good & (off <= CLOSE * np.maximum(body.scale, np.max(wanted, axis=-1, initial=0.0)))
+        off = np.max(np.abs(wanted - out.limit[rows]), axis=-1)
+        settled = good & (off <= CLOSE * np.maximum(body.scale, np.max(wanted, axis=-1)))
         out.status[rows[settled]] = spring_body.SOLVED
         out.status[rows[found.status == spring_body.NO_EQUILIBRIUM]] = SLIDES
         share = np.where(off < 0.9 * before, share, np.maximum(0.5 * share, 1.0 / 64.0))
@@ -88,7 +88,7 @@ def find(body: SpringBody, friction: Array, count: int) -> tuple[Settled, NDArra
     first = _settle(part, mu, start, np.broadcast_to(_limits(part, mu, start), (rows.size, shape[1])).copy())
     second = _settle(part, mu, np.zeros_like(start), np.zeros((rows.size, shape[1])))
     both = (first.status == spring_body.SOLVED) & (second.status == spring_body.SOLVED)
-    apart = np.max(np.abs(first.limit - second.limit), axis=-1, initial=0.0) > 1e-6 * part.scale
+    apart = np.max(np.abs(first.limit - second.limit), axis=-1) > 1e-6 * part.scale
     single[rows] = ~(both & apart)
     only_second = (first.status != spring_body.SOLVED) & (second.status == spring_body.SOLVED)
     out.motion[rows] = np.where(only_second[:, None], second.motion, first.motion)

@@ -213,7 +213,9 @@ def _setting(supports: Supports, mounts: Mounts, shape: tuple[int, ...]) -> _Set
     places = np.concatenate([part.mean(axis=0) for part in (point, center)])
     pivot = places.mean(axis=0) if len(places) else np.zeros(3)
     reach = np.max(np.linalg.norm(places - pivot, axis=-1), initial=0.0)
-    unscale = np.diag([1.0, 1.0, 1.0, *([1.0 / (reach or 1.0)] * 3)])
+    if reach <= 1e-12 * np.max(np.abs(places), initial=0.0):  # all in one place, but for the rounding of the pivot
+        reach = 1.0
+    unscale = np.diag([1.0, 1.0, 1.0, *([1.0 / reach] * 3)])
     sideways = rigid_body.across(direction)
     return _Setting(
         line=rigid_body.line(point, direction),
@@ -243,7 +245,7 @@ def _body(setting: _Setting, load: Array) -> SpringBody:
     stiffness = back @ setting.mount.sum(axis=1) @ turn
     whole = stiffness + np.swapaxes(along, -1, -2) @ (spring[..., None] * along)
     whole = whole + (np.swapaxes(across, -1, -2) @ (setting.stick[..., None, None] * across)).sum(axis=1)
-    greatest = np.maximum(np.max(np.diagonal(whole, axis1=-2, axis2=-1), axis=-1), 1e-300)
+    greatest = np.maximum(np.max(np.diagonal(whole, axis1=-2, axis2=-1), axis=-1), 1e-200)
     work = spring_body.times(back, load + spring_body.times(np.swapaxes(setting.line, -1, -2), given))
     asked = np.max(np.abs(spring_body.times(back, load)), axis=-1)
     return SpringBody(

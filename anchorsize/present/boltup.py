@@ -11,8 +11,10 @@ from markupsafe import Markup
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings import AS_FOUND
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.present.boltup_head import bars, judged_for, repair_bar, unmade_words
 from anchorsize.present.boltup_view import picture_words, view_words
 from anchorsize.present.boltup_words import (
     LONGEST,
@@ -38,35 +40,43 @@ from anchorsize.present.pages.flange import flange_svg
 from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
 from anchorsize.present.pages.room import Room
 from anchorsize.present.repaired import repair_dict, repair_words
-from anchorsize.present.words import column, figure, number
-from anchorsize.studies.boltup import BoltUp, differs, wrench_setting
+from anchorsize.present.text import doubts
+from anchorsize.present.words import column, figure, joined, number
+from anchorsize.studies.boltup import BoltUp, Push, differs, wrench_setting
 from anchorsize.studies.torque import TighteningWindow, window
 from anchorsize.units import System
 
 NOTES_SHOWN = 3
 UNIT = {"metric": ("N·m", "Nm"), "us": ("ft·lbf", "ftlbf")}  # of a torque, as shown and in keys
-LOUD = {
-    "fails": "STOP: this joint does not hold as drawn up. Do not put it into service on this sheet; go back to the engineer first.",
-    "incomplete": "CAUTION: this joint is not fully judged. Do not put it into service before the engineer has closed the gap.",
-}
+CONTRADICTIONS = ("energy gained", "still fluid disagrees")  # kinds of finding
 # most bolts of a flange, and how many of them stand side by side in the record
 BANDS = ((24, 12), (48, 16), (math.inf, 24))
 
 
-def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
-    """The sheet as one self-contained page."""
+def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None = None) -> str:
+    """The sheet as one self-contained page; ``before`` is the study as found, where the sheet is of its repair."""
     study, joint = assessment.study, plan.joint
     title = short(study.title or "untitled")
     notes = [short(remark) for remark in study.remarks[:NOTES_SHOWN]]
     if len(study.remarks) > NOTES_SHOWN:
         notes.append(f"{len(study.remarks) - NOTES_SHOWN} more in the case file")
-    missing = [w.message for w in assessment.warnings if w.kind == "missing bolts" and f"'{joint.name}'" in w.message]
+    missing = [w.message for w in assessment.warnings if w.kind in AS_FOUND and f"'{joint.name}'" in w.message]
     texts = {
-        "loud": tuple(filter(None, [LOUD.get(assessment.verdict), no_torque(plan)])),
+        "loud": (*_contradiction(assessment), *bars(assessment, plan, before)),
         "head": tuple(
             short(line, 2 * LONGEST)
-            for line in filter(None, (verdict_words(assessment), *missing, found_words(plan), repair_words(assessment)))
-        ),
+            for line in filter(
+                None,
+                (
+                    verdict_words(assessment),
+                    *doubts(assessment),
+                    *missing,
+                    found_words(plan),
+                    repair_words(assessment),
+                ),
+            )
+        )
+        + tuple(filter(None, (judged_for(assessment, plan), unmade_words(assessment)))),
         "danger": (f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(), *CAUTIONS),
         "foot": (*_footing(assessment, plan), *assessment.assumptions),
     }
@@ -85,7 +95,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         bolts=len(plan.order) + len(plan.full_order),
         table_rows=len(passes[1]),
         bands=len(bands),
-        record_rows=len(record_rows) + bool(plan.full_order),  # "missing" under the number
+        record_rows=len(record_rows) + bool(plan.full_order or plan.to_fit),  # "missing" or "fit it" under the number
         **texts,
     )
     body = render(
@@ -97,7 +107,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         path=told(short(study.path)),
         option=told(short(assessment.option)) if len(study.supports) > 1 else "",
         picture=figure_html(
-            flange_svg(joint, plan.order, plan.up_at, None if plan.toward is None else plan.toward[1]),
+            flange_svg(joint, plan.order, plan.up_at, None if plan.toward is None else plan.toward[1], plan.to_fit),
             picture_words(assessment, plan),
             view,
         ),
@@ -110,10 +120,23 @@ def sheet_html(assessment: Assessment, plan: BoltUp) -> str:
         full_order=plan.full_order,
         passes_table=_passes(plan, passes, study.units),
         bands=bands,
+        to_fit=plan.to_fit,
         record_rows=record_rows,
     )
     size = Markup("body {{ --type: {}pt; }}").format(room.type_size())
     return page(f"Bolting up: {title}", body, style("boltup.css") + size)
+
+
+def _contradiction(assessment: Assessment) -> list[str]:
+    """That pressures of the file contradict each other, with the cases; nothing where none do."""
+    found = dict.fromkeys(w.case for w in assessment.warnings if w.doubtful and w.kind in CONTRADICTIONS)
+    if not found:
+        return []
+    cases = joined([f"'{short(case or '')}'" for case in found])
+    return [
+        f"STOP: the pressures or flows given for {cases} contradict each other, so neither forces nor verdict of this sheet can be relied "
+        "on. Do not put the joint into service before the engineer has put them right."
+    ]
 
 
 def _window(assessment: Assessment, plan: BoltUp) -> TighteningWindow | None:
@@ -155,13 +178,13 @@ def _footing(assessment: Assessment, plan: BoltUp) -> list[str]:
     return [DEFERRAL, *lines]
 
 
-def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
+def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None = None) -> dict[str, Any]:
     """The same as machine output: SI with the unit in the key, and the settings of a wrench in both units."""
     joint = plan.joint
     turns = {bolt: turn for turn, bolt in enumerate(plan.order, 1)}
     preload = plan.preload or (None, None, None)
     share = None if plan.preload is None else proof_share(joint, plan.preload)
-    found = _window(assessment, plan)
+    found, recorded = _window(assessment, plan), plan.recorded
     return {
         "format": "anchorsize/1",
         "title": assessment.study.title,
@@ -184,7 +207,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
                 "y_m": number(joint.bolts.xy[i, 1]),
                 "turn": turns.get(bolt),
                 "torque_Nm": plan.torque_of(bolt),
-                "torque_found_Nm": None if plan.found is None or bolt not in turns else number(plan.found[i]),
+                "torque_found_Nm": None if recorded is None else number(recorded[i]),
                 **{
                     f"preload{end}_N": None if values is None or bolt not in turns else number(values[i])
                     for end, values in zip(("_least", "", "_greatest"), preload, strict=True)
@@ -202,30 +225,41 @@ def sheet_dict(assessment: Assessment, plan: BoltUp) -> dict[str, Any]:
         ],
         "no_torque": no_torque(plan) or None,
         "judged": found_words(plan) or None,
+        "judged_for": judged_for(assessment, plan),
+        "not_checked": unmade_words(assessment) or None,
+        "only_when": repair_bar(assessment, before) or None,
+        "to_fit": list(plan.to_fit),
         "when_repaired": repair_dict(assessment),
         "lubricant": None if joint.tightening is None else joint.tightening.lubricant,
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],
         "joint_facts": dict(_facts(assessment, plan, found)),
         "check_first": check_first(plan, assessment.study.units),
-        "push": {
-            "case": plan.push.case,
-            "force_N": [number(part) for part in plan.push.force],
-            "size_N": plan.push.size,
-            "away_from_pipe_N": plan.push.away,
-            "up_in_flange_N": plan.push.rise,
-            "sideways_N": plan.push.aside,
-            "sideways_toward_deg": number(math.degrees(plan.push.aside_at) % 360.0),
-            "words": push_words(assessment, plan),
-        },
+        "push": {**_push_dict(plan.push), "words": push_words(assessment, plan)},
+        "own_push": None if plan.share is None else _push_dict(plan.share),
         "empty_weight_N": plan.weight,
         "empty_mass_kg": None if plan.weight is None else plan.weight / STANDARD_GRAVITY,
         "cautions": list(CAUTIONS),
         "notes": list(assessment.study.remarks),
-        "warnings": [{"kind": w.kind, "case": w.case, "message": w.message} for w in assessment.warnings],
+        "warnings": [
+            {"kind": w.kind, "case": w.case, "message": w.message, "doubtful": w.doubtful} for w in assessment.warnings
+        ],
         "assumptions": list(assessment.assumptions),
         "weak_sources": [provenance_dict(row) for row in assessment.weak_sources],
         "deferral": DEFERRAL,
+    }
+
+
+def _push_dict(push: Push) -> dict[str, Any]:
+    """A push and its parts in the directions of the joint."""
+    return {
+        "case": push.case,
+        "force_N": [number(part) for part in push.force],
+        "size_N": push.size,
+        "away_from_pipe_N": push.away,
+        "up_in_flange_N": push.rise,
+        "sideways_N": push.aside,
+        "sideways_toward_deg": number(math.degrees(push.aside_at) % 360.0),
     }
 
 
@@ -240,9 +274,10 @@ def _settings(torque: float) -> dict[str, float]:
     }
 
 
-def written_text(assessment: Assessment, plan: BoltUp, path: str) -> str:
+def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assessment | None = None) -> str:
     """What the terminal says once the sheet is written: the verdict, and that assumptions stand on the sheet."""
-    lines = [f"{path} is written, the sheet of joint '{plan.joint.name}'.", verdict_words(assessment), no_torque(plan)]
+    lines = [f"{path} is written, the sheet of joint '{plan.joint.name}'.", verdict_words(assessment)]
+    lines += [repair_bar(assessment, before), *doubts(assessment), unmade_words(assessment), no_torque(plan)]
     lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")
     return "\n".join(textwrap.fill(line, 80) for line in lines if line) + "\n"
 
@@ -309,9 +344,8 @@ def _record_rows(plan: BoltUp, system: System) -> list[tuple[str, dict[int, str]
     On a very large flange only the torques, so that the sheet stays one page.
     """
     rows: list[tuple[str, dict[int, str]]] = [("Torque as found", {}), ("Final torque", {})]
-    if plan.found is not None:
-        bolts = plan.joint.bolts
-        figures, unit = column(plan.found, "moment", system)
-        known = {n: shown for n, shown, there in zip(bolts.numbers, figures, bolts.present, strict=True) if there}
+    if plan.recorded is not None:
+        figures, unit = column(plan.recorded, "moment", system)
+        known = {n: shown for n, shown in zip(plan.joint.bolts.numbers, figures, strict=True) if shown != "-"}
         rows[0] = (f"Torque as found, {unit}", known)
     return [*rows, ("Washers in place", {})] if len(plan.joint.bolts.numbers) <= BANDS[1][0] else rows

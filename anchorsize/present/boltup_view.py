@@ -19,6 +19,7 @@ def view_words(plan: BoltUp) -> str:
         twelve = f"the top of the flange is at {clock(plan.up_at)}"
     outline = "" if plan.joint.flange.outside is not None else " Outer edge not to scale (not given)."
     gone = " Crossed out: bolt missing." if plan.joint.bolts.missing else ""
+    gone += f" Dark ring: bolt to FIT ({listed(plan.to_fit)})." if plan.to_fit else ""
     return (
         f"Seen from the FITTING toward the PIPE; {twelve}. From the pipe side everything is mirrored. Bold: number of the bolt. Ringed: "
         f"its turn, black first.{gone}{outline}"
@@ -49,6 +50,7 @@ def picture_words(assessment: Assessment, plan: BoltUp) -> str:
     else:
         places = [f"bolt {bolt} at {clock(float(a))}" for bolt, a in zip(bolts.numbers, bolts.angle, strict=True)]
     gone = f" Missing: {numbered(bolts.missing)}." if bolts.missing else ""
+    gone += f" To fit: {numbered(plan.to_fit)}." if plan.to_fit else ""
     return (
         f"Flange of joint '{short(plan.joint.name)}' seen from the fitting toward the pipe: {'; '.join(places)}.{gone} Order of "
         f"tightening: {listed(plan.order)}."

@@ -10,6 +10,7 @@ import numpy as np
 from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.present.further import no_upper_end
 from anchorsize.present.verdict import ask_words
 from anchorsize.present.words import clock, demand_words, joined, used_by, when
 from anchorsize.studies.boltup import SLANT, BoltUp, Push, wrench_setting
@@ -19,6 +20,7 @@ from anchorsize.units import System
 
 SYSTEMS: tuple[System, System] = ("metric", "us")
 LONGEST = 150  # characters of a text of the user's on the sheet; the case file has the rest
+NO_SHARE = 1e-9  # of the whole load, up to which a share is rounding
 SMALL_PART = 0.05  # of the push, under which a part of it is not told
 HALF_HOUR = math.pi / 12.0
 NO_LUBRICANT = "lubricant not stated: ask before tightening"
@@ -53,10 +55,6 @@ def numbered(bolts: Sequence[int]) -> str:
 def verdict_words(assessment: Assessment) -> str:
     """The verdict in a line or two; what it rests on stands at the foot of the sheet."""
     made = [(name, check) for name, case in assessment.cases.items() for check in case.checks]
-    unmade = len(assessment.not_checked)
-    further = (
-        f" {unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input." if unmade else ""
-    )
     if assessment.verdict == "fails":
         failing = [(name, check) for name, check in made if not check.holds]
         name, worst = max(failing, key=lambda item: float(item[1].utilization))
@@ -66,21 +64,23 @@ def verdict_words(assessment: Assessment) -> str:
             how = (
                 "it " + used_by(worst.check, worst.utilization)
                 if worst.check == "joint lift-off"
+                else "a bolt without clamp"
+                if worst.check == "slip at the bolts"
                 else "beyond any strength"
             )
         return (
             f"DOES NOT HOLD: {len(failing)} of {len(made)} checks fail; the worst is {worst.check} at '{short(worst.where)}' "
-            f"{when(worst.check, short(name))}, {how}.{further}"
+            f"{when(worst.check, short(name))}, {how}."
         )
     if assessment.verdict == "incomplete":
         needed = next(item for item in assessment.not_checked if item.needed)
         so_far = f"nothing failed in {len(made)} checks, but" if made else "nothing could be judged, for"
         return (
             f"NOT COMPLETE: {so_far} {needed.check} of '{short(needed.where)}' could not be judged: supply {needed.supply}."
-            f"{ask_words(assessment)}{further}"
+            f"{ask_words(assessment)}"
         )
     cases = len(assessment.cases)
-    return f"HOLDS: all {len(made)} checks made hold in {cases} operating case{'s' if cases > 1 else ''}.{further}"
+    return f"HOLDS: all {len(made)} checks made hold in {cases} operating case{'s' if cases > 1 else ''}."
 
 
 def order_source(plan: BoltUp) -> str:
@@ -130,7 +130,7 @@ def facts(assessment: Assessment, plan: BoltUp) -> list[tuple[str, str]]:
     rows = [("Bolts", _bolts(joint, system)), ("Lubrication", _lubrication(assessment, joint))]
     if plan.preload is not None:
         rows.append(("Preload aimed at", _preload(plan, plan.preload, system)))
-    rows.append(("Gasket", _gasket(joint, system)))
+    rows.append(("Gasket", _gasket(joint, system, plan.new_gasket)))
     flange = [
         f"{word} {units.show(float(value), kind, system)}"
         for word, value, kind in (
@@ -224,6 +224,9 @@ def window_fact(plan: BoltUp, found: TighteningWindow, system: System) -> tuple[
     counted = "for the checks that preload decides, scatter and loss counted"
     if _torques_differ(plan):
         counted += "; for the bolts with the greatest torque, the others in proportion"
+    if found.not_bounded:
+        from_least = f"from {least} (below: {short(found.least_by)}); " if found.least_by else ""
+        return name, f"{from_least}{no_upper_end(found)}; {counted}"
     if found.least_by is None:
         return name, f"up to {greatest} (above: {above}); {counted}"
     return name, f"{least} to {greatest} (below: {short(found.least_by)}; above: {above}); {counted}"
@@ -240,7 +243,7 @@ def both(value: float, kind: str, system: System) -> str:
     return f"{first} ({other})"
 
 
-def _gasket(joint: Joint, system: System) -> str:
+def _gasket(joint: Joint, system: System, new_gasket: bool) -> str:
     ring = joint.gasket
     if ring is None:
         return "none in the file: ask which belongs here before closing the joint"
@@ -251,7 +254,7 @@ def _gasket(joint: Joint, system: System) -> str:
         parts.append(f"{units.show(float(ring.thickness), 'length', system)} thick")
     if ring.m is not None and ring.y is not None:
         parts.append(f"m {units.figures(float(ring.m), 3)}, y {units.show(float(ring.y), 'stress', system)}")
-    if ring.condition == "reused":
+    if ring.condition == "reused" or new_gasket:
         parts.append("used before: FIT A NEW ONE")
     return ", ".join(parts) + "; kind and batch: write them below"
 
@@ -293,10 +296,53 @@ def _wrench_range(least: float, greatest: float, system: System) -> str:
 
 
 def push_words(assessment: Assessment, plan: BoltUp) -> str:
-    """Where the fitting wants to go, and how hard, in the case that pushes it most."""
-    push = plan.push
-    if push.size == 0.0:
+    """Where the fitting wants to go at this joint, and how hard, in the case that pushes it most.
+
+    Where others hold the fitting too, the joint's own share comes first, and of the whole load no direction is told: who stands at
+    this joint would take it for what happens there.
+    """
+    push, system = plan.push, assessment.study.units
+    if push.size == 0.0 and plan.share is None:
         return "Nothing pushes the fitting in the cases of the file."
+    if plan.holders == (1, 0):
+        return (
+            f"Hardest in '{short(push.case)}': the fitting wants to move {_ways(assessment, plan, push)}, with "
+            f"{both(push.size, 'force', system)}."
+        )
+    whole = (
+        f"On {_held_by(plan)} together, so not on this joint alone: {both(push.size, 'force', system)} at most, in "
+        f"'{short(push.case)}'."
+    )
+    if plan.share is None:
+        return f"How much of the load this joint holds, and which way, is not known. {whole}"
+    own = plan.share
+    if own.size <= NO_SHARE * push.size:
+        return f"This joint holds nothing in the cases of the file. {whole}"
+    return (
+        f"Hardest on this joint in '{short(own.case)}': its own share pushes the fitting {_ways(assessment, plan, own)}, with "
+        f"{both(own.size, 'force', system)}{_opening(plan)}. {whole}"
+    )
+
+
+def _opening(plan: BoltUp) -> str:
+    """Whether the joint's own share opens it or presses it together."""
+    own = plan.share
+    if own is None or abs(own.away) <= SMALL_PART * own.size:
+        return ""
+    return ": it pulls this joint open" if own.away > 0.0 else ": it presses this joint together"
+
+
+def _held_by(plan: BoltUp) -> str:
+    """The joints and supports that hold the fitting, counted."""
+    joints, supports = plan.holders
+    several = f"all {joints} joints" if joints > 2 else "both joints" if joints == 2 else "this joint"
+    if not supports:
+        return several
+    return f"{several} and {'the support' if supports == 1 else f'the {supports} supports'}"
+
+
+def _ways(assessment: Assessment, plan: BoltUp, push: Push) -> str:
+    """The directions of a push at the joint, the greatest part first."""
     steep = float(plan.axis @ assessment.study.up)
     with_up = "" if abs(steep) < STEEP else " (up)" if steep * push.away < 0.0 else " (down)"
     along = "" if abs(steep) < SLANT else " along the flange"
@@ -306,21 +352,7 @@ def push_words(assessment: Assessment, plan: BoltUp) -> str:
         (push.aside, f"SIDEWAYS toward {clock(_half_hour(push.aside_at))}"),
     ]
     told_of = [words for size, words in sorted(parts, reverse=True) if size > SMALL_PART * push.size]
-    ways = " and ".join(filter(None, [", ".join(told_of[:-1]), told_of[-1]]))
-    size = both(push.size, "force", assessment.study.units)
-    hardest = f"Hardest in '{short(push.case)}': the fitting wants to move {ways}, with {size}"
-    return f"{hardest}{_shared(push, assessment.study.units)}."
-
-
-def _shared(push: Push, system: System) -> str:
-    """That several joints hold the push together, and the most that this one holds of it."""
-    if push.joints < 2:
-        return ""
-    together = f" on {'both' if push.joints == 2 else f'all {push.joints}'} joints together"
-    if push.own is None:
-        return f"{together}; how much of it this joint holds is not known"
-    case, size = push.own
-    return f"{together}; this joint holds {both(size, 'force', system)} at most, in '{short(case)}'"
+    return " and ".join(filter(None, [", ".join(told_of[:-1]), told_of[-1]]))
 
 
 def found_words(plan: BoltUp) -> str:

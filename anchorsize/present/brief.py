@@ -10,7 +10,7 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import CAUTIONS
 from anchorsize.present.on_site import on_site_text
 from anchorsize.present.text import assumptions_section, from_memory, heading, verdict_text
-from anchorsize.present.words import demand_words, paragraph, table, used, wrapped
+from anchorsize.present.words import demand_words, paragraph, table, used_cell, wrapped
 
 
 def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()) -> str:
@@ -45,7 +45,16 @@ def _leading(assessment: Assessment) -> str:
             demand, allowable = demand_words(check, assessment.study.units)
             what = check.check if len(assessment.study.joints) < 2 else f"{check.check} of '{check.where}'"
             result = "holds" if check.holds else "FAILS"
-            rows.append([wrapped(name, 18), wrapped(what, 18), demand, allowable, used(check.utilization), result])
+            rows.append(
+                [
+                    wrapped(name, 18),
+                    wrapped(what, 18),
+                    demand,
+                    allowable,
+                    used_cell(check.check, check.utilization),
+                    result,
+                ]
+            )
     if not rows:
         return ""
     headers = ["case", "what fails,\nelse leads", "demand", "allowable", "utilized", ""]

@@ -7,7 +7,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from anchorsize.assessment import Assessment
-from anchorsize.present.words import failing_words, number, paragraph, quantity, table, used_by, when, wrapped
+from anchorsize.present.words import (
+    cases_words,
+    failing_words,
+    joined,
+    number,
+    paragraph,
+    quantity,
+    table,
+    used_by,
+    when,
+    wrapped,
+)
 from anchorsize.studies.lost_bolt import LostBolt, NewFailure
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.units import System
@@ -30,12 +41,13 @@ def windows_text(windows: Sequence[TighteningWindow], width: int, system: System
             text += f"{found.greatest_by or 'the strength of the bolts'} allows (given: {given})"
         else:
             least, greatest = (quantity(value * end, kind, system) for end in (found.least, found.greatest))
-            text = (
-                f"joint '{found.joint}': {on} from {least} ({found.least_by or 'nothing asks for more'}) to {greatest} "
+            above = (
+                f"; {no_upper_end(found)}"
+                if found.not_bounded
+                else f" to {greatest} ({found.greatest_by or 'tensile strength of the bolts'})"
             )
-            text += (
-                f"({found.greatest_by or 'tensile strength of the bolts'}), scatter and loss included; given: {given}"
-            )
+            text = f"joint '{found.joint}': {on} from {least} ({found.least_by or 'nothing asks for more'}){above}"
+            text += f"; scatter and loss included; given: {given}"
             if found.sizes > 1:
                 text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
         lines.append(paragraph(text, width))
@@ -45,17 +57,23 @@ def windows_text(windows: Sequence[TighteningWindow], width: int, system: System
     return ["\n".join(lines)]
 
 
+def no_upper_end(found: TighteningWindow) -> str:
+    """That the checks made give no permission to tighten up to where they end."""
+    return f"upper end not known: {joined(found.not_bounded)} not checked"
+
+
 def windows_dict(windows: Sequence[TighteningWindow]) -> dict[str, Any]:
-    """The same by joint: torque in N·m or preload in N, null where that end does not exist."""
+    """The same by joint: torque in N·m or preload in N, null where that end does not exist or is not known."""
     return {
         found.joint: {
             "exists": found.exists,
             "torque_least_Nm": _end(found.torque, found.least),
-            "torque_greatest_Nm": _end(found.torque, found.greatest),
+            "torque_greatest_Nm": None if found.not_bounded else _end(found.torque, found.greatest),
             "preload_least_N": _end(found.preload, found.least),
-            "preload_greatest_N": _end(found.preload, found.greatest),
+            "preload_greatest_N": None if found.not_bounded else _end(found.preload, found.greatest),
             "least_by": found.least_by,
             "greatest_by": found.greatest_by,
+            "greatest_not_known_for": list(found.not_bounded),
         }
         for found in windows
     }
@@ -71,7 +89,12 @@ def losses_text(losses: Sequence[LostBolt], assessment: Assessment, width: int) 
         return [paragraph(f"One bolt lost: not judged, {_why_no_loss(assessment)}.", width, "! ")]
     several = len({row.joint for row in losses}) > 1
     rows = [
-        [*([wrapped(row.joint, 10)] if several else []), str(row.bolt), *_loss_cells(row, several)] for row in losses
+        [
+            *([wrapped(row.joint, 10)] if several else []),
+            str(row.bolt),
+            *_loss_cells(row, several, list(assessment.cases)),
+        ]
+        for row in losses
     ]
     headers = [
         *(["joint"] if several else []),
@@ -100,22 +123,29 @@ def _why_no_loss(assessment: Assessment) -> str:
     return f"no check could be made: supply {unknown[0]}" if unknown else "no check could be made"
 
 
-def _loss_cells(row: LostBolt, several: bool) -> list[str]:
-    """What gets worse most, today's utilization, that with the bolt lost, whether it then holds, and what fails anew."""
+def _loss_cells(row: LostBolt, several: bool, cases: Sequence[str]) -> list[str]:
+    """What gets worse most, what fails anew, today's utilization, that with the bolt lost, and whether the whole joint then holds."""
     width = 18 if several else 22
     if row.refused:
         return [wrapped(f"{row.check} (see below)", width), "cannot be judged", "-", "beyond\nany", "FAILS"]
     worse = row.worsened
     if worse is None:
-        return ["nothing", "-", "-", "-", "holds" if row.holds else "FAILS"]
+        return ["nothing", "-", "-", "-", _then(row)]
     what = f"{worse.check}{_of(worse.where, row)} {when(worse.check, worse.case)}"
-    new = dict.fromkeys(_news(failure, row) for failure in row.new)
+    new: dict[str, list[str]] = {}
+    for failure in row.new:
+        new.setdefault(_news(failure, row), []).append(failure.case)
     return [
         wrapped(what, width),
-        "\n".join(wrapped(each, width) for each in new) or "-",
+        "\n".join(wrapped(f"{each} {cases_words(within, cases)}", width) for each, within in new.items()) or "-",
         *(wrapped(used_by(worse.check, value), 8) for value in (worse.today, worse.utilization)),
-        "holds" if worse.holds else "FAILS",
+        _then(row),
     ]
+
+
+def _then(row: LostBolt) -> str:
+    """The verdict of everything with the bolt lost; what fails today keeps on failing."""
+    return "holds" if row.holds else "FAILS" if row.new else "FAILS\nas today"
 
 
 def _of(where: str, row: LostBolt) -> str:
@@ -124,7 +154,7 @@ def _of(where: str, row: LostBolt) -> str:
 
 
 def _news(failure: NewFailure, row: LostBolt) -> str:
-    """A check that fails anew; its cases stand in the list of the machine output."""
+    """A check that fails anew."""
     opens = "opens: " if failure.check == "joint lift-off" else ""
     return f"{opens}{failure.check}{_of(failure.where, row)} fails"
 

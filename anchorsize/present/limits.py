@@ -10,7 +10,8 @@ import numpy as np
 
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.curve import PRESSURE_WORDS
-from anchorsize.present.words import column, demand_words, figure, paragraph, quantity, table
+from anchorsize.present.text import doubts_of
+from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
 from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits
 from anchorsize.studies.limits_scan import Interval, Span, Stop
 from anchorsize.study import Array
@@ -51,15 +52,15 @@ def _verdict(found: Limits, width: int) -> str:
         for case in found.cases.values()
         if not case.holds
     ]
-    return textwrap.fill(
-        {
-            "holds": "HOLDS: at its own flow and pressure every case asked about holds.",
-            "fails": f"DOES NOT HOLD: at their own flow and pressure these cases fail: {'; '.join(failing)}.",
-            "incomplete": "NOT COMPLETE: at its own flow and pressure nothing failed, but a check the job needs could not be made "
-            "(below); the limits do not count it.",
-        }[found.verdict],
-        width,
-    )
+    said = {
+        "holds": "HOLDS: at its own flow and pressure every case asked about holds.",
+        "fails": f"DOES NOT HOLD: at their own flow and pressure these cases fail: {'; '.join(failing)}.",
+        "incomplete": "NOT COMPLETE: at its own flow and pressure nothing failed, but what the job needs was not checked.",
+    }[found.verdict]
+    needed = [f"{item.check} of '{item.where}' (supply {item.supply})" for item in found.not_checked if item.needed]
+    if needed:
+        said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
+    return "\n".join(textwrap.fill(line, width) for line in (said, *doubts_of(found.study, found.option)))
 
 
 def stop_words(stop: Stop | None, found: Limits) -> str:
@@ -146,9 +147,20 @@ def rows_of_spans(found: Limits, what: str, with_unit: bool = True) -> list[list
         shown = _plain(own, what, system)
         rows += [
             [*(["", ""] if i else [case.name, shown if with_unit else shown.rsplit(" ", 1)[0]]), *cells]
-            for i, cells in enumerate(_intervals(span, what, found, with_unit))
+            for i, cells in enumerate(_under_fixed(case, _intervals(span, what, found, with_unit), found))
         ]
     return rows
+
+
+def _under_fixed(case: CaseLimits, intervals: list[list[str]], found: Limits) -> list[list[str]]:
+    """Intervals of a case as they stand, or as those of the other checks where one fails at every flow and pressure."""
+    if not case.fixed:
+        return intervals
+    fixed = joined([check_words(each.check, each.where, found) for each in case.fixed])
+    others = [
+        f"the others alone: {low if not high else f'{low} to {high}'} ({stopped})" for low, high, stopped in intervals
+    ]
+    return [["nowhere", "", f"{fixed}; {others[0]}"], *(["", "", words] for words in others[1:])]
 
 
 def _velocities(found: Limits, width: int) -> str:
@@ -276,10 +288,15 @@ def _boundary(found: Limits, case: CaseLimits, width: int) -> str:
             ]
             if len(_table(rows, headers, (3,), width).splitlines()) == len(rows) + 2:
                 break
+        together = (
+            f"all but {joined([check_words(each.check, each.where, found) for each in case.fixed])}, which fails everywhere"
+            if case.fixed
+            else "every check together"
+        )
         left_out = (
             "" if len(some) == len(spans) else f" ({len(some)} of {len(spans)} points; --json and --csv give all)"
         )
-        head = textwrap.fill(f"'{case.name}': {what} [{units[1]}] at each {at}, every check together{left_out}", width)
+        head = textwrap.fill(f"'{case.name}': {what} [{units[1]}] at each {at}, {together}{left_out}", width)
         parts.append(f"{head}\n{_table(rows, headers, (3,), width)}")
     return "\n\n".join(parts)
 

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from anchorsize.assessment import Assessment
-from anchorsize.present.boltup_words import both, numbered
+from anchorsize.present.boltup_words import both, numbered, short
 from anchorsize.present.machine import check_dict
-from anchorsize.present.words import joined, number, used_by, when
+from anchorsize.present.words import joined, number, use_words, when
 from anchorsize.studies.repaired import Repair, repair
 from anchorsize.units import System
 
@@ -35,7 +35,7 @@ def _words(found: Repair, assessment: Assessment) -> str:
     else:
         case, check = after.governing
         of = f" of '{check.where}'" if len(after.study.joints) > 1 else ""
-        why = f"{check.check}{of} {when(check.check, case)}, utilization {used_by(check.check, check.utilization)}"
+        why = f"{check.check}{of} {when(check.check, case)}, {use_words(check.check, check.utilization)}"
     return f"{lead}: {VERDICTS[after.verdict]} ({why})."
 
 
@@ -51,6 +51,21 @@ def _changes(found: Repair, assessment: Assessment) -> str:
         parts.append(tightened)
     if found.new_gaskets:
         parts.append("a new gasket" if len(found.new_gaskets) == 1 else "new gaskets")
+    return joined(parts)
+
+
+def only_when(found: Repair, assessment: Assessment) -> str:
+    """What must be so after the repair, such as `bolts 4 and 9 are in, a NEW gasket is fitted and every bolt is at 90 N·m`."""
+    several = len(assessment.study.joints) > 1
+    parts = [
+        f"{numbered(bolts)}{f' of {short(name)!r}' if several else ''} {'are' if len(bolts) > 1 else 'is'} in"
+        for name, bolts in found.fitted.items()
+        if bolts
+    ]
+    if found.new_gaskets:
+        parts.append("a NEW gasket is fitted" if len(found.new_gaskets) == 1 else "NEW gaskets are fitted")
+    if tightened := _tightened(found, assessment.study.units):
+        parts.append(tightened.replace("all ", "every bolt is ", 1).replace("every bolt at", "every bolt is at", 1))
     return joined(parts)
 
 

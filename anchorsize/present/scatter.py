@@ -14,6 +14,7 @@ import numpy as np
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.machine import FORMAT
+from anchorsize.present.text import doubts_of
 from anchorsize.present.words import figure, number, paragraph, table
 from anchorsize.studies.counting import CONFIDENCE, PERCENTILES
 from anchorsize.studies.sampling import Scattered
@@ -55,7 +56,7 @@ def _verdict(found: Scatter, width: int) -> str:
         words = "NOT COMPLETE: no check fails, but one that the job needs could not be made. "
         words = words if found.verdict == "incomplete" else "HOLDS: no check fails in any sample. "
         words += f"With {CONFIDENCE:.0%} confidence the share that fails is under {share_words(spread.interval[1])}."
-    lines = [drawn, words]
+    lines = [drawn, words, *doubts_of(found.study, found.option)]
     if spread.beyond > 0.0:
         lines.append(
             f"Beyond any limit in {share_words(spread.beyond)} of the samples: in these a clamp is lost or they could not be judged, and no number tells "

@@ -14,7 +14,7 @@ from anchorsize.present.further import windows_dict, windows_text
 from anchorsize.present.machine import FORMAT, provenance_dict
 from anchorsize.present.size_columns import Column, fitted
 from anchorsize.present.size_figures import figures_dict, figures_words
-from anchorsize.present.text import closing_sections, not_checked_section
+from anchorsize.present.text import closing_sections, doubts, doubts_of, not_checked_section
 from anchorsize.present.words import column, margin, number, paragraph, place_words, quantity, used
 from anchorsize.studies.size import ENDS, STEEL, Judged, Sized
 from anchorsize.studies.size_batch import Governing
@@ -78,9 +78,20 @@ def _verdict(found: Sized, width: int) -> str:
     first += "".join(f" {sentence}" for sentence in (not_checked_words(found), no_torque_words(found)) if sentence)
     lines = [
         textwrap.fill(first, width),
+        *(textwrap.fill(line, width) for line in (*_fixed(found), *_doubts(found))),
         textwrap.fill("Rests on the allowables given and the assumptions below. " + DEFERRAL, width),
     ]
     return "\n".join(lines)
+
+
+def _fixed(found: Sized) -> list[str]:
+    """The checks that fail for every candidate alike."""
+    told = [f"{check} of {place_words(found.study, where)} in '{case}'" for case, check, where in found.fixed]
+    return [f"Fails whatever the bolts: {'; '.join(told)}."] if told else []
+
+
+def _doubts(found: Sized) -> list[str]:
+    return doubts_of(found.study, found.option) if found.shown is None else doubts(found.shown)
 
 
 def not_checked_words(found: Sized) -> str:

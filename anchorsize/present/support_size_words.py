@@ -46,4 +46,10 @@ def _block_words(sized: Sized, system: System) -> str:
         words.append("mass that no block has: nothing stops it sliding without friction at its base")
     if not words:
         return "supply allow / bearing and bearing_factor for its area; block / friction, thrust_height and all factors for its mass"
-    return f"needs {' and a '.join(words)}, at the forces found with the block as given"
+    if needs is not None and not needs.settled:
+        return (
+            f"no bearing area was found that holds (tried up to {show(needs.bearing_area or 0.0, 'area', system)}): a larger block is stiffer "
+            "and draws more load; another place, or a joint that gives less, would help"
+        )
+    longer = "" if needs is None or needs.mass is None else "; a longer base along the thrust adds mass and tips later"
+    return f"needs {' and a '.join(words)}, at the forces that it draws at that size{longer}"

@@ -13,6 +13,15 @@ from anchorsize.present.words import column, figure, number, paragraph, quantity
 from anchorsize.study import Array, JointStiffness, Number, Study, Support
 from anchorsize.units import System
 
+TWO_WAY = ("strut", "guide")
+"""Kinds that hold both ways along their direction."""
+
+BOTH_WAYS = (*TWO_WAY, "anchor")
+"""Kinds whose force may have either sign."""
+
+HUNG = ("hanger", "tie", "spring_hanger")
+"""Kinds that pull the fitting toward what they hang from."""
+
 _OPEN = {"rest": "lifted", "thrust_block": "lifted"}
 
 
@@ -26,7 +35,7 @@ def state_word(result: SupportResult) -> str:
     state = int(np.asarray(result.state))
     if state == SupportState.OPEN:
         return _OPEN.get(result.support.kind, "slack")
-    if not np.any(result.force) and not np.any(result.moment):
+    if np.all(result.idle):
         return "idle"
     return "set load" if state == SupportState.SET_LOAD else "carrying"
 
@@ -36,12 +45,23 @@ def state_words(result: SupportResult) -> str:
     return state_word(result) + (", slides" if slides(result) else "")
 
 
-def acting_words(result: SupportResult, worst: Check | None, system: System) -> str:
-    """The state with the force along the support and the utilization of its worst check, where it carries."""
-    if not np.any(result.force):
+def shown_state(result: SupportResult) -> str:
+    """The state for a reader: of a strut or guide that carries also whether it is pressed or pulled."""
+    if result.support.kind not in TWO_WAY or np.all(result.idle) or not float(result.push):
         return state_words(result)
-    used_up = "" if worst is None else f", {used(worst.utilization)}"
-    return f"{state_words(result)}\n{quantity(float(result.push), 'force', system)}{used_up}"
+    return f"{state_words(result)}, {'pressed' if float(result.push) > 0.0 else 'pulled'}"
+
+
+def acting_words(result: SupportResult, worst: Check | None, system: System) -> str:
+    """The state with the force along the support, an anchor's across too, and the utilization of its worst check, where it carries."""
+    if np.all(result.idle):
+        return shown_state(result)
+    words = [quantity(float(result.push), "force", system)]
+    if result.support.kind == "anchor":
+        words = [f"{words[0]} along", f"{quantity(float(np.linalg.norm(result.friction)), 'force', system)} across"]
+    used_up = [] if worst is None else [used(worst.utilization)]
+    separator = ",\n" if result.support.kind == "anchor" else ", "
+    return f"{shown_state(result)}\n{separator.join([*words, *used_up])}"
 
 
 def slides(result: SupportResult) -> bool:
@@ -69,6 +89,8 @@ def _terms(support: Support, up: Array, system: System) -> str:
         terms.append(
             f"stiffness {quantity(float(support_stiffness(support, up)), 'stiffness', system)}{_from(support, system)}"
         )
+    if where := foot_words(support, system):
+        terms.append(where)
     if float(support.gap):
         terms.append(f"gap {quantity(float(support.gap), 'length', system)}")
     if support.set_load is not None:
@@ -76,6 +98,17 @@ def _terms(support: Support, up: Array, system: System) -> str:
     if support.friction is not None:
         terms.append(f"friction {figure(float(support.friction), 3)}")
     return "; ".join(terms)
+
+
+def foot_words(support: Support, system: System) -> str:
+    """Where a support of a given length stands, or hangs from: the other end of it along toward; empty without a length."""
+    from anchorsize.present.given import vector_words
+
+    if support.length is None:
+        return ""
+    hung = support.kind in HUNG
+    other = support.at + (1.0 if hung else -1.0) * float(support.length) * support.toward
+    return f"{'anchor' if hung else 'foot'} at {vector_words(other, 'length', system)}"
 
 
 def _six_way(support: Support, system: System) -> str:
@@ -197,7 +230,7 @@ def case_supports(case: CaseResult, system: System) -> str:
     moved, length = column([float(result.movement) for result in results], "length", system)
     rows = []
     for i, result in enumerate(results):
-        state = state_words(result)
+        state = shown_state(result).replace(", p", ",\np")
         if float(result.clearance) > 0.0:
             state += f",\n{quantity(float(result.clearance), 'length', system)} clear"
         rows.append([result.support.name, kind_words(result.support), state, *texts[3 * i : 3 * i + 3], moved[i]])

@@ -72,6 +72,7 @@ def _carried_dict(option: Option, each: Carried) -> dict[str, Any]:
         "least_case": each.least[0],
         "greatest_N": number(each.greatest[1]),
         "greatest_case": each.greatest[0],
+        "greatest_size_N": number(abs(each.greatest_size[1])),
         "greatest_across_N": number(each.greatest_across),
         "states": {case: state_word(result) for case, result in each.results.items()},
         "cases": {case: _in_case(result, option.worst_of(each.support, case)) for case, result in each.results.items()},

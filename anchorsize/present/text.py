@@ -7,10 +7,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from anchorsize.assessment import assess
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service
+from anchorsize.assessment.findings import AS_FOUND
 from anchorsize.assessment.findings_support_data import LOUD
-from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
+from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult, StudyError
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics import momentum
 from anchorsize.present.flow_words import indented, openings_text
@@ -28,13 +30,15 @@ from anchorsize.present.words import (
     place_words,
     quantity,
     table,
-    used,
-    used_by,
+    use_words,
+    used_cell,
     when,
     wrapped,
 )
 from anchorsize.study import Array, Joint, Number, Study
 from anchorsize.units import System
+
+SPREADS_NAMED = 3  # quantities given with ±, in the line on them
 
 
 def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()) -> str:
@@ -80,11 +84,20 @@ def heading(assessment: Assessment, width: int) -> str:
 def verdict_text(assessment: Assessment, width: int, where: str = "below") -> str:
     """The verdict, what governs it and what it rests on, the assumptions ``where`` they are told."""
     lines = [textwrap.fill(headline(assessment), width)]
-    lines += [textwrap.fill(w.message, width) for w in assessment.warnings if w.kind in ("missing bolts", *LOUD)]
+    lines += [textwrap.fill(w.message, width) for w in assessment.warnings if w.kind in (*AS_FOUND, *LOUD)]
     lines += [textwrap.fill(line, width) for line in doubts(assessment)]
     lines += [textwrap.fill(line, width) for line in _governing(assessment)]
+    if assessment.study.spread:
+        lines.append(textwrap.fill(_spread_words(assessment.study), width))
     lines.append(textwrap.fill(f"Rests on the allowables given and the assumptions {where}. {DEFERRAL}", width))
     return "\n".join(lines)
+
+
+def _spread_words(study: Study) -> str:
+    """That the ± of the file's quantities is no part of this verdict, and what counts it."""
+    named, rest = study.spread[:SPREADS_NAMED], len(study.spread) - SPREADS_NAMED
+    more = f" and {rest} more" if rest > 0 else ""
+    return f"± of {', '.join(named)}{more} is not counted here: anchorsize scatter {study.path or 'FILE'}"
 
 
 def last_words(assessment: Assessment, width: int, where: str) -> str:
@@ -101,6 +114,14 @@ def doubts(assessment: Assessment) -> list[str]:
     ]
 
 
+def doubts_of(study: Study, option: str) -> list[str]:
+    """The same of a study that is asked more than one assessment tells; none where it cannot be judged as it stands."""
+    try:
+        return doubts(assess(study, option))
+    except StudyError:
+        return []
+
+
 def _governing(assessment: Assessment) -> list[str]:
     """The check with the greatest utilization; where that is one of layout, the greatest of the others as well."""
     made = [(name, check) for name, case in assessment.cases.items() for check in case.checks]
@@ -113,7 +134,7 @@ def _governing(assessment: Assessment) -> list[str]:
         bolt = "" if check.bolt is None else f", bolt {int(check.bolt)}"
         lead = "Of the checks under load" if index else "Governs"
         lines.append(
-            f"{lead}: {check.check} of {place_words(assessment.study, check.where)}{bolt} {when(check.check, name)}: utilization {used_by(check.check, check.utilization)}, "
+            f"{lead}: {check.check} of {place_words(assessment.study, check.where)}{bolt} {when(check.check, name)}: {use_words(check.check, check.utilization)}, "
             f"margin {margin(float(check.margin))}."
         )
     return lines
@@ -302,7 +323,7 @@ def _checks(checks: tuple[Check, ...], system: System) -> str:
                 "-" if check.bolt is None else str(int(check.bolt)),
                 demand,
                 allowable,
-                used(check.utilization),
+                used_cell(check.check, check.utilization),
                 margin(float(check.margin)),
                 "holds" if check.holds else "FAILS",
             ]

@@ -18,6 +18,8 @@ from anchorsize.units import System
 
 tables.MIN_PADDING = 0  # headers no wider than their words: reports must fit 80 columns
 
+NO_CLAMP = "no clamp"
+UNBOUNDED = {"joint lift-off": "opens at any load", "slip at the bolts": NO_CLAMP}
 KIND_OF_UNIT = {"Pa": "stress", "N": "force", "Nm": "moment", "m": "length", "m2": "area", "1": "number"}
 
 
@@ -72,10 +74,22 @@ def used(value: object, digits: int = 3) -> str:
     return "beyond any" if utilization == math.inf else figure(utilization, digits)
 
 
+def used_cell(check: str, value: object) -> str:
+    """A utilization in a narrow column."""
+    words = used_by(check, value)
+    return words if words == NO_CLAMP else used(value)
+
+
 def used_by(check: str, value: object) -> str:
-    """A utilization; an infinite one of lift-off is a face that is open before any load comes on."""
-    beyond = float(np.asarray(value)) == math.inf and check == "joint lift-off"
-    return "opens at any load" if beyond else used(value)
+    """A utilization; an infinite one of lift-off is a face that is open before any load comes on, one of a bolt a clamp of nothing."""
+    beyond = float(np.asarray(value)) == math.inf
+    return UNBOUNDED[check] if beyond and check in UNBOUNDED else used(value)
+
+
+def use_words(check: str, value: object) -> str:
+    """A utilization as part of a sentence."""
+    words = used_by(check, value)
+    return f"a bolt has {words}" if words == NO_CLAMP else f"utilization {words}"
 
 
 def demand_words(check: Check, system: System) -> tuple[str, str]:
@@ -101,7 +115,7 @@ def failing_words(assessment: Assessment) -> list[str]:
     several = len(study.joints) + len(study.supports.get(assessment.option, ())) > 1
     return [
         f"{check}{_of(where, several)} "
-        f"{cases_words(list(dict(found)), list(assessment.cases))}, utilization {used_by(check, max(use for _, use in found))}"
+        f"{cases_words(list(dict(found)), list(assessment.cases))}, {use_words(check, max(use for _, use in found))}"
         for (check, where), found in failing.items()
     ]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
@@ -31,12 +32,11 @@ no target given, or a target that would break a bolt."""
 
 @dataclass(frozen=True)
 class Push:
-    """The greatest load on the fitting over the cases, all but what holds it: ``force`` (3,) [N], and its parts.
+    """The greatest load over the cases: ``force`` (3,) [N], and its parts.
 
     ``away`` is along the axis, positive away from the pipe; ``rise`` along the upward direction of the flange plane and ``aside``
     along ``aside_at`` [rad], a bolt angle. Where the joint lies flat there is no upward direction in its plane: ``rise`` is then 0
-    and ``aside`` the whole part in the plane. Where the fitting hangs on several ``joints``, all of them hold ``force``, and ``own``
-    is the case and size [N] of the most that this joint holds by itself; None where it is not known who holds what.
+    and ``aside`` the whole part in the plane.
     """
 
     case: str
@@ -45,8 +45,6 @@ class Push:
     rise: float
     aside: float
     aside_at: float
-    joints: int = 1
-    own: tuple[str, float] | None = None
 
     @property
     def size(self) -> float:
@@ -70,7 +68,9 @@ class BoltUp:
     ``full_order`` holds all, once missing ones are fitted, and is empty where none is missing. ``groups`` is empty where there is no
     torque to tighten to, and ``lacking`` says why; ``found`` (n,) [N·m] are torques as found. ``preload`` (least, mean, greatest;
     each (n,) [N]) is the one aimed at, None where none is. ``weight`` [N] is that of the empty fitting with what hangs on it, None
-    where its mass is not given, and ``bare_wall`` is True where it is that of a shape's wall alone.
+    where its mass is not given, and ``bare_wall`` is True where it is that of a shape's wall alone. ``push`` is all that loads the
+    fitting but what holds it; ``share`` is what this joint holds of it by itself, None where it holds all, or where who holds what is
+    not known. ``holders`` counts the joints and the supports that hold the fitting.
     """
 
     joint: Joint
@@ -89,17 +89,42 @@ class BoltUp:
     up_at: float | None  # bolt angle of the upward direction [rad], None where the joint lies flat
     weight: float | None
     bare_wall: bool = False
+    share: Push | None = None
+    holders: tuple[int, int] = (1, 0)
     toward: tuple[str, float] | None = (
         None  # where the joint lies flat: an opening off its axis, and the bolt angle to it [rad]
     )
+    before: Joint | None = None  # the joint as found, where the sheet is of its repair
+
+    @property
+    def to_fit(self) -> tuple[int, ...]:
+        """Bolts that the repair puts in."""
+        return () if self.before is None else self.before.bolts.missing
+
+    @property
+    def new_gasket(self) -> bool:
+        """Whether the repair puts a new gasket in the place of one used before."""
+        ring = None if self.before is None else self.before.gasket
+        return ring is not None and ring.condition == "reused"
+
+    @property
+    def recorded(self) -> Array | None:
+        """Torque of each bolt as found (n,) [N·m]; NaN where none was there, None where the file has only what is wanted."""
+        joint = self.joint if self.before is None else self.before
+        given = joint.tightening
+        if given is None or given.torque is None or not is_as_found(joint):
+            return None
+        return np.where(joint.bolts.present, given.torque, np.nan)
 
     def torque_of(self, bolt: int) -> float | None:
         """Final torque of a bolt [N·m]."""
         return next((float(group.passes[-1]) for group in self.groups if bolt in group.bolts), None)
 
 
-def boltup(assessment: Assessment, joint: str | None = None) -> BoltUp:
+def boltup(assessment: Assessment, joint: str | None = None, before: Study | None = None) -> BoltUp:
     """How to bolt up a joint of an assessment; ``joint`` may be left out where there is only one.
+
+    ``before`` is the study as found, where the assessment is of its repair.
 
     Raises
     ------
@@ -130,11 +155,14 @@ def boltup(assessment: Assessment, joint: str | None = None) -> BoltUp:
         lacking=lacking,
         found=found.tightening.torque if found.tightening is not None and is_as_found(found) else None,
         preload=None if clamped is None else (clamped.least, clamped.mean, clamped.greatest),
-        push=_push(assessment, chosen, axis, e1, e2),
+        push=_push({name: case.reaction_force for name, case in assessment.cases.items()}, study.up, (axis, e1, e2)),
+        share=_share(assessment, chosen, (axis, e1, e2)),
+        holders=_holders(assessment),
         up_at=_up_at(study.up, axis, e1, e2),
         weight=None if mass is None else float(mass) * STANDARD_GRAVITY,
         bare_wall=study.fitting.bare_wall and not study.fitting.extra_masses,
         toward=None if _up_at(study.up, axis, e1, e2) is not None else _toward(study, found, e1, e2),
+        before=None if before is None else before.joints[chosen],
     )
 
 
@@ -222,25 +250,33 @@ def _toward(study: Study, joint: Joint, e1: Array, e2: Array) -> tuple[str, floa
     return farthest, math.atan2(aside[farthest][1], aside[farthest][0])
 
 
-def _push(assessment: Assessment, joint: str, axis: Array, e1: Array, e2: Array) -> Push:
-    """The greatest load over the cases in the directions of the joint."""
-    name, case = max(assessment.cases.items(), key=lambda item: float(np.linalg.norm(item[1].reaction_force)))
-    force = -case.reaction_force
+def _holders(assessment: Assessment) -> tuple[int, int]:
+    """How many joints and how many supports hold the fitting."""
+    return len(assessment.study.joints), len(assessment.study.supports.get(assessment.option, ()))
+
+
+def _share(assessment: Assessment, joint: str, frame: tuple[Array, Array, Array]) -> Push | None:
+    """The most of the load that a joint holds by itself, where others hold the fitting with it."""
+    held = {name: case.joints[joint].reaction_force for name, case in assessment.cases.items() if joint in case.joints}
+    if not held or _holders(assessment) == (1, 0):
+        return None
+    return _push(held, assessment.study.up, frame)
+
+
+def _push(held: Mapping[str, Array], up: Array, frame: tuple[Array, Array, Array]) -> Push:
+    """The greatest load over the cases in the directions of a joint, against the force that holds it in each."""
+    axis, e1, e2 = frame
+    name, holding = max(held.items(), key=lambda item: float(np.linalg.norm(item[1])))
+    force = -holding
     first, second = float(force @ e1), float(force @ e2)
-    up_at = _up_at(assessment.study.up, axis, e1, e2)
+    up_at = _up_at(up, axis, e1, e2)
     if up_at is None:
         rise, aside, aside_at = 0.0, math.hypot(first, second), math.atan2(second, first)
     else:
         rise = first * math.cos(up_at) + second * math.sin(up_at)
         across = second * math.cos(up_at) - first * math.sin(up_at)
         aside, aside_at = abs(across), up_at + math.copysign(math.pi / 2, across)
-    held = {
-        name: float(np.linalg.norm(case.joints[joint].reaction_force))
-        for name, case in assessment.cases.items()
-        if joint in case.joints
-    }
-    own = max(held.items(), key=lambda item: item[1]) if held else None
-    return Push(name, force, -float(force @ axis), rise, aside, aside_at, len(assessment.study.joints), own)
+    return Push(name, force, -float(force @ axis), rise, aside, aside_at)
 
 
 def wrench_setting(torque: float) -> float:

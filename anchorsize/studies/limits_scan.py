@@ -172,7 +172,8 @@ def scan(
 ) -> Scan:
     """Judge ``lines`` on ``grid`` and find every end of what holds on them to a relative ``tolerance``.
 
-    ``keys`` (k) name the checks that ``judge`` makes; ``counted`` (k,) says which of them make up "every check".
+    ``keys`` (k) name the checks that ``judge`` makes; ``counted`` (k,) says which of them make up "every check". Two changes within
+    one step of the grid are found where the utilization dips or rises between them; three may be taken for one.
     """
 
     count = lines.flow_from.size

@@ -54,7 +54,9 @@ def repaired(study: Study) -> Study:
 
 
 def _changes(joint: Joint) -> str:
-    parts = [f"bolt {', '.join(map(str, joint.bolts.missing))} fitted"] if joint.bolts.missing else []
+    gone = [str(bolt) for bolt in joint.bolts.missing]
+    listed = " and ".join(filter(None, [", ".join(gone[:-1]), *gone[-1:]]))
+    parts = [f"bolt{'s' if len(gone) > 1 else ''} {listed} fitted"] if gone else []
     if joint.tightening is not None:
         aimed = "target_torque" if joint.tightening.target_torque is not None else "tightening"
         parts.append(f"every bolt at the {aimed} given")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
@@ -34,7 +35,8 @@ class Judged:
 
     ``torque`` [N·m] and ``preload`` [N] are per bolt, None where the tightening does not tell. ``mass`` [kg] is an estimate
     of all bolts with their nuts, None without a grip; ``shank_area`` [m²] is that of all bolts. ``failing`` are the (case, check,
-    where) that fail, also with any one bolt missing where that was asked for. ``lost`` and ``lost_loaded`` are what governs with
+    where) that fail, also with any one bolt missing where that was asked for; ``over`` are the utilizations of those that fail with
+    every bolt. ``lost`` and ``lost_loaded`` are what governs with
     one bolt missing, at the worst, and ``lost_bolt`` is its number; None unless asked for.
     """
 
@@ -42,6 +44,7 @@ class Judged:
     governing: Governing
     loaded: Governing | None
     failing: frozenset[Key]
+    over: dict[Key, float]
     torque: float | None
     preload: float | None
     mass: float | None
@@ -77,7 +80,7 @@ class Sized:
     """The answer: what holds in the order of ``rank``, what fails with the nearest first, and what cannot be, with the reason.
 
     ``shown`` is the best of those that hold, else the nearest, as a study of its own with its assessment; None where none
-    could be judged. ``window`` is its tightening window. ``notes`` are sentences on what was not varied with the bolts, or left open.
+    could be judged. ``window`` is its tightening window; ``fixed`` are the checks that fail alike for every candidate. ``notes`` are sentences on what was not varied with the bolts, or left open.
     """
 
     study: Study
@@ -92,6 +95,7 @@ class Sized:
     notes: tuple[str, ...]
     shown: Assessment | None
     window: TighteningWindow | None
+    fixed: tuple[Key, ...] = ()
 
     @property
     def verdict(self) -> Literal["holds", "fails", "incomplete"]:
@@ -150,7 +154,20 @@ def size(
         not_checked=not_checked,
         notes=notes(study, joint, [each.candidate for each in judged]),
         shown=shown,
+        fixed=_fixed(judged),
         window=window(shown.study, joint, shown.cases) if shown is not None and len(study.joints) == 1 else None,
+    )
+
+
+def _fixed(judged: Sequence[Judged]) -> tuple[Key, ...]:
+    """The checks that fail for every candidate (two at least), all by the same: what no choice of bolts mends."""
+    if len(judged) < 2:
+        return ()
+    first, *others = (each.over for each in judged)
+    return tuple(
+        key
+        for key, value in first.items()
+        if math.isfinite(value) and all(key in over and _rounded(over[key]) == _rounded(value) for over in others)
     )
 
 
@@ -228,6 +245,7 @@ def _of_candidate(candidate: Candidate, joint: Joint, found: Found) -> Judged:
         governing=found.worst,
         loaded=found.loaded,
         failing=found.failing,
+        over=found.over,
         torque=torque,
         preload=None if clamped is None else float(clamped.mean[0]),
         mass=None if joint.grip is None else _mass(bolts, float(np.max(joint.grip))),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -34,7 +34,8 @@ class Governing:
 class Found:
     """What judging a candidate finds: its worst check, its worst under load (None: none depends on load), the bolt lost.
 
-    ``failing`` are the (case, check, where) that fail, with a bolt lost those that fail with any one lost.
+    ``failing`` are the (case, check, where) that fail, with a bolt lost those that fail with any one lost; ``over`` are the
+    utilizations of those that fail as judged.
     """
 
     worst: Governing
@@ -42,6 +43,7 @@ class Found:
     failing: frozenset[Key]
     not_checked: tuple[NotChecked, ...]
     bolt: int | None = None
+    over: dict[Key, float] = field(default_factory=dict)
 
 
 def judged_together(
@@ -97,7 +99,10 @@ def _worst(rows: Rows, place: int, lost: bool) -> Found | str:
     over = rows.utilization[:, place] > 1.0
     fails = np.any(over, axis=-1) if lost else over
     failing = frozenset(key for key, fail in zip(rows.keys, fails, strict=True) if fail)
-    return Found(worst, _greatest(rows, use, under_load), failing, rows.not_checked, bolt + 1 if lost else None)
+    exceeded = {key: float(used) for key, used in zip(rows.keys, use, strict=True) if used > 1.0}
+    return Found(
+        worst, _greatest(rows, use, under_load), failing, rows.not_checked, bolt + 1 if lost else None, exceeded
+    )
 
 
 def _worst_lost(use: Array, under_load: NDArray[np.bool_]) -> int:

@@ -1,11 +1,12 @@
 """Sizing a support: the least rod, the least section of the user's list, the bearing area and mass of a block.
 
 Rods and sections are tried one by one with the stiffness that each has, since a stiffer support draws more load. A block is
-sized for the forces found with the block as given.
+judged again with the bearing area that it asks for, until that holds.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,6 +17,9 @@ from anchorsize.assessment.checks_supports import SupportAsk, on_block, overturn
 from anchorsize.assessment.results import CaseResult, Check
 from anchorsize.mechanics import support_capacity
 from anchorsize.study import Study, Support, SupportAllow
+
+SAME = 1e-9
+"""Share by which two results may differ and still count as the same."""
 
 
 @dataclass(frozen=True)
@@ -32,13 +36,15 @@ class Tried:
 class BlockNeeds:
     """What a block must have for the required factors: bearing area [m²], mass [kg] and volume [m³]; None where not asked.
 
-    ``stops`` is False where no mass would do, as without friction at the base.
+    ``stops`` is False where no mass would do, as without friction at the base. ``settled`` is False where no area was found that
+    holds the load that it draws itself.
     """
 
     bearing_area: float | None
     mass: float | None
     volume: float | None
     stops: bool = True
+    settled: bool = True
 
 
 @dataclass(frozen=True)
@@ -68,7 +74,7 @@ def size_supports(study: Study, option: str) -> list[Sized]:
                 sized.append(Sized(support, (), idle=True))
             continue
         if support.block is not None:
-            sized.append(Sized(support, (), _block_needs([_ask(study, support, case) for case in cases], support)))
+            sized.append(Sized(support, (), _settled_needs(study, option, support, cases)))
             continue
         tried = [_try(study, option, support, size, area, changed) for size, area, changed in _candidates(support)]
         if tried:
@@ -122,6 +128,31 @@ def _try(study: Study, option: str, support: Support, size: str, area: float, ch
     return Tried(size, area, bool(made) and all(bool(check.holds) for check in made), governing)
 
 
+TIMES = 20
+"""How often a block is judged again with the area that it asks for."""
+
+SPARE = 1.001
+"""Share by which the area is taken larger from the second time on, so that a sequence that creeps up arrives."""
+
+
+def _settled_needs(study: Study, option: str, support: Support, cases: Iterable[CaseResult]) -> BlockNeeds:
+    """What a block needs under the forces that it draws at that size: widened (or narrowed) until the area asked for holds."""
+    needs = _block_needs([_ask(study, support, case) for case in cases], support)
+    block = support.block
+    has = None if block is None else block.bearing_area(support.toward, study.up)
+    if needs.bearing_area is None or block is None or has is None or needs.bearing_area == 0.0:
+        return needs
+    area = needs.bearing_area
+    for _ in range(TIMES):
+        wide = replace(support, block=replace(block, width=np.asarray(block.width) * area / float(np.asarray(has))))
+        again = evaluate(_with(study, option, wide), option).values()
+        needs = _block_needs([_ask(study, wide, case) for case in again], wide)
+        if needs.bearing_area is None or needs.bearing_area <= area * (1.0 + SAME):
+            return replace(needs, bearing_area=area)
+        area = needs.bearing_area * SPARE
+    return replace(needs, bearing_area=area, settled=False)
+
+
 def _block_needs(asks: list[SupportAsk], support: Support) -> BlockNeeds:
     """Bearing area and mass that the worst case of each needs, for the factors that the user requires."""
     block, allow = support.block, support.allow
@@ -143,17 +174,10 @@ def _block_needs(asks: list[SupportAsk], support: Support) -> BlockNeeds:
     masses = []
     for ask in asks:
         uplift, level, _ = on_block(ask, block)
-        masses.append(
-            support_capacity.block_mass(
-                uplift,
-                level,
-                overturning_moment(block, uplift, level),
-                block.friction,
-                np.asarray(block.length) / 2.0,
-                (uplift_factor, sliding, tipping),
-                0.0 if block.passive is None else block.passive,
-            )
-        )
+        moment, arm = overturning_moment(block, uplift, level), np.asarray(block.length) / 2.0
+        factors = (uplift_factor, sliding, tipping)
+        passive = 0.0 if block.passive is None else block.passive
+        masses.append(support_capacity.block_mass(uplift, level, moment, block.friction, arm, factors, passive))
     mass = float(np.max(masses))
     if np.isnan(mass):  # no mass stops a block without friction
         return BlockNeeds(area, None, None, stops=False)

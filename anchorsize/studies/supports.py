@@ -19,6 +19,9 @@ STEEL_DENSITY = 7850.0
 SAME = 1e-9
 """Share by which utilizations may differ and still count as the same."""
 
+TIE = 1.01
+"""Ratio of utilizations up to which two options are practically as good: common practice, no source."""
+
 Case = tuple[str, Check]
 Key = tuple[str, str, str]
 """Case, check and where."""
@@ -51,14 +54,19 @@ class Carried:
         return max(self._pushes(), key=lambda pair: pair[1])
 
     @property
+    def greatest_size(self) -> tuple[str, float]:
+        """Case and force that is greatest by size, with its sign."""
+        return max(self._pushes(), key=lambda pair: abs(pair[1]))
+
+    @property
     def idle(self) -> bool:
-        """Whether it carries nothing in any case."""
+        """Whether it carries nothing or next to nothing in every case."""
         return len(self.idle_in) == len(self.results)
 
     @property
     def idle_in(self) -> list[str]:
-        """The cases in which it carries nothing: slack, lifted, in its gap, or not moved."""
-        return [name for name, each in self.results.items() if float(np.linalg.norm(each.force)) == 0.0]
+        """The cases in which it carries nothing or next to nothing: slack, lifted, in its gap, or not moved."""
+        return [name for name, each in self.results.items() if np.all(each.idle)]
 
     @property
     def greatest_across(self) -> float:
@@ -173,7 +181,8 @@ class Option:
 
 @dataclass(frozen=True)
 class Comparison:
-    """All options of a study. ``best`` is the one that holds with the greatest margin, None where none holds.
+    """All options of a study. ``best`` is the one that holds with the greatest margin, None where none holds; of those practically
+    as good it is the one with the fewest supports.
 
     ``common`` are the checks that every option leaves as they are, such as gasket seating: they do not rank.
     """
@@ -183,6 +192,16 @@ class Comparison:
     best: Option | None
     cheapest: Option | None  # of those that hold and have a cost for every support
     common: frozenset[Key]
+
+    @property
+    def gains_nothing(self) -> bool:
+        """Whether the bolts alone are the best, although there are options with supports."""
+        return self.best is not None and not self.best.supports and any(option.supports for option in self.options)
+
+
+def as_good(option: Option, best: Option, common: frozenset[Key]) -> bool:
+    """Whether an option is practically as good as another, by the checks that the choice changes."""
+    return _used(option.deciding(common), 0.0) <= TIE * _used(best.deciding(common), 0.0)
 
 
 def compare(study: Study) -> Comparison:
@@ -204,6 +223,13 @@ def compare(study: Study) -> Comparison:
     common = _common(judged)
     holding = [option for option in judged if option.holds and option.governing is not None]
     best = min(holding, key=lambda option: _used(option.deciding(common), 0.0), default=None)
+    if best is not None:
+        level = [option for option in holding if as_good(option, best, common)]
+        fewest = min(len(option.supports) for option in level)
+        best = min(
+            (option for option in level if len(option.supports) == fewest),
+            key=lambda option: _used(option.deciding(common), 0.0),
+        )
     costed = [(option.cost, option) for option in holding if option.cost is not None and option.supports]
     cheapest = min(costed, key=lambda pair: pair[0], default=(0.0, None))[1]
     return Comparison(study, judged, best, cheapest, common)

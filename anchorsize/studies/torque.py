@@ -33,7 +33,8 @@ class TighteningWindow:
     bolts of one size are tightened differently, as found, ``evened`` is True and the multiples are of the greatest of each size on
     all bolts of it. ``given`` are the least and the greatest tightening that the file gives, ``sizes`` the number of bolt sizes.
     ``least_by`` and ``greatest_by`` name the check (with its case) that sets each end, None where none does. Where
-    ``least`` is over ``greatest``, no tightening serves.
+    ``least`` is over ``greatest``, no tightening serves. ``not_bounded`` are the checks that bound the tightening from above and
+    could not be made: ``greatest`` is then no permission.
     """
 
     joint: str
@@ -46,6 +47,7 @@ class TighteningWindow:
     given: tuple[float, float]
     evened: bool = False
     sizes: int = 1
+    not_bounded: tuple[str, ...] = ()
 
     @property
     def exists(self) -> bool:
@@ -92,7 +94,24 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
         given=_ends_given(tightened),
         evened=evened is not tightened,
         sizes=len({size for size, there in zip(evened.bolts.sizes, evened.bolts.present, strict=True) if there}),
+        not_bounded=_not_bounded(replace(study, joints={joint: evened}), joint, known),
     )
+
+
+def _not_bounded(study: Study, joint: str, cases: Mapping[str, CaseResult]) -> tuple[str, ...]:
+    """Checks that bound the tightening from above and lack an input in any case.
+
+    Thread stripping counts where the engagement is given: a nut of full height strips no sooner than its bolt breaks (common
+    practice, no source).
+    """
+    wanted = WANT_LESS if study.joints[joint].thread_engagement is not None else WANT_LESS - {"thread stripping"}
+    unmade = [
+        item.check
+        for name, case in cases.items()
+        for item in judge(study, {joint: case.joints[joint]}, study.cases[name])[1]
+        if item.where == joint and item.check in wanted
+    ]
+    return tuple(dict.fromkeys(unmade))
 
 
 def evenly_tightened(joint: Joint) -> Joint:

@@ -102,3 +102,4 @@ class Study:
     provenance: tuple[Provenance, ...] = ()
     notes: tuple[str, ...] = ()  # what the reader took for granted, to be shown among the assumptions
     remarks: tuple[str, ...] = ()  # the user's own notes, each led by where it stands
+    spread: tuple[str, ...] = ()  # key paths of the quantities given with ±, which only a scatter study counts

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from anchorsize.units.kinds import KINDS, Kind, System
-from anchorsize.units.reading import TINY, UnitError, parse_quantity, si_factor, split_quantity, to_si, unit_factor
+from anchorsize.units.reading import (
+    TINY,
+    UnitError,
+    offered,
+    parse_quantity,
+    si_factor,
+    split_quantity,
+    to_si,
+    unit_factor,
+)
 from anchorsize.units.showing import convert, figures, show
 
 __all__ = [
@@ -14,6 +23,7 @@ __all__ = [
     "UnitError",
     "convert",
     "figures",
+    "offered",
     "parse_quantity",
     "show",
     "si_factor",

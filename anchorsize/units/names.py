@@ -20,7 +20,22 @@ TRADE_WORDS = {
     "ft head": "ftH2O", "ft wc": "ftH2O", "ftwc": "ftH2O", "feet head": "ftH2O", "ft of head": "ftH2O", "m of head": "mH2O",
     "in wc": "inH2O", "inwc": "inH2O", "in wg": "inH2O", "inwg": "inH2O", "mmws": "mmH2O", "mmwc": "mmH2O",
 }  # fmt: skip
-ANY_CASE = {"psi": "psi", "bar": "bar", "in": "in", "ft": "ft", "lbf": "lbf", "kip": "kip", "ksi": "ksi"}
+ANY_CASE = {
+    "psi": "psi",
+    "bar": "bar",
+    "in": "in",
+    "ft": "ft",
+    "lbf": "lbf",
+    "kip": "kip",
+    "ksi": "ksi",
+    "lb": "lb",
+    "lbs": "lb",
+}
+# Of the units offered in messages, those that a file in US units is likely to want.
+US_UNITS = {
+    "in", "ft", "in²", "gal", "ft³", "lb", "lb/ft³", "psi", "ksi", "lbf", "kip", "ft·lbf", "gal/min", "gal/min/s", "lb/h",
+    "ft/s", "lbf/in", "ft·lbf/deg", "lbf/in³", "degF", "in⁴",
+}  # fmt: skip
 MILLI_OR_MEGA = {"mpa": "MPa", "MPA": "MPa", "Mpa": "MPa", "mPA": "MPa"}
 TEMPERATURE = {
     "degC": "degC", "°C": "degC", "C": "degC", "deg C": "degC", "celsius": "degC", "Celsius": "degC",

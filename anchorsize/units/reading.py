@@ -13,7 +13,7 @@ import re
 from functools import cache
 from typing import Any
 
-from anchorsize.units.kinds import KINDS, Kind
+from anchorsize.units.kinds import KINDS, Kind, System
 from anchorsize.units.names import (
     ANGLES,
     ANY_CASE,
@@ -25,6 +25,7 @@ from anchorsize.units.names import (
     POUND_IS_FORCE,
     TEMPERATURE,
     TRADE_WORDS,
+    US_UNITS,
     Dimension,
 )
 
@@ -43,6 +44,7 @@ _TOKEN = re.compile(
         | (?P<divide>/) | (?P<open>\() | (?P<close>\)) | (?P<join>[*.\s-]+)""",
     re.VERBOSE | re.ASCII,
 )
+_RANGE = re.compile(r"(?:-|–|—|\.\.\.?|…|to\b)\s*(?P<end>\d+(?:\.\d+)?)(?![\d./])(?P<unit>.*)$", re.ASCII)
 _LONGEST = 60  # characters of a unit that can still be one
 TINY = 1e-30  # in SI: closer to zero than this is zero, whatever is measured
 _LONGEST_TEXT = 400  # characters of a quantity; nothing below looks for patterns in more
@@ -53,10 +55,11 @@ class UnitError(ValueError):
 
     ``reason`` says why, ``hint`` what to write instead (may be empty) and ``kind`` is one of the stable error kinds
     no_unit, unknown_unit, wrong_dimension, ambiguous_unit, gauge_or_absolute, not_a_number, not_finite, out_of_range.
+    ``offers`` is True where the hint does no more than name usual units, of which :func:`offered` names those of a system.
     """
 
-    def __init__(self, kind: str, reason: str, hint: str = "") -> None:
-        self.kind, self.reason, self.hint = kind, reason, hint
+    def __init__(self, kind: str, reason: str, hint: str = "", offers: bool = False) -> None:
+        self.kind, self.reason, self.hint, self.offers = kind, reason, hint, offers
         super().__init__("; ".join(part for part in (reason, hint) if part))
 
 
@@ -92,6 +95,8 @@ def split_quantity(text: str) -> tuple[float, str]:
     if found is None:
         raise UnitError("not_a_number", "no number at its start")
     rest = text[found.end() :].strip()
+    if found["bottom"] is None and (to := _RANGE.match(rest)) and float(to["end"]) > float(found["decimal"]):
+        raise UnitError("not_a_number", "a range", _as_spread(float(found["decimal"]), float(to["end"]), to["unit"]))
     if re.match(r"[\d.,]", rest):
         raise UnitError("not_a_number", "more than one number", "write digits without gaps")
     if found["bottom"] is None:
@@ -103,6 +108,12 @@ def split_quantity(text: str) -> tuple[float, str]:
     if not math.isfinite(size):
         raise UnitError("not_finite", "not a finite number")
     return (-size if found["sign"] == "-" else size), rest
+
+
+def _as_spread(low: float, high: float, unit: str) -> str:
+    """How to write a range: its middle, and half of its width."""
+    unit = f" {unit.strip()}".rstrip()
+    return f"write {(low + high) / 2:g}{unit} ± {(high - low) / 2:g}{unit}"
 
 
 def _without_comma(text: str) -> str:
@@ -154,7 +165,7 @@ def si_factor(unit: str, kind: str) -> float:
         return _plain_factor(unit, row.noun)
     if not unit:
         example = " or ".join(f"'{name}'" for name in row.usual[:2])
-        raise UnitError("no_unit", "no unit", f"write one such as {example} after the number")
+        raise UnitError("no_unit", "no unit", f"write one such as {example} after the number", bool(row.usual))
     if kind.startswith("temperature"):
         unit = TEMPERATURE.get(unit.rstrip("."), unit)
     if kind in ("pressure", "absolute_pressure") and len(unit) <= _LONGEST:
@@ -166,7 +177,8 @@ def si_factor(unit: str, kind: str) -> float:
     try:
         factor, dimension = unit_factor(unit)
     except UnitError as error:
-        raise UnitError(error.kind, error.reason, _nearest(unit, row)) from None
+        nearest = _nearest(unit, row)
+        raise UnitError(error.kind, error.reason, nearest or _usual(row), not nearest) from None
     wanted = unit_factor(row.si)[1]
     if dimension != wanted:
         return _pound_for_force(unit, kind, wanted)
@@ -197,7 +209,7 @@ def _without_reference(unit: str, kind: str) -> str:
 def _pound_for_force(unit: str, kind: str, wanted: Dimension) -> float:
     """Judge a unit of the wrong dimension: a pound or kilogram written for a force, or another kind altogether."""
     for mass, force in (("lbs?|pounds?", "lbf"), ("kg", "kgf")):
-        rewritten = re.sub(rf"(?<![A-Za-z])({mass})(?![A-Za-z])", force, unit)
+        rewritten = re.sub(rf"(?<![A-Za-z])({mass})(?![A-Za-z])", force, unit, flags=re.IGNORECASE)
         if rewritten == unit or _dimension_or_none(rewritten) != wanted:
             continue
         if force == "lbf" and kind in POUND_IS_FORCE:
@@ -208,8 +220,9 @@ def _pound_for_force(unit: str, kind: str, wanted: Dimension) -> float:
     dimension = unit_factor(unit)[1]
     other = next((row.noun for row in KINDS.values() if row.si != "1" and unit_factor(row.si)[1] == dimension), None)
     reason = f"'{unit}' is {other}" if other and dimension else f"'{unit}' measures something else"
-    hint = _other_case(unit, KINDS[kind].usual) or f"write one such as '{KINDS[kind].usual[0]}'"
-    raise UnitError("wrong_dimension", reason, hint)
+    other_case = _other_case(unit, KINDS[kind].usual)
+    hint = other_case or f"write one such as '{KINDS[kind].usual[0]}'"
+    raise UnitError("wrong_dimension", reason, hint, not other_case)
 
 
 def _dimension_or_none(unit: str) -> Dimension | None:
@@ -286,7 +299,7 @@ def _compound(text: str, unit: str) -> tuple[float, Dimension]:
 def _single(name: str) -> tuple[float, Dimension]:
     """Look up one unit name: the trade's spellings first, then the everyday names, then pint."""
     newton = re.fullmatch(r"(k|M|da|c|m)?N(m|cm|mm)", name)
-    pound = re.fullmatch(r"(ft|in)(?:lbf?|lbs)|(?:lbf?|lbs)(ft|in)", name)
+    pound = re.fullmatch(r"(ft|in)(?:lbf?|lbs)|(?:lbf?|lbs)(ft|in)", name.lower())
     if newton:
         return _compound(f"{newton[1] or ''}N*{newton[2]}", name)
     if pound:
@@ -315,7 +328,7 @@ def _registry() -> Any:
 
 
 def _nearest(unit: str, row: Kind) -> str:
-    """Return 'did you mean …?' for the nearest unit of the kind, or usual ones; never a unit of another dimension."""
+    """Return 'did you mean …?' for the nearest unit of the kind, empty where none is near; never a unit of another dimension."""
     meant = TRADE_WORDS.get(" ".join(unit.lower().rstrip(".").split()))
     if meant and _dimension_or_none(meant) == unit_factor(row.si)[1]:
         return f"write '{meant}'"
@@ -328,7 +341,17 @@ def _nearest(unit: str, row: Kind) -> str:
     close = difflib.get_close_matches(unit, [*row.usual, *spelled, *gauge], n=1, cutoff=0.6)
     if close:
         return f"did you mean '{close[0]}'?"
+    return ""
+
+
+def _usual(row: Kind) -> str:
     return "write one such as " + ", ".join(f"'{name}'" for name in row.usual[:3])
+
+
+def offered(kind: str, system: System) -> str:
+    """Usual units of a kind as a hint, those of the system first, as they are typed."""
+    names = sorted(KINDS[kind].usual, key=lambda name: (name in US_UNITS) != (system == "us"))
+    return "write one such as " + ", ".join(f"'{name.replace('·', '*')}'" for name in names[:2])
 
 
 def _other_case(unit: str, usual: tuple[str, ...]) -> str:

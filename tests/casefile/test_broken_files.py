@@ -473,7 +473,9 @@ BROKEN = [
     (
         "    outlet: capped",
         "    outlet: capped\n    dynamic_factor: 0",
-        ["31: cases / stop / dynamic_factor: '0' must be more than 0"],
+        [
+            "31: cases / stop / dynamic_factor: '0' must be more than 0 (write the whole factor, 1 or more, such as 1.5; leave it out for none)"
+        ],
     ),
     (
         "    inlet: {flow_in: 0 L/s, pressure: 100 kPa}\n    outlet: capped",

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from anchorsize.assessment import assess
+from anchorsize.assessment.asking import in_force
 from anchorsize.casefile import CaseFileError, parse_case
 from anchorsize.casefile.problems import KINDS
 from anchorsize.present.report.worked import worked
@@ -86,11 +87,18 @@ def said(old: str, new: str) -> list[str]:
             "pressure: -1.05 bar}",
             ["26: cases / run / inlet / pressure: '-1.05 bar' lies below absolute vacuum with an ambient pressure of 101.325 kPa (pressures are gauge; see absolute_pressure; write ambient where it is higher)"],
         ),
-        ("    outlet: capped", "    outlet: capped\n    dynamic_factor: 0.15", ["31: cases / stop / dynamic_factor: '0.15' must not be less than 1"]),
+        ("    outlet: capped", "    outlet: capped\n    dynamic_factor: 0.15", ["31: cases / stop / dynamic_factor: '0.15' must not be less than 1 (write the whole factor, 1 or more, such as 1.5; leave it out for none)"]),
+        ("    outlet: capped", "    outlet: capped\n    dynamic_faktor: 1.5", ["31: cases / stop / dynamic_faktor: 'dynamic_faktor' is neither an opening nor a key of a case (did you mean 'dynamic_factor'?)"]),
         (
             "inlet: {flow_in: 0 L/s, pressure: 100 kPa}\n    outlet: capped",
             "inlet: free_jet\n    outlet: {flow_in: 0 L/s, pressure: 0 kPa}",
             ["29: cases / stop / inlet: an opening with a joint cannot be a free jet (the pipe that joint 'main' holds to is there: write its pressure, 0 where it is drained)"],
+        ),
+        (GASKET, f"{GASKET}\n    face_friction: 15", ["21: joints / main / face_friction: '15' is more than 1 (write for example 0.15 or 15 %)"]),
+        (
+            "external:",
+            "sizing: {joint: main, sizes: [M16]}\nexternal:",
+            ["31: sizing / joint: unknown key 'joint' (write sizing under the joint that it is for: joints / NAME / sizing)"],
         ),
     ],
 )  # fmt: skip
@@ -156,3 +164,24 @@ def test_places_of_a_file_without_a_usable_opening_are_left_alone():
     shape = BASE[: BASE.index("openings:")] + "openings: {}\n" + BASE[BASE.index("joints:") :]
     with pytest.raises(CaseFileError, match="no opening at all"):
         parse_case(shape.replace("[0.1, 0, 0 m]", "[300, 0, 0 m]"), "f")
+
+
+def test_room_for_a_wrench_is_looked_up_for_each_joint_by_its_own_bolts():
+    """M30 at one flange and M16 at the other: each needs what it needs in a file of its own."""
+    text = ELBOW.replace("bolt_shear: 95 MPa", "bolt_shear: 95 MPa, bolt_spacing_least: from table")
+    text = text[: text.index("  stopped:")].replace("outlet: free_jet", "outlet: {pressure: 50 kPa}")
+    small = text[text.index("  main:") : text.index("allow:")]
+    big = small.replace("size: M16, circle: 160", "size: M30, circle: 240")
+
+    def wanted(joints: str) -> dict[str, float]:
+        study = parse_case(text.replace(small, joints), "f")
+        return {
+            name: float(in_force(study, one, study.cases["run"]).bolt_spacing_least.value)
+            for name, one in study.joints.items()
+        }
+
+    both = wanted(big + small.replace("main:", "other:").replace("at: inlet", "at: outlet"))
+    assert both == {"main": wanted(big)["main"], "other": wanted(small)["main"]}
+    assert both["main"] > both["other"] > 0.016
+    own = "    allow: {bolt_spacing_least: 50 mm}\n"
+    assert wanted(small + own)["main"] == pytest.approx(0.05)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from anchorsize.mechanics import one_sided
 from anchorsize.mechanics.contact import ContactResult, ContactStatus, assemble, solve_preloaded_joint
 from anchorsize.mechanics.face_integrals import Annulus, Rectangle
 from anchorsize.mechanics.inputs import Array
@@ -197,3 +198,37 @@ def test_a_joint_at_rest_tilts_nowhere() -> None:
     assert found.converged
     assert found.displacement.tolist() == [0.0, 0.0, 0.0]
     assert np.isnan(found.opens_toward)
+
+
+@pytest.mark.parametrize(("length", "force"), [(1.0, 1.0), (2.0**-20, 2.0**-40), (2.0**20, 2.0**40)])
+def test_only_what_comes_loose_is_searched_for(length: float, force: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nothing does, one linear system is the answer, a missing bolt or not; and no assembly is made twice."""
+    searched: list[int] = []
+    minimize = one_sided.minimize
+
+    def counting(system: one_sided.OneSidedSystem) -> one_sided.Minimum:
+        searched.append(system.load.shape[1])
+        return minimize(system)
+
+    monkeypatch.setattr(one_sided, "minimize", counting)
+    there = np.array([1.0, 1.0, 1.0, 1.0, 1.0, 0.0])
+    face, modulus, tight = Annulus(length * 0.115, length * 0.16), MODULUS * force / length**3, 40e3 * force * there
+    assembled = assemble(length * XY, tight, face, modulus)
+    assert searched == [1]
+    searched.clear()
+    bolts = (length * XY, K * force / length * there, tight, face, modulus, assembled)
+    closed = solve_preloaded_joint(force * np.array([0.0, 5e3, -150e3]), 10.0 * force * length, 0.0, *bolts)
+    assert closed.converged.all()
+    assert closed.lift_off.tolist() == [0.0, 0.0, 0.0]
+    assert searched == []
+    opened = solve_preloaded_joint(force * np.array([5e3, 500e3, -150e3]), 10.0 * force * length, 0.0, *bolts)
+    assert (opened.lift_off > 0.0).tolist() == [False, True, False]
+    assert searched == [1]
+    searched.clear()
+    loose = 40e3 * force * np.array([1.0, 1.0, 2.5e-4, 1.0, 1.0, 1.0])  # 10 N in one of the bolts, which goes slack
+    given = (length * XY, K * force / length, loose, face, modulus)
+    slack = solve_preloaded_joint(
+        force * np.array([0.0, -150e3]), 0.0, 0.0, *given, assemble(given[0], loose, face, modulus)
+    )
+    assert (slack.bolt_tension == 0.0).any(axis=-1).tolist() == [False, True]
+    assert searched == [1, 1]  # of the assembly, and of the row under load

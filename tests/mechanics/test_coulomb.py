@@ -166,7 +166,7 @@ def test_friction_that_takes_its_own_press_away_settles_where_statics_says(unit:
     settled, single = coulomb.find(body, friction, 6)
     assert settled.status.tolist() == [spring_body.SOLVED] * 6
     assert single.all()
-    assert settled.passes[5] < 0.5 * np.min(settled.passes[:5])  # no rounds without friction
+    assert settled.passes[5] == spring_body.minimize(body, np.zeros((6, 6))).passes[5]  # no rounds without friction
     for row in range(6):
         force, motion = sliding_by_hand(mu[row])
         assert settled.motion[row, [0, 2]] == pytest.approx(motion, rel=1e-6)
@@ -207,15 +207,16 @@ def test_two_answers_are_told_of_the_row_that_has_them(size: float) -> None:
     body.stiffness[:, 0, 2] = body.stiffness[:, 2, 0] = -0.9 * size
     body.load[:] = 0.0
     body.load[:, 0], body.load[:, 2] = size * np.array([0.5, 1.15, 1.15]), -size
+    body.load[:, 5] = 5.0 * size  # a greater load, on a turn that the joint takes
     body = replace(
-        body, spring=1e4 * body.spring, scale=size * np.full(3, 1.15), spare=1e2 * body.spare, stick=1e2 * body.stick
+        body, spring=1e4 * body.spring, scale=size * np.full(3, 5.0), spare=1e2 * body.spare, stick=1e2 * body.stick
     )
     friction = np.array([[1.3, 0.0], [1.3, 0.0], [0.2, 0.0]])
     settled, single = coulomb.find(body, friction, 3)
     assert settled.status.tolist() == [spring_body.SOLVED] * 3
     assert single.tolist() == [True, False, True]
     # the answer told is the stuck one
-    assert settled.motion[1] == pytest.approx(np.zeros(6), abs=1e-4)
+    assert settled.motion[1] == pytest.approx([0.0, 0.0, 0.0, 0.0, 0.0, 5.0], abs=1e-4)
     assert settled.limit[1] / size == pytest.approx([1.3, 0.0], abs=1e-4)
 
 
@@ -276,3 +277,33 @@ def test_where_one_start_does_not_settle_the_other_one_answers(monkeypatch: pyte
         force, motion = sliding_by_hand(mu[row], coupled, drag[row], press[row], plane[row])
         assert settled.motion[row, [0, 2]] == pytest.approx(motion, rel=1e-6)
         assert settled.limit[row] == pytest.approx([mu[row] * force, 0.0], rel=1e-6, abs=1e-6)
+
+
+def test_a_plane_that_is_barely_touched_settles_to_the_accuracy_of_the_loads() -> None:
+    """Lifted until a hundred-millionth of the drag presses on the plane: its friction need not settle any closer than loads do."""
+    drawn, pressed = (sliding_by_hand(0.8, press=press)[0] for press in (0.0, 1.0))
+    wanted = 1e-8 * DRAG
+    press = (wanted - drawn) / (pressed - drawn)  # the force of the plane is linear in the press
+    assert sliding_by_hand(0.8, press=press)[0] == pytest.approx(wanted, rel=1e-6)
+    body = block(1)
+    body.load[0, 2] = -press
+    body.scale[0] = abs(press)
+    settled, _ = coulomb.find(body, np.array([[0.8, 0.0]]), 1)
+    assert settled.status.tolist() == [spring_body.SOLVED]
+    assert settled.limit[0, 0] == pytest.approx(0.8 * wanted, abs=1e-8 * abs(press))
+
+
+def test_a_start_that_has_not_settled_proves_no_second_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Stuck for good from the sticking start; after one round from no friction its limit is that of the unheld motion.
+
+    Statics of the stuck block: nearly no motion along x, so the plane carries the press alone, k/(k + 4) of it.
+    """
+    monkeypatch.setattr(coulomb, "REPETITIONS", 1)
+    body = block(1)
+    body.load[0, 0] = 0.5
+    body.stick[:] = 1e9
+    body.scale[:] = 1.0
+    settled, single = coulomb.find(body, np.array([[2.0, 0.0]]), 1)
+    assert settled.status.tolist() == [spring_body.SOLVED]
+    assert single.tolist() == [True]
+    assert settled.limit[0] == pytest.approx([2.0 * PLANE / (PLANE + 4.0), 0.0], abs=1e-6)

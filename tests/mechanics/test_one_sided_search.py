@@ -48,6 +48,7 @@ TRIALS = [
     (0.5, -0.4, -0.4, (0.0, 1.0), "accept"),
     (0.5, -0.4, -0.8, (0.5 - 1e-8, 0.5 + 1e-8), "accept"),  # as good as it gets
     (0.5, -0.4, -0.8, (0.4, 0.6), "short"),
+    (1e-3, -0.9e-3, -0.8, (0.9e-3, 1.1e-3), "short"),  # narrow, but not for where it is
 ]
 
 
@@ -145,6 +146,8 @@ def test_flanges_at_rest_leave_no_more_than_the_tolerance_in_any_direction(face:
     springs = one_sided.Springs(np.zeros((5, 6)), 0.0 * excess, nothing, nothing, excess, np.zeros((6, 6)))
     at_rest = one_sided._in_equilibrium(system, springs, np.ones((3, 6)))
     assert at_rest.tolist() == [True] * 3 + [False] * 3
+    exactly = one_sided._in_equilibrium(system, springs._replace(excess=0.0 * excess), np.ones((3, 6)))
+    assert exactly.tolist() == [True] * 6
 
 
 @pytest.mark.parametrize("face", [True, False])
@@ -288,3 +291,5 @@ def test_bolts_in_a_row_hold_what_pulls_in_their_line() -> None:
     assert found.passes[:2].tolist() == [1, 1]  # nothing comes loose: the first trial is the answer
     assert np.all(found.passes[2:] > 1)
     assert system.take(np.array([1])).face is None
+    springs = one_sided.springs_at(system, system.products(), found.displacement)
+    assert springs.contact.tolist() == [0.0] * 6

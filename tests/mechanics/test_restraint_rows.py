@@ -304,7 +304,9 @@ def test_nothing_holds_nothing() -> None:
         [[0, 0, 0], [0, 0, -5.0], [0, 0, 0]], [[0, 0, 0], [0, 0, 0], [0, 3.0, 0]], NOTHING, FREE
     )
     assert found.converged.tolist() == [True, False, False]
-    np.testing.assert_array_equal(found.unbalanced[0], 0.0)
+    np.testing.assert_allclose(
+        np.abs(found.unbalanced), [[0.0] * 6, [0, 0, 5.0, 0, 0, 0], [0, 0, 0, 0, 3.0, 0]], atol=1e-9
+    )
     assert len(restraint.hold(NOTHING, FREE)) == 6
 
 
@@ -365,3 +367,11 @@ def test_a_rest_with_friction_beside_one_without(units: float) -> None:
 def test_one_of_several_supports_that_contradicts_itself(change: dict[str, Any], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         restraint.solve_restraint(FORCES, MOMENTS, replace(SUPPORTS, **change), MOUNTS)
+
+
+@pytest.mark.parametrize("count", range(1, 8))
+def test_all_parts_in_one_place(count: int) -> None:
+    """Stops at the center of the joint itself: they share 4 kN with it by their stiffness, 1 MN/m each beside 2 MN/m."""
+    stops = Supports([AT] * count, [-X] * count, [Action.ONE_WAY] * count, [1e6] * count)
+    found = restraint.solve_restraint([4e3, 0.0, 0.0], np.cross(AT, [4e3, 0.0, 0.0]), stops, held_on(JOINT))
+    assert found.support_force == pytest.approx(4e3 / (2 + count), rel=1e-9)

@@ -259,10 +259,10 @@ def test_evaluations_are_counted(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_row_that_needs_another_round_ends_in_balance_too(monkeypatch: pytest.MonkeyPatch) -> None:
-    """With three steps a round many bodies take a second one, from where weak ties to the ground leave them."""
-    monkeypatch.setattr(spring_body, "PASSES", 3)
+    """With two steps a round many bodies take a second one, from where weak ties to the ground leave them."""
+    monkeypatch.setattr(spring_body, "PASSES", 2)
     again = 0
-    for seed in range(20):
+    for seed in range(10):
         body = any_body(seed)
         found = spring_body.minimize(body, np.zeros((3, 6)))
         for row in np.flatnonzero(found.status == spring_body.SOLVED):
@@ -275,8 +275,8 @@ def test_a_row_that_needs_another_round_ends_in_balance_too(monkeypatch: pytest.
                 for axis in UNIT
             ]
             assert slope == pytest.approx(np.zeros(6), abs=1e-4)
-            again += int(found.passes[row] > 3)
-    assert again > 5
+            again += int(found.passes[row] > 2)
+    assert again > 2
 
 
 def test_a_start_that_is_no_number_is_given_up_and_holds_up_no_other_row() -> None:

@@ -203,7 +203,7 @@ def affordable(runs: list[Run], budget: float) -> list[Run]:
 
 def _limit(runs: list[Run]) -> float:
     """Return the computing [s] after which a mutant counts as noticed: it does not come to an end."""
-    return 1.0 + 2.0 * sum(run.seconds for run in runs)
+    return 10.0 + 15.0 * sum(run.seconds for run in runs)  # with five times the examples, and room
 
 
 def tree_of(module: str) -> ast.Module:

@@ -19,11 +19,14 @@ ROOM_INSIDE = 15.0  # a hexagon narrower than this has its number beside it
 INK, SOFT, WASH, RING = "#1b2327", "#515c63", "#eef1f1", "#c3ccce"
 
 
-def flange_svg(joint: Joint, order: Sequence[int], up_at: float | None, toward: float | None = None) -> str:
+def flange_svg(
+    joint: Joint, order: Sequence[int], up_at: float | None, toward: float | None = None, to_fit: Sequence[int] = ()
+) -> str:
     """The flange seen from the fitting toward the pipe, e1 upward: the number of each bolt in it, its turn in a ring outside.
 
     ``order`` holds the bolts that are there in the order of tightening; ``up_at`` is the bolt angle of the upward direction. Where the
     flange lies flat, an arrow from its middle points at ``toward``, the bolt angle of something that can be seen on the fitting.
+    Bolts ``to_fit`` have a dark ring.
     """
     bolts = joint.bolts
     radii = np.hypot(bolts.xy[:, 0], bolts.xy[:, 1])
@@ -44,6 +47,9 @@ def flange_svg(joint: Joint, order: Sequence[int], up_at: float | None, toward: 
         angle = math.atan2(y, x)
         across = HEX_ACROSS * float(bolts.diameter[i]) * scale
         at = TURNS_AT if bolts.circle is not None else math.hypot(x, y) + 0.5 * across + 12.0
+        if number in to_fit:
+            at_x, at_y = _place(x, y)
+            parts.append(f'<circle cx="{at_x:.2f}" cy="{at_y:.2f}" r="{0.5 * across + 4.5:.2f}" fill="{INK}"/>')
         parts += _bolt(number, (x, y), across, bool(bolts.present[i]), room)
         parts += _turn(turn.get(number), angle, at, min(11.0, 0.6 * room * TURNS_AT))
     parts += _clock(up_at)

@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from anchorsize.present.limits import rows_of_spans, stop_words
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.present.report.drawing import Drawing
-from anchorsize.present.support_words import kind_words, state_words
-from anchorsize.present.supports import built_rows, loaded_rows, option_lines, verdict_lines
-from anchorsize.present.words import quantity
+from anchorsize.present.support_words import acting_words
+from anchorsize.present.supports import built_rows, carried_row, feet, loaded_rows, option_lines, signs
+from anchorsize.present.supports_verdict import verdict_lines
 from anchorsize.studies.limits import Limits
 from anchorsize.studies.support_size import Sized
-from anchorsize.studies.supports import Carried, Comparison, Option
+from anchorsize.studies.supports import Comparison, Option
 from anchorsize.units import System
 
 LOADED = (
@@ -25,23 +25,39 @@ LOADED = (
     "face open",
     "checks failing",
 )
-BUILT = ("option", "rod", "steel", "concrete", "your cost")
-CARRIED = ("support", "kind", "least", "least in", "greatest", "greatest in", "across")
+CHOSEN = (
+    "The rest of this report judges option '{}': the one asked for with --option, or else the first in the file, whether it is the best "
+    "or not."
+)
+BUILT = ("option", "idle in", "checks not made", "rod", "steel", "concrete", "your cost")
+CARRIED = (
+    "support",
+    "kind",
+    "least or most pulled",
+    "least in",
+    "greatest or most pushed",
+    "greatest in",
+    "across",
+)
 SPANS = ("case", "own", "holds from", "to", "stopped by")
 
 
 def supports_section(
-    compared: Comparison, drawing: Drawing | None, sizes: Mapping[str, list[Sized]] | None = None
+    compared: Comparison, drawing: Drawing | None, sizes: Mapping[str, list[Sized]] | None = None, shown: str = ""
 ) -> Section:
     """The options side by side: what holds and why, what each support carries, its state in every case, what fails or is not checked.
 
-    ``sizes`` are the sizes found for the supports of each option, where they were sought.
+    ``sizes`` are the sizes found for the supports of each option, where they were sought; ``shown`` is the option that the rest of
+    the report judges.
     """
     *said, rests = verdict_lines(compared)
+    chosen = [Prose(CHOSEN.format(shown), "note")] if shown in compared.study.supports else []
+    built = [[cell.replace("\n", "; ") for cell in row] for row in built_rows(compared)]
     blocks: list[Block] = [
+        *chosen,
         *(Prose(line) for line in said),
         Grid("support_options", LOADED, loaded_rows(compared), "What the loads make of each option", 2),
-        Grid("support_materials", BUILT, built_rows(compared), "What it takes to build"),
+        Grid("support_materials", BUILT, built, "Where supports idle, and what it takes to build"),
     ]
     if drawing is not None:
         blocks += drawing.of_study(compared)
@@ -73,9 +89,18 @@ def _option(compared: Comparison, option: Option, sizes: list[Sized]) -> Section
 def _of_supports(option: Option, system: System) -> list[Block]:
     """What each support of an option carries, and its state in every case."""
     keys = (("option", option.name),)
-    rows = [_carried(each, system) for each in option.carried]
+    rows = [carried_row(each, system) for each in option.carried]
     cases = list(option.carried[0].results)
-    states = [[case, *(state_words(each.results[case]) for each in option.carried)] for case in cases]
+    states = [
+        [
+            case,
+            *(
+                _on_a_line(acting_words(each.results[case], option.worst_of(each.support, case), system))
+                for each in option.carried
+            ),
+        ]
+        for case in cases
+    ]
     names = [each.support.name for each in option.carried]
     return [
         Grid("support_forces", CARRIED, rows, "Force along each support over the cases, on the fitting", 2, keys),
@@ -83,25 +108,18 @@ def _of_supports(option: Option, system: System) -> list[Block]:
             "support_states",
             ["case", *(f"'{name}'" for name in names)],  # in quotes: no name can be that of another column
             states,
-            "What each support does in every case",
+            "What each support does in every case: force along it, utilization of its worst check",
             1 + len(names),
             keys,
         ),
+        *(Prose(line, "soft") for line in signs(option.carried)),
+        *(Prose(line) for line in feet(option, system)),
     ]
 
 
-def _carried(each: Carried, system: System) -> list[str]:
-    (least_in, least), (most_in, most) = each.least, each.greatest
-    across = quantity(each.greatest_across, "force", system) if each.greatest_across > 0.0 else "-"
-    return [
-        each.support.name,
-        kind_words(each.support),
-        quantity(least, "force", system),
-        least_in,
-        quantity(most, "force", system),
-        most_in,
-        across,
-    ]
+def _on_a_line(cell: str) -> str:
+    """The lines of a cell as one: the state, then what comes with it."""
+    return cell.replace(",\n", ", ").replace("\n", ": ", 1)
 
 
 def limits_section(found: Limits, drawing: Drawing | None) -> Section:

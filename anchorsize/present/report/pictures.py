@@ -45,7 +45,8 @@ def drawn(assessment: Assessment, order: Order) -> list[Block]:
         case ("side", name):
             return fitting_blocks(assessment, name, "side")
         case ("flange", joint):
-            return fitting_blocks(assessment, on_site(assessment, joint)[0].push.case, "flange", joint)
+            plan = on_site(assessment, joint)[0]
+            return fitting_blocks(assessment, (plan.share or plan.push).case, "flange", joint)
         case ("joint", name, joint):
             return joint_blocks(assessment, name, joint)
         case ("curves",):

@@ -1,0 +1,201 @@
+"""What the comparison of support options says first: which hold, which has the greatest margin and why, what idles or is turned wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from anchorsize.assessment.checks_supports import BUCKLING
+from anchorsize.assessment.findings_support_data import label
+from anchorsize.assessment.findings_supports import TURNED, why_idle
+from anchorsize.assessment.results import Assessment
+from anchorsize.assessment.statements import DEFERRAL
+from anchorsize.present.support_words import state_word
+from anchorsize.present.text import doubts
+from anchorsize.present.words import figure, margin, place_words, used
+from anchorsize.studies.supports import Carried, Case, Comparison, Option, as_good
+from anchorsize.study import Study
+
+CASES_NAMED = 2
+"""Cases that are named one by one; more are counted."""
+
+BESIDE_VERDICT = ("post over its Euler load", "rests on a rigid joint")
+
+SUPPORTS_NAMED = 3
+"""Supports that are named one by one; more are counted."""
+
+
+def verdict_lines(compared: Comparison) -> list[str]:
+    """Which options hold, which has the greatest margin and why, and what that rests on."""
+    study, best = compared.study, compared.best
+    holding = [f"'{option.name}'{_marks(option)}" for option in compared.options if option.holds]
+    others = [option for option in compared.options if not option.holds]
+    lines = [f"HOLDS: {', '.join(holding)}." if holding else "NO OPTION HOLDS, or can be said to hold."]
+    lines += [f"'{option.name}' {_why_not(study, option)}{_bracketed(_slack(option))}." for option in others]
+    lines += [*_loud(compared), *_doubts(compared), *_idle_lines(compared), *_turned(compared)]
+    if best is not None and (decides := best.deciding(compared.common)) is not None:
+        lines.append(_best_words(study, best, decides))
+        lines += [
+            _against(compared, best, option) for option in compared.options if option.holds and option is not best
+        ]
+    if compared.gains_nothing and best is not None:
+        lines.append(f"No option gains over bolts alone, '{best.name}'.")
+    if holding and best is not None and best.deciding(compared.common) is None:
+        lines.append("No choice of support changes any check that was made.")
+    alike = _never_ranking(compared)
+    if len(holding) > 1 and alike and best is not None and best.deciding(compared.common) is not None:
+        lines.append(f"No choice of support changes these, so they do not rank the options: {', '.join(alike)}.")
+    if compared.cheapest is not None:
+        lines.append(_least_cost(compared, compared.cheapest))
+    lines.append("Rests on the allowables given and the assumptions below. " + DEFERRAL)
+    return lines
+
+
+def _best_words(study: Study, best: Option, decides: Case) -> str:
+    """The best option with its margin over all checks, the check that sets it and, where another ranks, that one."""
+    governs = best.governing or decides
+    lead = f"Greatest margin: '{best.name}'{_bracketed(_slack(best))}, {margin(float(governs[1].margin))}"
+    if governs[1] is decides[1]:
+        return f"{lead}; {check_words(study, decides)} decides."
+    return (
+        f"{lead} over all its checks, set by {check_words(study, governs)}, which no choice of support changes; of the checks that "
+        f"it changes {check_words(study, decides)} decides."
+    )
+
+
+def _least_cost(compared: Comparison, cheapest: Option) -> str:
+    """The cheapest option that holds, and which of them have no cost to compare."""
+    cost = figure(cheapest.cost or 0.0)
+    without = [f"'{o.name}'" for o in compared.options if o.holds and o.supports and o.cost is None]
+    left_out = f" Left out for want of a cost of every support: {', '.join(without)}." if without else ""
+    return f"Least cost of the supported options that hold, by your figures: '{cheapest.name}', {cost}.{left_out}"
+
+
+def _marks(option: Option) -> str:
+    """What a reader must know of an option beside its verdict: slack or lifted supports, checks not made."""
+    buckling = [item.where for item in option.not_made if item.check == BUCKLING]
+    rest = len(option.not_made) - len(buckling)
+    said = _slack(option)
+    if buckling:
+        named = ", ".join(buckling) if len(buckling) <= SUPPORTS_NAMED else f"{len(buckling)} supports"
+        said.append(f"buckling of {named} not checked")
+    if rest:
+        said.append(f"{rest} {'other ' if buckling else ''}check{'s' if rest > 1 else ''} of its supports not made")
+    return _bracketed(said)
+
+
+def _bracketed(said: list[str]) -> str:
+    return f" ({'; '.join(said)})" if said else ""
+
+
+def _slack(option: Option) -> list[str]:
+    """Supports that are slack, lifted or idle, with the cases; why those of no use at all are so is said in a line of its own."""
+    return [
+        f"{each.support.name} {'carries nothing' if each.idle else _idle_cases(each)}"
+        for each in option.carried
+        if each.idle_in
+    ]
+
+
+def _idle_cases(each: Carried) -> str:
+    words = "/".join(dict.fromkeys(state_word(each.results[case]) for case in each.idle_in))
+    return f"{words} in {_cases(each.idle_in, len(each.results))}"
+
+
+def _loud(compared: Comparison) -> list[str]:
+    """Findings that belong beside the verdict, each once, with the options that it is about where not all have it."""
+    return _each_once(
+        compared, lambda made: [finding.message for finding in made.warnings if finding.kind in BESIDE_VERDICT]
+    )
+
+
+def _doubts(compared: Comparison) -> list[str]:
+    """What cannot be right in the input, likewise."""
+    return _each_once(compared, doubts)
+
+
+def _each_once(compared: Comparison, said_of: Callable[[Assessment], list[str]]) -> list[str]:
+    """What is said of the options, each sentence once, with the options that it is about where that is not said of all."""
+    about: dict[str, list[str]] = {}
+    judged = [option for option in compared.options if option.assessment is not None]
+    for option in judged:
+        for said in said_of(option.assessment) if option.assessment is not None else ():
+            about.setdefault(said, []).append(f"'{option.name}'")
+    leads = {said: "" if len(names) == len(judged) else f"In {', '.join(names)}: " for said, names in about.items()}
+    return [f"{lead}{said}" for said, lead in leads.items()]
+
+
+def _idle_lines(compared: Comparison) -> list[str]:
+    """Supports that carry nothing in any case, gathered by why."""
+    why: dict[str, list[str]] = {}
+    for option in compared.options:
+        for each in option.carried:
+            if each.idle and option.assessment is not None:
+                reason = why_idle(compared.study, each.support, option.assessment.cases)
+                why.setdefault(reason, []).append(f"{label(each.support)} of '{option.name}'")
+    return [
+        f"{', '.join(names)} carr{'ies' if len(names) == 1 else 'y'} nothing in any case, as if not there: {reason}."
+        for reason, names in why.items()
+    ]
+
+
+def _turned(compared: Comparison) -> list[str]:
+    """Supports that a finding calls turned the wrong way, where the line about idle ones has not said so."""
+    lines = []
+    for option in compared.options:
+        for each in option.carried:
+            made = option.assessment
+            if made is None or (each.idle and TURNED in why_idle(compared.study, each.support, made.cases)):
+                continue
+            about = [w.message for w in made.warnings if w.message.startswith(f"{label(each.support)} ")]
+            if any(TURNED in message.casefold() for message in about):
+                lines.append(
+                    f"{label(each.support)} of '{option.name}' seems turned the wrong way: {TURNED} (see there)."
+                )
+    return lines
+
+
+def _why_not(study: Study, option: Option) -> str:
+    if option.assessment is None:
+        return f"cannot be judged: {option.refused}"
+    if option.failing:
+        worst = option.failing[0]
+        count = len(option.failing)
+        return f"FAILS {count} check{'s' if count > 1 else ''}; worst: {check_words(study, worst)}"
+    if option.assessment.verdict == "incomplete":
+        needed = ", ".join(f"{i.check} of '{i.where}'" for i in option.assessment.not_checked if i.needed)
+        return f"IS NOT COMPLETE: not checked for want of input: {needed}"
+    return "FAILS in the layout of its bolts (see check)"
+
+
+def _against(compared: Comparison, best: Option, option: Option) -> str:
+    """Why another option that holds has less margin."""
+    decides = option.deciding(compared.common)
+    governs = "nothing was checked" if decides is None else f"{check_words(compared.study, decides)} decides it"
+    level = as_good(option, best, compared.common)
+    more = " and more supports" if level and len(option.supports) > len(best.supports) else ""
+    margin_words = f"practically the same margin{more} as" if level else "less margin than"
+    return f"'{option.name}' holds with {margin_words} '{best.name}': {governs}."
+
+
+def _never_ranking(compared: Comparison) -> list[str]:
+    """The checks that no option changes, each with its cases."""
+    where: dict[str, list[str]] = {}
+    for case in compared.study.cases:
+        for check in sorted({check for name, check, _ in compared.common if name == case}):
+            where.setdefault(check, []).append(case)
+    return [f"{check} in {_cases(cases, len(compared.study.cases))}" for check, cases in sorted(where.items())]
+
+
+def _cases(named: list[str], count: int) -> str:
+    """Cases by name where they are few."""
+    if count > 1 and len(named) == count:
+        return "every case"
+    return ", ".join(repr(case) for case in named) if len(named) <= CASES_NAMED else f"{len(named)} of {count} cases"
+
+
+def check_words(study: Study, pair: Case) -> str:
+    case, check = pair
+    bolt = "" if check.bolt is None else f", bolt {int(check.bolt)},"
+    return (
+        f"{check.check} of {place_words(study, check.where)}{bolt} in '{case}' (utilization {used(check.utilization)})"
+    )
