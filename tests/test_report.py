@@ -24,7 +24,7 @@ from anchorsize.present.report.blocks import Grid, Prose, Section
 from anchorsize.present.report.document import Source, document
 from anchorsize.present.report.html import report_html
 from anchorsize.present.report.markdown import report_markdown
-from anchorsize.present.report.pictures import NoCurve, curves
+from anchorsize.present.report.pictures import NoCurve, follow
 from anchorsize.present.report.row_figures import row_figures
 from anchorsize.present.report.sheets import sheets
 from anchorsize.present.report.worked import worked
@@ -105,7 +105,9 @@ def undrawn(text, further=(), option=None, name="t.yaml"):
     """The report of a text without pictures."""
     study = parse_case(text, name)
     made = assess(study, option)
-    return document(made, Source(name, text, "0" * 64, read_inputs(text, name)), further, drawing=None, day=DAY), study
+    return document(
+        made, Source(name, text, "0" * 64, read_inputs(text, name)), follow(made), further, drawing=None, day=DAY
+    ), study
 
 
 def test_sections_stand_in_the_order_a_reviewer_follows(outline):
@@ -290,7 +292,7 @@ def test_curve_of_a_case_follows_the_option_reported():
     study = parse_case(text, "t.yaml")
     for option in ("bolts alone", "post"):
         made = assess(study, option)
-        (curve,) = curves(made)
+        (curve,) = follow(made).curves
         assert not isinstance(curve, NoCurve)
         at = np.argmin(np.abs(curve.x - 0.02))
         assert curve.x[at] == pytest.approx(0.02)

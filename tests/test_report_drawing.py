@@ -15,7 +15,7 @@ from anchorsize.casefile import parse_case
 from anchorsize.present.report import drawing as room
 from anchorsize.present.report.blocks import Picture, Prose
 from anchorsize.present.report.drawing import Drawing
-from anchorsize.present.report.pictures import drawn, drawn_study, orders
+from anchorsize.present.report.pictures import drawn, drawn_study, follow, orders
 from anchorsize.studies.limits import Ask, limits
 from anchorsize.studies.supports import compare
 from tests.test_worked_steps import BENT, CASES
@@ -47,7 +47,11 @@ def assessment():
 def further(assessment):
     """The other studies of which a report shows a picture."""
     case = next(iter(assessment.cases))
-    return [compare(assessment.study), limits(assessment.study, Ask(points=3, cases=(case,)), assessment.option)]
+    return [
+        compare(assessment.study),
+        limits(assessment.study, Ask(points=3, cases=(case,)), assessment.option),
+        follow(assessment),
+    ]
 
 
 def forked(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -158,13 +158,18 @@ def _made(
     if drawing is not None:
         for found in further:
             drawing.also(found)
+    from anchorsize.present.report.pictures import follow
+
+    followed = follow(assessment)
+    if drawing is not None:
+        drawing.also(followed)
     from anchorsize.present.report.document import Source, document
     from anchorsize.present.report.steps import LineError
 
     sections = (_section(found, drawing, assessment.option) for found in further)
     source = Source(file.name, text, sha256(file.read_bytes()).hexdigest(), read_inputs(text, name))
     try:
-        return assessment, document(assessment, source, sections, drawing, _today(), full)
+        return assessment, document(assessment, source, followed, sections, drawing, _today(), full)
     except LineError as error:
         refuse(f"{name}: {error}. This is a fault of the tool, please report it. Nothing was written.")
 

@@ -68,6 +68,7 @@ class Source:
 def document(
     assessment: Assessment,
     source: Source,
+    followed: pictures.Followed,
     further: Iterable[Section],
     drawing: Drawing | None,
     day: date,
@@ -75,7 +76,7 @@ def document(
 ) -> Document:
     """Build the report of an assessment.
 
-    ``further`` are sections of other studies, asked for once those before them are made; they stand behind the curves. ``drawing`` is None where
+    ``followed`` are the curves, and ``further`` sections of other studies, asked for once those before them are made, which stand behind. ``drawing`` is None where
     no pictures are wanted, ``day`` is the date of making in UTC, and ``full`` whether every worked line is written out.
     """
     study = assessment.study
@@ -94,7 +95,7 @@ def document(
     if (how := tables.how(assessment)) is not None:
         note = "Utilization is demand over allowable; allowable over demand for a demand that must be at least (≥). Margin is 1 / utilization − 1."
         sections.append(Section("How the checks were made", [Prose(note), how]))
-    shown = drawing.blocks("curves") if drawing is not None else pictures.told_curves(assessment)
+    shown = drawing.of_study(followed) if drawing is not None else pictures.told_curves(followed)
     if shown:
         sections.append(Section("Reaction against flow, and balance flow", shown))
     sections += [*further, *_closing(assessment), _file(source), Section("Signatures", [Signatures(ROLES, SIGNED)])]

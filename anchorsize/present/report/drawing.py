@@ -21,8 +21,7 @@ if TYPE_CHECKING:
 
     from anchorsize.assessment.results import Assessment
     from anchorsize.present.report.blocks import Block
-    from anchorsize.studies.limits import Limits
-    from anchorsize.studies.supports import Comparison
+    from anchorsize.present.report.pictures import Found
 
 ROOM = 1 << 20
 """Bytes that wait in a pipe before its writer has to."""
@@ -35,7 +34,7 @@ class Drawing:
 
     def __init__(self) -> None:
         self._second: _Second | None = None
-        self._asked: list[Limits | Comparison] = []
+        self._asked: list[Found] = []
         self._made: dict[tuple[str, ...], list[Block]] | None = None
         self._of_studies: list[list[Block]] = []
 
@@ -58,7 +57,7 @@ class Drawing:
         self._assessment = assessment
         self._send(assessment)
 
-    def also(self, found: Limits | Comparison) -> None:
+    def also(self, found: Found) -> None:
         """Have the picture of another study drawn; before the first picture is taken."""
         self._asked.append(found)
         self._send(found)
@@ -89,7 +88,7 @@ class Drawing:
 
         return drawn(self._assessment, order)
 
-    def of_study(self, found: Limits | Comparison) -> list[Block]:
+    def of_study(self, found: Found) -> list[Block]:
         """The picture of a study that was asked for, where it has any."""
         if self._take():
             return next(made for asked, made in zip(self._asked, self._of_studies, strict=True) if asked is found)

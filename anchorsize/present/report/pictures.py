@@ -35,12 +35,11 @@ def orders(assessment: Assessment) -> list[Order]:
         *(("flange", joint) for joint in assessment.study.joints),
         *(("side", case) for case in assessment.cases),
         *(("joint", *each) for each in joints),
-        ("curves",),
     ]
 
 
 def drawn(assessment: Assessment, order: Order) -> list[Block]:
-    """What an order asks for: a fitting from the ``side`` in a case, or as it meets the ``flange`` of a joint; a ``joint`` in a case; ``curves``."""
+    """What an order asks for: a fitting from the ``side`` in a case, or as it meets the ``flange`` of a joint; a ``joint`` in a case."""
     match order:
         case ("side", name):
             return fitting_blocks(assessment, name, "side")
@@ -49,13 +48,13 @@ def drawn(assessment: Assessment, order: Order) -> list[Block]:
             return fitting_blocks(assessment, (plan.share or plan.push).case, "flange", joint)
         case ("joint", name, joint):
             return joint_blocks(assessment, name, joint)
-        case ("curves",):
-            return [block for curve in curves(assessment) for block in curve_blocks(curve, True)]
     raise ValueError(f"no picture {order}")
 
 
-def drawn_study(found: Limits | Comparison) -> list[Block]:
-    """The picture of how far flow and pressure may go, where there is a plane; or that of the support options."""
+def drawn_study(found: Found) -> list[Block]:
+    """The picture of how far flow and pressure may go, where there is a plane; that of the support options; or the curves."""
+    if isinstance(found, Followed):
+        return [block for curve in found.curves for block in curve_blocks(curve, True)]
     if isinstance(found, Limits):
         from anchorsize.present.limits_picture import drawn as planes
         from anchorsize.present.limits_picture import limits_alt, limits_picture
@@ -104,7 +103,17 @@ class NoCurve:
     why: str
 
 
-def curves(assessment: Assessment) -> list[Curve | NoCurve]:
+@dataclass(frozen=True)
+class Followed:
+    """The cases that were followed along their flow."""
+
+    curves: tuple[Curve | NoCurve, ...]
+
+
+Found: TypeAlias = Limits | Comparison | Followed
+
+
+def follow(assessment: Assessment) -> Followed:
     """The curve of every case that has a flow and no gas, from nothing to half as much again."""
     study, option = assessment.study, assessment.option
     first = {option: study.supports[option]} if option in study.supports else {}
@@ -117,12 +126,12 @@ def curves(assessment: Assessment) -> list[Curve | NoCurve]:
                 found.append(against_flow(judged, name, np.linspace(0.0, REACH * through, POINTS)))
             except StudyError as error:
                 found.append(NoCurve(name, str(error)))
-    return found
+    return Followed(tuple(found))
 
 
-def told_curves(assessment: Assessment) -> list[Block]:
+def told_curves(followed: Followed) -> list[Block]:
     """What the curves say, without their pictures."""
-    return [block for curve in curves(assessment) for block in curve_blocks(curve, False)]
+    return [block for curve in followed.curves for block in curve_blocks(curve, False)]
 
 
 def curve_blocks(curve: Curve | NoCurve, drawn: bool) -> list[Block]:
