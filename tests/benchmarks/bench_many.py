@@ -14,7 +14,14 @@ from anchorsize.studies.many import judge_frame
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 ROWS, ONE_BY_ONE, BAD, MIXED = 100_000, 60, 10_000, 20_000
-UNTIGHTENED = (EXAMPLES / "terrace_elbow.yaml").read_text()
+# a flange with room for every bolt and circle of the list
+ROOMY = "flange: {outside: 260 mm, thickness: 20 mm, hole: 22 mm"
+UNTIGHTENED = (
+    (EXAMPLES / "terrace_elbow.yaml")
+    .read_text()
+    .replace("flange: {outside: 220 mm, thickness: 20 mm, hole: 18 mm", ROOMY)
+)
+assert ROOMY in UNTIGHTENED
 TIGHTENED = (EXAMPLES / "many_base.yaml").read_text()
 
 
