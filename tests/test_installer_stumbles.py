@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+import anchorsize
 from anchorsize import CaseFileError, assess, parse_case
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_dict, sheet_html
@@ -25,8 +26,8 @@ from tests.browser import load, running_browser
 ROOT = Path(__file__).parents[1]
 WYE = (ROOT / "examples" / "wye_missing_bolt.yaml").read_text()
 WHOLE = WYE.replace("missing: [3], ", "")
-STARTERS = sorted((ROOT / "anchorsize" / "casefile" / "starters").glob("*.yaml"))
-US = (ROOT / "anchorsize" / "casefile" / "starters" / "us.yaml").read_text()
+STARTERS = sorted((Path(anchorsize.__file__).parent / "casefile" / "starters").glob("*.yaml"))
+US = next(path for path in STARTERS if path.stem == "us").read_text()
 CRUSHING = "  gasket_pressure_greatest: 60 MPa\n"
 FOUND = (
     WYE.replace("missing: [3]", "missing: [3, 6]")

@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+import anchorsize
 from anchorsize import assess, parse_case, reference
 from anchorsize.casefile import read_case
 from anchorsize.cli import main
@@ -188,7 +189,7 @@ def test_start_help_lists_every_starter():
     listed = re.search(r"SHAPE is one of: ([^.]+)\.", text)
     assert listed is not None
     names = set(re.findall(r"\w+", listed[1])) - {"or"}
-    folder = Path(__file__).parent.parent / "anchorsize" / "casefile" / "starters"
+    folder = Path(anchorsize.__file__).parent / "casefile" / "starters"
     assert names - {"wye"} == {path.stem for path in folder.glob("*.yaml")}
     assert run("start", "wye").output == run("start", "lateral").output
 
