@@ -267,18 +267,24 @@ def test_columns_that_the_tables_are_asked_with_stay_apart_by_row():
     assert_frame_equal(together, alone, rtol=1e-12)
 
 
+@pytest.fixture
+def batches(monkeypatch):
+    """The shape of every batch that is judged."""
+    shapes = []
+    monkeypatch.setattr(
+        studies_many,
+        "judge_rows",
+        lambda study, shape, option: shapes.append(shape) or judge_rows(study, shape, option),
+    )
+    return shapes
+
+
 @pytest.mark.parametrize("fluid", ["water", "ethylene glycol 30 %"])
-def test_rows_of_many_temperatures_are_one_batch_and_each_what_check_gives(fluid, monkeypatch):
+def test_rows_of_many_temperatures_are_one_batch_and_each_what_check_gives(fluid, batches):
     text = BASE.replace("name: water", f'name: "{fluid}"')
     assert text.count(fluid)
     warm = np.random.default_rng(5).uniform(1.0, 59.0, 40).round(3)
     frame = pd.DataFrame({"fluid/temperature [degC]": warm, "washing/inlet/flow_in [L/s]": np.linspace(10.0, 45.0, 40)})
-    batches = []
-    monkeypatch.setattr(
-        studies_many,
-        "judge_rows",
-        lambda study, shape, option: batches.append(shape) or judge_rows(study, shape, option),
-    )
     told = judge_frame(frame, text)
     assert batches == [(40,)]
     for celsius, flow, (_, row) in zip(warm, frame["washing/inlet/flow_in [L/s]"], told.iterrows(), strict=True):
@@ -311,7 +317,7 @@ def test_a_rating_from_the_table_follows_the_temperature_of_each_row():
     assert told["utilization"].nunique() > 1
 
 
-def test_bolts_in_one_line_stop_their_rows_only_each_with_its_own_figures(monkeypatch):
+def test_bolts_in_one_line_stop_their_rows_only_each_with_its_own_figures(batches):
     """The third bolt moves onto the line of the others; a study of its own says the same of such a row."""
     text = ELBOW.replace(
         "{count: 4, size: M16, circle: 160 mm, first_at: 45 deg}",
@@ -320,12 +326,6 @@ def test_bolts_in_one_line_stop_their_rows_only_each_with_its_own_figures(monkey
     place = "joints/main/bolts/places/3/x [mm]"
     frame = pd.DataFrame(
         {place: [80.0, 0.0, 60.0, 0.0, 70.0], "run/inlet/flow_in [L/s]": [20.0, 18.0, 20.0, 22.0, 24.0]}
-    )
-    batches = []
-    monkeypatch.setattr(
-        studies_many,
-        "judge_rows",
-        lambda study, shape, option: batches.append(shape) or judge_rows(study, shape, option),
     )
     told = judge_frame(frame, text)
     assert batches == [(5,)]
