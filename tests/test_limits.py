@@ -21,7 +21,7 @@ from anchorsize.assessment.refusing import Refused
 from anchorsize.casefile import parse_case, read_case
 from anchorsize.cli.limits import limits as command
 from anchorsize.present.limits import limits_text
-from anchorsize.present.limits_machine import CSV_KEYS
+from anchorsize.present.limits_machine import CSV_KEYS, limits_dict
 from anchorsize.present.limits_picture import limits_alt, limits_picture
 from anchorsize.studies.limits import Ask, limits
 from anchorsize.studies.limits_scan import Judged, Lines, scan, scan_grid
@@ -562,7 +562,8 @@ def test_a_post_that_lifts_somewhere_on_the_way_is_judged_all_along():
 
 def test_doubtful_input_stands_under_the_headline():
     """Water that would leave the elbow into a pipe with 100 bar, having come with 0.6."""
-    text = ELBOW.replace("outlet: free_jet", "outlet: {pressure: 100 bar}", 1)
-    told = limits_text(asked(text, points=0), 80).split("Greatest flow")[0]
+    found = asked(ELBOW.replace("outlet: free_jet", "outlet: {pressure: 100 bar}", 1), points=0)
+    told = limits_text(found, 80).split("Greatest flow")[0]
     assert "Doubtful input: in 'run': The data contradict themselves" in " ".join(told.split())
+    assert ("energy gained", True) in {(w["kind"], w["doubtful"]) for w in limits_dict(found)["findings_as_given"]}
     assert "Doubtful" not in limits_text(asked(ELBOW, points=0), 80)

@@ -21,7 +21,7 @@ from anchorsize.casefile import parse_case
 from anchorsize.casefile.parse import CaseText
 from anchorsize.cli.scatter import DEFAULT_SAMPLES, DEFAULT_SEED
 from anchorsize.cli.scatter import scatter as command
-from anchorsize.present.scatter import scatter_text
+from anchorsize.present.scatter import scatter_dict, scatter_text
 from anchorsize.studies import counting, sampling
 from anchorsize.studies.rows import judge_rows
 from anchorsize.studies.scatter import SEED, scatter
@@ -561,7 +561,8 @@ def test_words_of_the_picture_do_not_run_into_each_other():
 
 def test_doubtful_input_stands_under_the_headline():
     """Water that would leave the elbow into a pipe with 100 bar, having come with 0.6."""
-    text = TWO.replace("outlet: free_jet", "outlet: {pressure: 100 bar}", 1)
-    told = scatter_text(scatter(text, "t", 50), 80).split("What scatters")[0]
+    found = scatter(TWO.replace("outlet: free_jet", "outlet: {pressure: 100 bar}", 1), "t", 50)
+    told = scatter_text(found, 80).split("What scatters")[0]
     assert "Doubtful input: in 'run': The data contradict themselves" in " ".join(told.split())
+    assert ("energy gained", True) in {(w["kind"], w["doubtful"]) for w in scatter_dict(found)["findings_as_given"]}
     assert "Doubtful" not in scatter_text(scatter(TWO, "t", 50), 80)

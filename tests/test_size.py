@@ -1057,3 +1057,5 @@ def test_doubtful_input_stands_under_the_headline(tmp_path):
     path.write_text(TIGHT.replace("pressure: 3.5 bar", "pressure: 100 bar"))
     head = CliRunner().invoke(command, [str(path), "--counts", "4,8"]).output.split("Rests on")[0]
     assert "Doubtful input: in 'run': The data contradict themselves" in " ".join(head.split())
+    told = json.loads(CliRunner().invoke(command, [str(path), "--counts", "4,8", "--json"]).output)["warnings"]
+    assert ("energy gained", True) in {(w["kind"], w["doubtful"]) for w in told}

@@ -533,3 +533,5 @@ def test_doubtful_input_stands_under_the_headline(tmp_path: Path):
     head = " ".join(run(path).output.split("Rests on")[0].split())
     assert "In 'soft': Doubtful input: Rest 'R': a stiffness of 1000 N/m is unusual" in head
     assert head.count("Doubtful input") == 1
+    options = json.loads(run(path, "--json").output)["options"]
+    assert [any(w["doubtful"] for w in options[name]["warnings"]) for name in ("soft", "firm")] == [True, False]

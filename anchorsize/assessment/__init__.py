@@ -36,6 +36,7 @@ __all__ = [
     "assess",
     "distinct",
     "evaluate",
+    "findings_as_given",
     "with_option",
 ]
 
@@ -68,6 +69,14 @@ def assess(study: Study, option: str | None = None) -> Assessment:
         assumptions=assumptions(study, chosen),
         weak_sources=tuple(p for p in study.provenance if "from-memory" in p.status),
     )
+
+
+def findings_as_given(study: Study, option: str) -> tuple[Finding, ...]:
+    """What stands out in a study that is asked more than one assessment tells; nothing where it cannot be judged as it stands."""
+    try:
+        return assess(study, option).warnings
+    except StudyError:
+        return ()
 
 
 def _of_supports(study: Study, option: str, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:

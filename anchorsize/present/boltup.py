@@ -35,7 +35,7 @@ from anchorsize.present.boltup_words import (
     window_fact,
 )
 from anchorsize.present.further import windows_dict
-from anchorsize.present.machine import provenance_dict
+from anchorsize.present.machine import FORMAT, findings_list, provenance_dict
 from anchorsize.present.pages.flange import flange_svg
 from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
 from anchorsize.present.pages.room import Room
@@ -69,7 +69,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
                 None,
                 (
                     verdict_words(assessment),
-                    *doubts(assessment),
+                    *doubts(assessment.warnings),
                     *missing,
                     found_words(plan),
                     repair_words(assessment),
@@ -186,7 +186,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     share = None if plan.preload is None else proof_share(joint, plan.preload)
     found, recorded = _window(assessment, plan), plan.recorded
     return {
-        "format": "anchorsize/1",
+        "format": FORMAT,
         "title": assessment.study.title,
         "joint": joint.name,
         "option": assessment.option,
@@ -241,9 +241,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "empty_mass_kg": None if plan.weight is None else plan.weight / STANDARD_GRAVITY,
         "cautions": list(CAUTIONS),
         "notes": list(assessment.study.remarks),
-        "warnings": [
-            {"kind": w.kind, "case": w.case, "message": w.message, "doubtful": w.doubtful} for w in assessment.warnings
-        ],
+        "warnings": findings_list(assessment.warnings),
         "assumptions": list(assessment.assumptions),
         "weak_sources": [provenance_dict(row) for row in assessment.weak_sources],
         "deferral": DEFERRAL,
@@ -277,7 +275,7 @@ def _settings(torque: float) -> dict[str, float]:
 def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assessment | None = None) -> str:
     """What the terminal says once the sheet is written: the verdict, and that assumptions stand on the sheet."""
     lines = [f"{path} is written, the sheet of joint '{plan.joint.name}'.", verdict_words(assessment)]
-    lines += [repair_bar(assessment, before), *doubts(assessment), unmade_words(assessment), no_torque(plan)]
+    lines += [repair_bar(assessment, before), *doubts(assessment.warnings), unmade_words(assessment), no_torque(plan)]
     lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")
     return "\n".join(textwrap.fill(line, 80) for line in lines if line) + "\n"
 

@@ -13,6 +13,7 @@ import numpy as np
 
 from anchorsize.assessment.results import JointResult
 from anchorsize.assessment.statements import DEFERRAL
+from anchorsize.present.machine import FORMAT
 from anchorsize.present.words import column, number, quantity, table
 from anchorsize.studies.curve import Curve
 from anchorsize.study import Array
@@ -134,7 +135,7 @@ def curve_dict(curve: Curve) -> dict[str, Any]:
     balance = [float(value) for value in curve.balance]
     keys, rows = _keyed(curve)
     return {
-        "format": "anchorsize/1",
+        "format": FORMAT,
         "title": curve.study.title,
         "case": curve.case,
         "varied": curve.what,

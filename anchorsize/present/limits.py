@@ -8,9 +8,10 @@ from typing import TypeAlias
 
 import numpy as np
 
+from anchorsize.assessment import findings_as_given
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.curve import PRESSURE_WORDS
-from anchorsize.present.text import doubts_of
+from anchorsize.present.text import doubts
 from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
 from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits
 from anchorsize.studies.limits_scan import Interval, Span, Stop
@@ -60,7 +61,9 @@ def _verdict(found: Limits, width: int) -> str:
     needed = [f"{item.check} of '{item.where}' (supply {item.supply})" for item in found.not_checked if item.needed]
     if needed:
         said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
-    return "\n".join(textwrap.fill(line, width) for line in (said, *doubts_of(found.study, found.option)))
+    return "\n".join(
+        textwrap.fill(line, width) for line in (said, *doubts(findings_as_given(found.study, found.option)))
+    )
 
 
 def stop_words(stop: Stop | None, found: Limits) -> str:

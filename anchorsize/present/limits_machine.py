@@ -7,8 +7,9 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
+from anchorsize.assessment import findings_as_given
 from anchorsize.present.limits import limits_assumptions, velocity
-from anchorsize.present.machine import FORMAT
+from anchorsize.present.machine import FORMAT, findings_list, not_checked_list
 from anchorsize.present.words import number
 from anchorsize.studies.limits import CaseLimits, Limits
 from anchorsize.studies.limits_scan import Span, Stop
@@ -23,10 +24,8 @@ def limits_dict(found: Limits) -> dict[str, Any]:
         "verdict": found.verdict,
         "pressure_rule": found.rule,
         "cases": {name: _case_dict(case) for name, case in found.cases.items()},
-        "not_checked": [
-            {"check": item.check, "where": item.where, "supply": item.supply, "needed": item.needed}
-            for item in found.not_checked
-        ],
+        "not_checked": not_checked_list(found.not_checked),
+        "findings_as_given": findings_list(findings_as_given(found.study, found.option)),
         "assumptions": list(limits_assumptions(found)),
     }
 

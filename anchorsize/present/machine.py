@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
 
 from anchorsize.assessment.clamping import Service
-from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
+from anchorsize.assessment.results import Assessment, CaseResult, Check, Finding, JointResult, NotChecked
 from anchorsize.present.support_words import supports_dict
 from anchorsize.present.words import number
 from anchorsize.study import Array, Joint, Provenance
@@ -25,13 +26,8 @@ def assessment_dict(assessment: Assessment) -> dict[str, Any]:
         "verdict": assessment.verdict,
         "cases": {name: case_dict(assessment, case) for name, case in assessment.cases.items()},
         "governing": None if governing is None else {"case": governing[0], **check_dict(governing[1])},
-        "not_checked": [
-            {"check": item.check, "where": item.where, "supply": item.supply, "needed": item.needed}
-            for item in assessment.not_checked
-        ],
-        "warnings": [
-            {"kind": w.kind, "case": w.case, "message": w.message, "doubtful": w.doubtful} for w in assessment.warnings
-        ],
+        "not_checked": not_checked_list(assessment.not_checked),
+        "warnings": findings_list(assessment.warnings),
         "assumptions": list(assessment.assumptions),
         "from_tables": [provenance_dict(p) for p in assessment.study.provenance],
     }
@@ -156,6 +152,16 @@ def check_dict(check: Check) -> dict[str, Any]:
         "source": check.source,
         "allowable_from": check.allowable_from,
     }
+
+
+def findings_list(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    """What stands out; ``doubtful`` where the data cannot be right."""
+    return [{"kind": w.kind, "case": w.case, "message": w.message, "doubtful": w.doubtful} for w in findings]
+
+
+def not_checked_list(items: Iterable[NotChecked]) -> list[dict[str, Any]]:
+    """What was not checked, and what to supply."""
+    return [{"check": i.check, "where": i.where, "supply": i.supply, "needed": i.needed} for i in items]
 
 
 def provenance_dict(row: Provenance) -> dict[str, str]:

@@ -11,10 +11,11 @@ from typing import Any
 
 import numpy as np
 
+from anchorsize.assessment import findings_as_given
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import DEFERRAL
-from anchorsize.present.machine import FORMAT
-from anchorsize.present.text import doubts_of
+from anchorsize.present.machine import FORMAT, findings_list, not_checked_list
+from anchorsize.present.text import doubts
 from anchorsize.present.words import figure, number, paragraph, table
 from anchorsize.studies.counting import CONFIDENCE, PERCENTILES
 from anchorsize.studies.sampling import Scattered
@@ -56,7 +57,7 @@ def _verdict(found: Scatter, width: int) -> str:
         words = "NOT COMPLETE: no check fails, but one that the job needs could not be made. "
         words = words if found.verdict == "incomplete" else "HOLDS: no check fails in any sample. "
         words += f"With {CONFIDENCE:.0%} confidence the share that fails is under {share_words(spread.interval[1])}."
-    lines = [drawn, words, *doubts_of(found.study, found.option)]
+    lines = [drawn, words, *doubts(findings_as_given(found.study, found.option))]
     if spread.beyond > 0.0:
         lines.append(
             f"Beyond any limit in {share_words(spread.beyond)} of the samples: in these a clamp is lost or they could not be judged, and no number tells "
@@ -267,6 +268,7 @@ def scatter_dict(found: Scatter) -> dict[str, Any]:
         "truncated": found.truncated,
         "confidence": CONFIDENCE,
         "warnings": list(found.warnings),
+        "findings_as_given": findings_list(findings_as_given(found.study, found.option)),
         "inputs": [
             {
                 "path": each.path,
@@ -292,10 +294,7 @@ def scatter_dict(found: Scatter) -> dict[str, Any]:
                 {"samples": each.samples, "first_sample": each.first + 1, "why": each.why} for each in found.unjudged
             ],
         },
-        "not_checked": [
-            {"check": item.check, "where": item.where, "supply": item.supply, "needed": item.needed}
-            for item in found.not_checked
-        ],
+        "not_checked": not_checked_list(found.not_checked),
         "assumptions": [*found.assumptions, DEFERRAL],
     }
 

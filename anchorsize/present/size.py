@@ -8,13 +8,15 @@ from typing import Any
 
 import numpy as np
 
+from anchorsize.assessment import findings_as_given
 from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.results import Finding
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.further import windows_dict, windows_text
-from anchorsize.present.machine import FORMAT, provenance_dict
+from anchorsize.present.machine import FORMAT, findings_list, not_checked_list, provenance_dict
 from anchorsize.present.size_columns import Column, fitted
 from anchorsize.present.size_figures import figures_dict, figures_words
-from anchorsize.present.text import closing_sections, doubts, doubts_of, not_checked_section
+from anchorsize.present.text import closing_sections, doubts, not_checked_section
 from anchorsize.present.words import column, margin, number, paragraph, place_words, quantity, used
 from anchorsize.studies.size import ENDS, STEEL, Judged, Sized
 from anchorsize.studies.size_batch import Governing
@@ -78,7 +80,7 @@ def _verdict(found: Sized, width: int) -> str:
     first += "".join(f" {sentence}" for sentence in (not_checked_words(found), no_torque_words(found)) if sentence)
     lines = [
         textwrap.fill(first, width),
-        *(textwrap.fill(line, width) for line in (*_fixed(found), *_doubts(found))),
+        *(textwrap.fill(line, width) for line in (*_fixed(found), *doubts(_findings(found)))),
         textwrap.fill("Rests on the allowables given and the assumptions below. " + DEFERRAL, width),
     ]
     return "\n".join(lines)
@@ -90,8 +92,9 @@ def _fixed(found: Sized) -> list[str]:
     return [f"Fails whatever the bolts: {'; '.join(told)}."] if told else []
 
 
-def _doubts(found: Sized) -> list[str]:
-    return doubts_of(found.study, found.option) if found.shown is None else doubts(found.shown)
+def _findings(found: Sized) -> tuple[Finding, ...]:
+    """Of what is shown, else of the file as it stands."""
+    return findings_as_given(found.study, found.option) if found.shown is None else found.shown.warnings
 
 
 def not_checked_words(found: Sized) -> str:
@@ -328,14 +331,9 @@ def size_dict(found: Sized) -> dict[str, Any]:
         "no_torque": no_torque_words(found) or None,
         "first_choice": None if shown is None or not found.holding else figures_dict(found, shown),
         "tightening": windows_dict([] if found.window is None else [found.window]),
-        "not_checked": [
-            {"check": item.check, "where": item.where, "supply": item.supply, "needed": item.needed}
-            for item in found.not_checked
-        ],
+        "not_checked": not_checked_list(found.not_checked),
         "notes": list(found.notes),
-        "warnings": []
-        if shown is None
-        else [{"kind": w.kind, "case": w.case, "message": w.message} for w in shown.warnings],
+        "warnings": findings_list(_findings(found)),
         "assumptions": list(lines),
         "from_tables": [] if shown is None else [provenance_dict(row) for row in shown.study.provenance],
         "rests_on": DEFERRAL,

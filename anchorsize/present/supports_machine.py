@@ -11,7 +11,7 @@ import numpy as np
 
 from anchorsize.assessment.results import Check, SupportResult
 from anchorsize.assessment.statements import DEFERRAL
-from anchorsize.present.machine import FORMAT, check_dict
+from anchorsize.present.machine import FORMAT, check_dict, findings_list, not_checked_list
 from anchorsize.present.support_words import slides, state_word, state_words
 from anchorsize.present.words import number
 from anchorsize.studies.support_size import Sized
@@ -52,11 +52,8 @@ def _option_dict(option: Option, sizes: list[Sized]) -> dict[str, Any]:
         "concrete_volume_m3": made.concrete_volume,
         "cost": option.cost,
         "sizing": [_sized_dict(each) for each in sizes],
-        "not_checked": [
-            {"check": i.check, "where": i.where, "supply": i.supply, "needed": i.needed}
-            for i in option.assessment.not_checked
-        ],
-        "warnings": [{"kind": w.kind, "case": w.case, "message": w.message} for w in option.assessment.warnings],
+        "not_checked": not_checked_list(option.assessment.not_checked),
+        "warnings": findings_list(option.assessment.warnings),
         "assumptions": list(option.assessment.assumptions),
     }
 

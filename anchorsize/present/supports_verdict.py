@@ -110,7 +110,7 @@ def _loud(compared: Comparison) -> list[str]:
 
 def _doubts(compared: Comparison) -> list[str]:
     """What cannot be right in the input, likewise."""
-    return _each_once(compared, doubts)
+    return _each_once(compared, lambda made: doubts(made.warnings))
 
 
 def _each_once(compared: Comparison, said_of: Callable[[Assessment], list[str]]) -> list[str]:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from anchorsize.assessment import assess
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service
 from anchorsize.assessment.findings import AS_FOUND
 from anchorsize.assessment.findings_support_data import LOUD
-from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult, StudyError
+from anchorsize.assessment.results import Assessment, CaseResult, Check, Finding, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics import momentum
 from anchorsize.present.flow_words import indented, openings_text
@@ -65,7 +64,7 @@ def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()
 
 def reactions_report(assessment: Assessment, width: int) -> str:
     """The report of ``reactions``: loads, reaction and joint actions, no bolts and no checks."""
-    doubted = "\n".join(textwrap.fill(line, width) for line in doubts(assessment))
+    doubted = "\n".join(textwrap.fill(line, width) for line in doubts(assessment.warnings))
     parts = [heading(assessment, width), doubted, given(assessment.study, width, assessment.option)]
     parts += [_case(assessment, case, width, with_checks=False) for case in assessment.cases.values()]
     parts += closing_sections(assessment, width)
@@ -85,7 +84,7 @@ def verdict_text(assessment: Assessment, width: int, where: str = "below") -> st
     """The verdict, what governs it and what it rests on, the assumptions ``where`` they are told."""
     lines = [textwrap.fill(headline(assessment), width)]
     lines += [textwrap.fill(w.message, width) for w in assessment.warnings if w.kind in (*AS_FOUND, *LOUD)]
-    lines += [textwrap.fill(line, width) for line in doubts(assessment)]
+    lines += [textwrap.fill(line, width) for line in doubts(assessment.warnings)]
     lines += [textwrap.fill(line, width) for line in _governing(assessment)]
     if assessment.study.spread:
         lines.append(textwrap.fill(_spread_words(assessment.study), width))
@@ -107,19 +106,9 @@ def last_words(assessment: Assessment, width: int, where: str) -> str:
     )
 
 
-def doubts(assessment: Assessment) -> list[str]:
+def doubts(findings: Iterable[Finding]) -> list[str]:
     """What cannot be right in the input although the verdict rests on it."""
-    return [
-        f"Doubtful input: {f'in {w.case!r}: ' if w.case else ''}{w.message}" for w in assessment.warnings if w.doubtful
-    ]
-
-
-def doubts_of(study: Study, option: str) -> list[str]:
-    """The same of a study that is asked more than one assessment tells; none where it cannot be judged as it stands."""
-    try:
-        return doubts(assess(study, option))
-    except StudyError:
-        return []
+    return [f"Doubtful input: {f'in {w.case!r}: ' if w.case else ''}{w.message}" for w in findings if w.doubtful]
 
 
 def _governing(assessment: Assessment) -> list[str]:
