@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from anchorsize import CaseFileError, StudyError, assess, parse_case
-from anchorsize.present.text import reactions_report
+from anchorsize.assessment.audit import leg_audit
+from anchorsize.present.text import check_report, reactions_report
 from tests.cases import BLANK_FLANGE, ELBOW
 
 G = 9.80665
@@ -279,6 +280,52 @@ def test_the_implied_loss_coefficient_by_hand():
     assert case_of(ELBOW, "stopped").energy is None
 
 
+DIVIDING = ELBOW.replace(
+    "openings:", "openings:\n  side: {center: [0, 0.2, 0.2 m], outward: [0, 1, 0], bore: 80 mm}"
+).replace("outlet: free_jet", "outlet: {flow_out: 8 L/s, pressure: 45 kPa}, side: {pressure: 50 kPa}")
+DIVIDING = DIVIDING.replace("outlet: capped", "outlet: capped, side: capped")
+
+
+def test_each_stream_of_a_dividing_flow_has_its_loss_by_hand():
+    case = case_of(DIVIDING)
+    assert case.energy is not None
+    study = parse_case(DIVIDING, "t")
+    legs = leg_audit(study, study.cases["run"], case.openings)
+    velocity = {
+        name: q / (math.pi * d**2 / 4)
+        for name, q, d in (("in", 0.02, 0.1), ("outlet", 0.008, 0.05), ("side", 0.012, 0.08))
+    }
+    entering = 60e3 / (1000 * G) + velocity["in"] ** 2 / (2 * G)
+    lost = {
+        "outlet": entering - 45e3 / (1000 * G) - velocity["outlet"] ** 2 / (2 * G) - 0.2,
+        "side": entering - 50e3 / (1000 * G) - velocity["side"] ** 2 / (2 * G) - 0.2,
+    }
+    assert {name: leg.head_loss for name, leg in legs.items()} == pytest.approx(lost, rel=1e-9)
+    for name, leg in legs.items():
+        assert leg.loss_coefficient == pytest.approx(2 * G * lost[name] / velocity[name] ** 2, rel=1e-9)
+    # what all streams lose together, by weight of what flows
+    assert float(case.energy.head_loss) == pytest.approx(0.4 * lost["outlet"] + 0.6 * lost["side"], rel=1e-9)
+    told = check_report(assess(study), 100)
+    assert f"outlet {lost['outlet']:#.4g} m" in told
+    assert leg_audit(parse_case(ELBOW, "t"), parse_case(ELBOW, "t").cases["run"], case_of(ELBOW).openings) == {}
+
+
+def test_a_stream_that_gains_more_than_another_can_give_is_called_contradictory():
+    """3 m of head more at the side than enters, where 0.33 m of velocity head is all that could drive it; the mean still loses."""
+    assert "energy gained" not in kinds(DIVIDING)
+    driven = DIVIDING.replace(
+        "outlet: {flow_out: 8 L/s, pressure: 45 kPa}", "outlet: {flow_out: 16 L/s, pressure: 1 kPa}"
+    )
+    assert "energy gained" not in kinds(driven.replace("side: {pressure: 50 kPa}", "side: {pressure: 55 kPa}"))
+    message = kinds(driven.replace("side: {pressure: 50 kPa}", "side: {pressure: 90 kPa}"))["energy gained"]
+    assert "the stream at 'side'" in message
+    told = check_report(
+        assess(parse_case(driven.replace("side: {pressure: 50 kPa}", "side: {pressure: 90 kPa}"), "t")), 100
+    )
+    assert "\nHOLDS ON DOUBTFUL INPUT: all" in told
+    assert "\nHOLDS: all" in check_report(assess(parse_case(DIVIDING, "t")), 100)
+
+
 def test_the_wave_in_a_leg_is_said_with_its_force():
     text = ELBOW.replace(
         "flow_in: 0 L/s, pressure: 60 kPa",
@@ -541,7 +588,11 @@ def test_a_closed_end_that_nothing_anchors_is_judged_as_capped_too():
     whole, end = 600e3 * math.pi * 0.1**2 / 4, 600e3 * math.pi * 0.05**2 / 4
     message = kinds(text)["closed end not anchored"]
     assert f"p·A = {end:.0f} N" in message
-    assert f"would be {whole:.0f} N in place of {whole - end:.0f} N" in message
+    assert f"makes the axial demand {whole:.0f} N in place of {whole - end:.0f} N" in message
+    # The branch up: its cap pulls up along the flange plane, so what changes is shear and bending, not the axial demand.
+    upward = kinds(text.replace("outward: [1, 0, 0]", "outward: [0, 0, 1]"))["closed end not anchored"]
+    assert "axial" not in upward
+    assert "makes the shear" in upward
     assert "closed end not anchored" not in kinds(ELBOW)
 
 

@@ -299,7 +299,16 @@ def test_every_number_of_the_sheet_is_that_of_the_assessment():
     # T = K D F by hand: 210 / (0.2 × 0.020) = 52.5 kN; ± 30 % and 10 % relaxation
     for newtons in (52500.0, 0.7 * 0.9 * 52500.0, 1.3 * 52500.0):
         assert f"{newtons / 1000:.4g} kN ({newtons / constants.pound_force:.0f} lbf)" in words
-    for shown in ("7 × M20", "class 8.8", "295 mm circle", "grip 54 mm", "K = 0.2", "219 mm to 273 mm", "2 mm thick"):
+    for shown in (
+        "8 × M20",
+        "7 present, bolt 3 MISSING",
+        "class 8.8",
+        "295 mm circle",
+        "grip 54 mm",
+        "K = 0.2",
+        "219 mm to 273 mm",
+        "2 mm thick",
+    ):
         assert shown in words
     for shown in (
         "scatter ±30%",
@@ -487,7 +496,7 @@ def test_target_torque_alone_is_not_judged():
 
 
 def test_lubricant_is_told_or_asked_for():
-    paste = "molybdenum paste on threads and nut faces"
+    paste = "tallow on threads and nut faces"
     data, page = sheet(BLANK.replace("torque: 90 N*m", f"torque: 90 N*m, lubricant: {paste}"))
     assert f"Threads and nut faces all alike; lubricant: {paste}." in data["check_first"]
     assert data["joint_facts"]["Lubrication"].startswith(f"{paste}; nut factor K = 0.2")
@@ -504,15 +513,16 @@ def test_a_missing_bolt_has_its_order_for_when_it_is_fitted():
     data, page = sheet(flange_of(12).replace("first_at", "missing: [4, 5], first_at"))
     assert data["order_when_fitted"] == PUBLISHED_ORDERS[12]
     text = Reader(page).text
-    assert (
-        "When bolts 4 and 5 are fitted, still without pressure: them to the torque of the other bolts of the size"
-        in text
-    )
-    first, then = " → ".join(map(str, data["order"])), " → ".join(map(str, PUBLISHED_ORDERS[12]))
-    assert text.index(first) < text.index("When bolts 4 and 5 are fitted") < text.index(then)
+    assert "FIT FIRST, without pressure: bolts 4 and 5 (M16). Then every bolt, in the order below." in text
+    whole_order, without = " → ".join(map(str, PUBLISHED_ORDERS[12])), " → ".join(map(str, data["order"]))
+    assert text.index("FIT FIRST") < text.index(whole_order) < text.index("Tightened without bolts 4 and 5 ONLY where")
+    assert without not in text  # one order on the sheet, so that nobody follows the wrong one
+    assert "same steps, same order, 4, 5 left out" in text
+    assert [bolt for bolt in PUBLISHED_ORDERS[12] if bolt not in (4, 5)] == data["order"]
     whole, page = sheet(flange_of(12))
     assert whole["order_when_fitted"] is None
     assert "missing" not in Reader(page).text
+    assert "FIT FIRST" not in Reader(page).text
 
 
 def test_without_a_bolt_is_as_if_it_were_missing(tmp_path):
@@ -729,9 +739,11 @@ def test_the_repair_is_judged_as_a_file_with_everything_put_right(tmp_path):
     told = data["when_repaired"]
     assert (told["verdict"], told["fitted"], told["new_gaskets"]) == ("holds", {"main": [3]}, ["main"])
     assert told["governing"]["utilization"] == pytest.approx(float(right.governing[1].utilization), rel=1e-12)
-    line = "With bolt 3 fitted, all at 100 N·m (73.76 ft·lbf) and a new gasket: HOLDS ("
-    assert line in Reader(page).text
-    assert line in site(found)
+    assert "With bolt 3 fitted, all at 100 N·m (73.76 ft·lbf) and a new gasket: HOLDS (" in site(found)
+    bar = "Once bolt 3 is in, a NEW gasket is fitted and every bolt is at 100 N·m (73.76 ft·lbf): HOLDS, on the same assumptions ("
+    assert data["as_found"].startswith("STOP, as found it DOES NOT HOLD: do not put it into service as it is. " + bar)
+    assert data["as_found"] in Reader(page).text
+    assert "go back to the engineer" not in Reader(page).text
     (tmp_path / "t.yaml").write_text(found)
     ended = CliRunner().invoke(boltup, [str(tmp_path / "t.yaml"), "--repaired", "--json"])
     mended = json.loads(ended.stdout)
@@ -897,7 +909,7 @@ def test_page_is_well_formed_and_in_order(words):
     assert set(named) <= set(page.ids)
     pictures = [a for tag, a in page.elements if tag == "svg"]
     assert [a["role"] for a in pictures] == ["img"]
-    assert "Order of tightening: 1, 5, 7, 2, 6, 4, 8." in page.text
+    assert "Order of tightening: 1, 5, 3, 7, 2, 6, 4, 8." in page.text
     assert next(a for tag, a in page.elements if tag == "html")["lang"] == "en"
 
 

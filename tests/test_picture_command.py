@@ -40,8 +40,8 @@ def test_the_picture_is_that_of_the_case_asked_for(tmp_path: Path):
     ("words", "said"),
     [
         (("-o", "p.gif"), "a picture is .svg or .png"),
-        (("-o", "p.svg", "--case", "flood"), "no case 'flood'; there are full flow"),
-        (("-o", "p.svg", "--view", "bolts", "--joint", "x"), "no joint 'x'; there is main"),
+        (("-o", "p.svg", "--case", "flood"), "no case 'flood'; the file has full flow"),
+        (("-o", "p.svg", "--view", "bolts", "--joint", "x"), "no joint 'x'; the file has main"),
         (("-o", "p.svg", "--view", "face"), "its face pressure is not known"),
         (("-o", "p.svg", "--option", "x"), "no support option 'x'"),
     ],

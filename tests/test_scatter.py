@@ -560,9 +560,10 @@ def test_words_of_the_picture_do_not_run_into_each_other():
 
 
 def test_doubtful_input_stands_under_the_headline():
-    """Water that would leave the elbow into a pipe with 100 bar, having come with 0.6."""
-    found = scatter(TWO.replace("outlet: free_jet", "outlet: {pressure: 100 bar}", 1), "t", 50)
+    """Water that would leave the elbow into a pipe with 1 bar, having come with 0.6."""
+    found = scatter(TWO.replace("outlet: free_jet", "outlet: {pressure: 1 bar}", 1), "t", 50)
     told = scatter_text(found, 80).split("What scatters")[0]
     assert "Doubtful input: in 'run': The data contradict themselves" in " ".join(told.split())
+    assert "HOLDS ON DOUBTFUL INPUT: no check" in told
     assert ("energy gained", True) in {(w["kind"], w["doubtful"]) for w in scatter_dict(found)["findings_as_given"]}
     assert "Doubtful" not in scatter_text(scatter(TWO, "t", 50), 80)

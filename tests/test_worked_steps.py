@@ -107,6 +107,7 @@ CASES = {
         "    grip", "    members: {modulus: 205 GPa, face_diameter: 24 mm}\n    grip"
     ),
     "partly threaded, narrow gasket": BENT.replace("    grip", "    thread_length_in_grip: 18 mm\n    grip").replace("outside: 162 mm", "outside: 130 mm"),
+    "raised face": BENT.replace("thickness: 20 mm, rating", "thickness: 20 mm, raised_face: 150 mm, rating"),
     "reaction diameter given": BENT.replace("m: 2, y", "reaction_diameter: 150 mm, m: 2, y"),
     "unequal bolts": ELBOW.replace(
         "{count: 4, size: M16, circle: 160 mm, first_at: 45 deg}",
@@ -717,3 +718,79 @@ def test_lines_in_brief_recompute_and_are_far_fewer(name):
     for line in brief:
         recompute(line)
     assert len(brief) < 0.9 * len(whole)
+
+
+def _row_step(values, formula="total(F)", more=None):
+    from anchorsize.present.report.steps import row
+
+    work = Workings()
+    work.step("Sum", "P", formula, "sum", Of("force"), F=row(np.array(values), "force"), **(more or {}))
+    return work.steps[0]
+
+
+def test_equal_terms_of_a_sum_stand_once_with_their_number():
+    from anchorsize.present.report.lines import in_text
+
+    brief = in_text(_row_step([10.0] * 12), "metric", full=False)
+    assert brief.put_in == [("", "12·(10 N)")]
+    assert not brief.left_out
+    full = in_text(_row_step([10.0] * 12), "metric", full=True)
+    assert len(full.put_in) == 12
+    mixed = in_text(_row_step([10.0, 20.0, 10.0]), "metric", full=False)
+    assert mixed.put_in == [("", "2·(10 N)"), ("+", "(20 N)")]
+
+
+def test_terms_of_nothing_are_left_out_and_the_line_says_so():
+    from anchorsize.present.report.lines import in_text
+
+    step = _row_step([0.0, 20.0, 0.0], "a + total(F) - b", {"a": quantity(0.0, "force"), "b": quantity(5.0, "force")})
+    brief = in_text(step, "metric", full=False)
+    assert brief.put_in == [("", "(20 N)"), ("−", "(5 N)")]
+    assert brief.left_out
+    assert not in_text(step, "metric", full=True).left_out
+    nothing = in_text(_row_step([0.0, 0.0]), "metric", full=False)
+    assert nothing.put_in == [("", "0")]
+    assert not nothing.left_out
+
+
+def test_a_first_term_of_nothing_leaves_its_sign_to_the_next():
+    from anchorsize.present.report.lines import in_text
+
+    work = Workings()
+    values = {"a": quantity(0.0, "force"), "b": quantity(5.0, "force")}
+    work.step("Rest", "R", "a - b", "sum", Of("force"), **values)
+    assert in_text(work.steps[0], "metric", full=False).put_in == [("", "−(5 N)")]
+
+
+@pytest.mark.parametrize("name", ["tightened", "supported"])
+def test_every_worked_result_has_its_us_value_behind_the_si_one(name):
+    """Only numbers, angles and lines of nothing go without."""
+    from anchorsize.present.report.lines import in_text
+
+    lines = worked(assess(parse_case(CASES[name], "t.yaml")))
+    parts = [*lines.common, *(part for case in lines.cases.values() for part in case)]
+    plain = {"", "rad", "kg", "s"}
+    steps = [step for part in parts for step in part.steps]
+    wanted = [step for step in steps if any(step.result.parts) and not set(_units_of(step)) <= plain]
+    assert len(wanted) > 20
+    for step in wanted:
+        assert in_text(step, "us", full=False).also, step.name
+
+
+def _units_of(step):
+    return [step.result.unit] if isinstance(step.result.unit, str) else step.result.unit
+
+
+@pytest.mark.parametrize(
+    ("si", "us"),
+    [("Pa", "psi"), ("Pa/m", "lbf/in^3"), ("N/m", "lbf/in"), ("m**2", "in^2"), ("m/N", "in/lbf"), ("rad/(N*m)", "rad/(ft*lbf)"), ("Pa**2", "psi**2")],
+)  # fmt: skip
+def test_us_values_are_those_of_pint(si, us):
+    from anchorsize.present.report.lines import _in_us
+
+    shown = {"m**2": "m²", "Pa**2": "Pa²", "rad/(N*m)": "rad/(N·m)"}.get(si, si)
+    text = (
+        _in_us(1234.5, shown).split(" ")[0].replace("×10", "e").translate(str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789"))
+    )
+    wanted = pint.UnitRegistry().Quantity(1234.5, si).to(us.replace("lbf", "force_pound")).magnitude
+    assert float(text) == pytest.approx(wanted, rel=0.5e-3)  # four figures are printed

@@ -41,7 +41,7 @@ __all__ = [
 ]
 
 
-def assess(study: Study, option: str | None = None) -> Assessment:
+def assess(study: Study, option: str | None = None, *, unsupported: dict[str, CaseResult] | None = None) -> Assessment:
     """Judge a study: evaluate every case, make the checks, say what stands out.
 
     Parameters
@@ -50,6 +50,8 @@ def assess(study: Study, option: str | None = None) -> Assessment:
         A study without batch axes (one value per input).
     option
         Name of the support option to judge; the first in the file if left out.
+    unsupported
+        The cases evaluated without any support, where they are at hand; evaluated for comparison if left out.
 
     Raises
     ------
@@ -65,7 +67,7 @@ def assess(study: Study, option: str | None = None) -> Assessment:
         cases=cases,
         governing=_governing(cases),
         not_checked=distinct(item for case in cases.values() for item in case.not_checked),
-        warnings=(*notice(study, cases), *_of_supports(study, chosen, cases)),
+        warnings=(*notice(study, cases), *_of_supports(study, chosen, cases, unsupported)),
         assumptions=assumptions(study, chosen),
         weak_sources=tuple(p for p in study.provenance if "from-memory" in p.status),
     )
@@ -79,13 +81,16 @@ def findings_as_given(study: Study, option: str) -> tuple[Finding, ...]:
         return ()
 
 
-def _of_supports(study: Study, option: str, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
+def _of_supports(
+    study: Study, option: str, cases: dict[str, CaseResult], unsupported: dict[str, CaseResult] | None
+) -> tuple[Finding, ...]:
     """Findings about the supports; the bolts with no support at all are evaluated for comparison."""
     supports = study.supports.get(option, ())
     found = notice_supports(study, supports, cases)
     if not supports or len(study.joints) != 1:
         return found
-    unsupported = evaluate(replace(study, supports={}))
+    if unsupported is None:
+        unsupported = evaluate(replace(study, supports={}))
     found = (*found, *axial_raised(study, cases, unsupported))
     alone, beside = _joint_checks(study, unsupported), _joint_checks(study, cases)
     changed = [key for key in beside if key in alone and abs(beside[key] - alone[key]) > 1e-9 * beside[key]]

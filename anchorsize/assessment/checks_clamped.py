@@ -9,6 +9,7 @@ from anchorsize.assessment.clamping import PITCH_DIAMETER
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics import checks as formulas
 from anchorsize.mechanics import flange_code, gasket, joint_checks, thread_engagement
+from anchorsize.reference import flanges_for_bore, is_rated
 from anchorsize.study import Allowable, Array, Gasket, Number
 from anchorsize.units import figures
 
@@ -217,17 +218,32 @@ def _code_bolt_area(ask: Ask) -> Check | str:
     )
 
 
+def _like_this(ask: Ask) -> str | None:
+    """The flange of the joint, None where no table rates it; else one of the nominal size nearest its bore, by the bolts' thread system."""
+    designation = ask.joint.flange.designation
+    if designation is not None:
+        return designation if is_rated(designation) else None
+    metric = ask.joint.bolts.sizes[0].upper().startswith("M")
+    bore = float(np.sqrt(4.0 / np.pi * np.ravel(ask.result.bore_area)[0]))
+    wanted = "EN 1092-1 PN 16 " if metric else "ASME B16.5 class 150 "
+    return next(each.designation for each in flanges_for_bore(bore) if each.designation.startswith(wanted))
+
+
 def _rating(ask: Ask) -> Check | str:
     rating = ask.joint.flange.rating
     if rating is None:
-        return (
-            "flange / rating: a pressure at the temperature of the fluid, or the table's as in `flange: {designation: EN 1092-1 PN 16 "
-            "DN 150, rating: from table}` with fluid / temperature"
+        like = _like_this(ask)
+        table = (
+            ""
+            if like is None
+            else f", or the table's, as in `flange: {{designation: {like}, rating: from table}}` with fluid / temperature"
         )
-    factor, origin = ask.rating_factor, "flange / rating given"
+        return f"flange / rating: a pressure at the temperature of the fluid{table}"
+    factor, row = ask.rating_factor, ask.joint.flange.rating_row
+    origin = "flange / rating given" if row is None else f"flange / rating from table {row.table}: {row.row}"
     if factor is not None:
         rating = np.asarray(rating) * factor
-        origin = f"flange / rating given × rating_factor {figures(float(np.max(factor)), 3)} of the case"
+        origin += f" × rating_factor {figures(float(np.max(factor)), 3)} of the case"
     demand = flange_code.equivalent_pressure(
         np.maximum(ask.result.pressure, 0.0),
         ask.result.bending,

@@ -6,26 +6,23 @@ about this support), add it to ``SUPPORT_RULES``, test it against a published ex
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from anchorsize.assessment.asking import lacking, plain
+from anchorsize.assessment.buckling import BUCKLING, POSTS, compression, either_sign, member
 from anchorsize.assessment.holding import axes_across
-from anchorsize.assessment.results import CaseResult, Check, NotChecked, SupportResult
+from anchorsize.assessment.results import Check, NotChecked, SupportResult
 from anchorsize.mechanics import stiffness, support_capacity
 from anchorsize.mechanics.contact import ContactResult
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.study import Array, BasePlate, Block, Number, Study, Support, SupportAllow
-from anchorsize.units import System, show
 
 LOAD = "support load"
 SET_LOAD = "set load"
-BUCKLING = "post buckling"
-POSTS = ("rest", "strut", "guide")
-"""Kinds that are pressed along their length, and so may buckle."""
 
 
 @dataclass(frozen=True)
@@ -67,10 +64,14 @@ def judge_supports(study: Study, results: dict[str, SupportResult]) -> tuple[tup
     for name, result in results.items():
         ask = SupportAsk(result.support, result, study.up)
         outcomes = [(rule, make(ask)) for rule, make in SUPPORT_RULES]
-        checks = [outcome for _, outcome in outcomes if isinstance(outcome, Check)]
+        checks = [
+            replace(outcome, told=told(rule, result.support))
+            for rule, outcome in outcomes
+            if isinstance(outcome, Check)
+        ]
         made += checks
         missing += [
-            NotChecked(rule, name, said, rule == BUCKLING and ask.buckles)
+            NotChecked(rule, name, said, rule == BUCKLING and ask.buckles, told(rule, result.support))
             for rule, said in outcomes
             if isinstance(said, str)
         ]
@@ -79,63 +80,9 @@ def judge_supports(study: Study, results: dict[str, SupportResult]) -> tuple[tup
     return tuple(made), tuple(missing)
 
 
-def compression(result: SupportResult) -> Array:
-    """What presses a post along its length (...) [N].
-
-    Of a strut or guide either sign counts, since toward may be written either way and nothing else in the file would tell.
-    """
-    return np.maximum(result.push, 0.0) if result.support.kind == "rest" else np.abs(result.push)
-
-
-def either_sign(support: Support) -> str:
-    """Why a pull counts as well where buckling is judged; empty for what only pushes."""
-    return "" if support.kind == "rest" else " (either sign counts, since toward may be written either way)"
-
-
-def pinned_load(support: Support) -> Array | None:
-    """Euler load of a post with pinned ends, K = 1 [N]; None where its section, length or modulus is not known."""
-    if support.section is None or support.length is None or support.modulus is None:
-        return None
-    return support_capacity.euler_load(support.modulus, support.section.second_moment, support.length, 1.0)
-
-
-def greatest_compression(name: str, cases: Mapping[str, CaseResult]) -> tuple[str, float]:
-    """Case and force [N] in which a post is pressed most; of cases with one row."""
-    found = {case: float(compression(result.supports[name])) for case, result in cases.items()}
-    most = max(found, key=lambda case: found[case])
-    return most, found[most]
-
-
-def with_euler_loads(study: Study, cases: dict[str, CaseResult]) -> dict[str, CaseResult]:
-    """Say beside a post whose buckling was not checked what presses it, and its Euler load with pinned ends; of one row only."""
-
-    def worded(item: NotChecked) -> NotChecked:
-        support = next(case.supports[item.where] for case in cases.values()).support
-        pinned = pinned_load(support)
-        if (
-            pinned is None
-            or np.size(pinned) > 1
-            or any(np.size(c.supports[item.where].push) > 1 for c in cases.values())
-        ):
-            return item
-        return replace(item, supply=f"{item.supply} {_pressed_words(support, cases, float(pinned), study.units)}")
-
-    return {
-        name: replace(
-            case, not_checked=tuple(worded(item) if item.check == BUCKLING else item for item in case.not_checked)
-        )
-        for name, case in cases.items()
-    }
-
-
-def _pressed_words(support: Support, cases: Mapping[str, CaseResult], pinned: float, system: System) -> str:
-    case, force = greatest_compression(support.name, cases)
-    loaded = (
-        f"pressed by up to {show(force, 'force', system)} in '{case}'{either_sign(support)}"
-        if force > 0.0
-        else "pressed in no case"
-    )
-    return f"({loaded}; Euler load with pinned ends, K = 1: {show(pinned, 'force', system)})"
+def told(rule: str, support: Support) -> str:
+    """Name of a check of a post for the reader, where the support is a strut or guide and no post stands anywhere; else empty."""
+    return rule.replace("post", member(support)) if rule.startswith("post ") and member(support) != "post" else ""
 
 
 def _any_capacity(support: Support) -> str:
@@ -209,7 +156,7 @@ def _post(ask: SupportAsk) -> Outcome:
     if allowable is None:
         return "allow / stress"
     demand = support_capacity.axial_stress(np.abs(ask.result.push), section.area)
-    formula = "force along the post / area of its section"
+    formula = f"force along the {member(support)} / area of its section"
     if support.friction is not None:
         if support.length is None or section.half_depth is None:
             return lacking(("length", support.length), ("section / half_depth", section.half_depth))
@@ -240,7 +187,7 @@ def _buckling(ask: SupportAsk) -> Outcome:
         )
     critical = support_capacity.euler_load(modulus, support.section.second_moment, length, effective)
     pressed = compression(ask.result)
-    formula = f"π²EI/(KL)² / force along the post{either_sign(support)}"
+    formula = f"π²EI/(KL)² / force along the {member(support)}{either_sign(support)}"
     return _factor(ask, BUCKLING, critical, pressed, required, "L. Euler", formula)
 
 

@@ -11,9 +11,10 @@ from functools import partial
 import numpy as np
 
 from anchorsize.assessment.audit import energy_audit
+from anchorsize.assessment.buckling import with_euler_loads
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.checks_cycles import with_fatigue
-from anchorsize.assessment.checks_supports import judge_supports, with_euler_loads
+from anchorsize.assessment.checks_supports import judge_supports
 from anchorsize.assessment.clamping import Clamping, clamping, service
 from anchorsize.assessment.holding import Holding, Wrench, chosen_option, holding, how_joints_share, share_out
 from anchorsize.assessment.refusing import Refuse, raise_at_once
@@ -88,6 +89,7 @@ def _case(
         checks=checks + more,
         not_checked=(*_unjudged(study, option, clamped), *not_checked, *not_made),
         supports=supports,
+        motion=shared.motion,
     )
 
 

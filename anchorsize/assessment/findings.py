@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize.assessment.findings_flange import notice_flange
 from anchorsize.assessment.findings_flow import listed, notice_flow
+from anchorsize.assessment.findings_tightening import notice_tightening
 from anchorsize.assessment.holding import stiffness_known
+from anchorsize.assessment.movement import pipe_moment
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.mechanics import momentum
 from anchorsize.study import STEEP, Array, Joint, Study
 from anchorsize.units import show
 
@@ -21,7 +23,13 @@ FAR_AWAY = (
 )
 HEAVY = 20.0  # times the fitting with its contents, over which a mass that hangs on it is doubted: common practice, no source
 STEEL = 7850.0  # kg/m³
-AS_FOUND = ("missing bolts", "loose bolts", "gasket taken as new")  # kinds that stand beside the verdict
+AS_FOUND = (
+    "missing bolts",
+    "loose bolts",
+    "bolt far looser",
+    "gasket taken as new",
+)  # kinds that stand beside the verdict
+WEIGHT_LEFT_OUT = "weight left out"  # and this one
 ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
 
 
@@ -36,6 +44,8 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *notice_flow(study, cases),
         *_missing_bolts(study),
         *_loose_bolts(study),
+        *notice_tightening(study),
+        *notice_flange(study, cases),
         *_gasket_of_unknown_age(study),
         *_without_gasket(study),
         *_without_weight(study),
@@ -178,7 +188,7 @@ def _missing_bolts(study: Study) -> list[Finding]:
             "missing bolts",
             None,
             f"Joint '{name}' is judged without {_numbered(joint.bolts.missing)} of {len(joint.bolts.numbers)}: the "
-            "rest carry its share, and the face next to a gap is the first to leak; put the "
+            "rest carry its share, and the face beside an empty hole is the first to leak; put the "
             f"bolt{'s' if len(joint.bolts.missing) > 1 else ''} in before pressure comes on.",
         )
         for name, joint in study.joints.items()
@@ -255,19 +265,16 @@ def _without_gasket(study: Study) -> list[Finding]:
 
 
 def _without_weight(study: Study) -> list[Finding]:
-    absent = [
-        what for what, value in (("mass", study.fitting.mass), ("contents", study.fitting.contents)) if value is None
-    ]
+    fitting = study.fitting
+    absent = [what for what, value in (("mass", fitting.mass), ("contents", fitting.contents)) if value is None]
     if not absent:
         return []
-    return [
-        Finding(
-            "weight left out",
-            None,
-            f"The fitting's {' and '.join(absent)} {'is' if len(absent) == 1 else 'are'} not given, so that weight is not in the "
-            "reaction: uplift looks worse and downward load better than it is.",
-        )
-    ]
+    lead = f"the fitting's {' and '.join(absent)} {'is' if len(absent) == 1 else 'are'} not given, so that weight"
+    does = "is not in the reaction: uplift looks worse and downward load better than it is."
+    if fitting.mass is not None:
+        return [Finding("contents left out", None, f"{lead.capitalize()} {does}")]
+    supply = "Supply mass and mass_center under fitting, or wall and material_density of its shape."
+    return [Finding(WEIGHT_LEFT_OUT, None, f"WEIGHT NOT GIVEN: {lead} {does} {supply}")]
 
 
 def _size(study: Study) -> float:
@@ -347,13 +354,7 @@ def _pipe_behind(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
         pipe = joint.pipe_behind
         if pipe is None or not all(name in result.joints for result in cases.values()):
             continue
-        end = joint.center + np.asarray(pipe.length) * study.openings[joint.at].outward
-        moments = {}
-        for case, result in cases.items():
-            held = result.joints[name]
-            moment = momentum.transfer(held.reaction_force, held.reaction_moment, joint.center, end)
-            axis = study.openings[joint.at].outward
-            moments[case] = float(np.linalg.norm(moment - float(moment @ axis) * axis))
+        moments = {case: pipe_moment(study, name, result.joints[name]) or 0.0 for case, result in cases.items()}
         worst = max(moments, key=lambda case: moments[case])
         inside = np.asarray(pipe.outside) - 2.0 * np.asarray(pipe.wall)
         modulus = float(np.pi / 32.0 * (np.asarray(pipe.outside) ** 4 - inside**4) / pipe.outside)

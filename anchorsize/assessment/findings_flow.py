@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from anchorsize.assessment.audit import EnergyAudit
+from anchorsize.assessment.audit import EnergyAudit, leg_audit
 from anchorsize.assessment.evaluation import evaluate_case
 from anchorsize.assessment.results import CaseResult, Finding, OpeningResult, StudyError
 from anchorsize.mechanics import energy, frames, surge
@@ -22,6 +22,7 @@ SLIGHT_HEAD = (
 )
 SLIGHT_SHARE = 0.02  # of the greatest head: what gauges on one line differ by; common practice, no source
 ROUNDED_HEAD = 0.005  # m: what rounding of a written pressure makes of a head
+NOTICED = 0.01  # change of a figure that is worth telling: common practice, no source
 NO_PRESSURE = 1.0  # Pa: below it, of either sign, an opening counts as open to the air
 
 
@@ -45,6 +46,8 @@ def _energy(study: Study, case: Case, result: CaseResult) -> list[Finding]:
     loss, coefficient = float(audit.head_loss), float(audit.loss_coefficient)
     if bool(audit.gains) or (coefficient < -1.0 and loss < -ROUNDED_HEAD):
         return [_gain(study, case.name, loss, coefficient)]
+    if driven := _driven(study, case, result):
+        return driven
     if coefficient > HIGH_LOSS:
         return [_high_loss(study, case, audit), *_still(study, case, result)]
     return _still(study, case, result)
@@ -54,10 +57,28 @@ def _gain(study: Study, name: str, loss: float, coefficient: float) -> Finding:
     return Finding(
         "energy gained",
         name,
-        f"The data contradict themselves: the fluid would leave with {show(abs(loss), 'length', study.units)} more total head "
+        f"The data contradict themselves: the fluid would leave with {show(abs(loss), 'head', study.units)} more total head "
         f"than it brings in (K = {figures(coefficient, 3)}). A pressure, a flow or a bore is wrong, so neither is the reaction right.",
         doubtful=True,
     )
+
+
+def _driven(study: Study, case: Case, result: CaseResult) -> list[Finding]:
+    """Streams that would gain more head than the fastest that enters has to give: its velocity head."""
+    most = max(float(o.velocity) ** 2 * (float(o.mass_flow) < 0.0) for o in result.openings.values())
+    most /= 2.0 * STANDARD_GRAVITY
+    return [
+        Finding(
+            "energy gained",
+            case.name,
+            f"The data contradict themselves: the stream at '{name}' would gain {show(-leg.head_loss, 'head', study.units)} of total "
+            f"head, more than the fastest stream that enters can give it ({show(most, 'head', study.units)}). A pressure, a flow or a bore is wrong, "
+            "so neither is the reaction right.",
+            doubtful=True,
+        )
+        for name, leg in leg_audit(study, case, result.openings).items()
+        if -leg.head_loss > most + SLIGHT_HEAD
+    ]
 
 
 def _high_loss(study: Study, case: Case, audit: EnergyAudit) -> Finding:
@@ -66,7 +87,7 @@ def _high_loss(study: Study, case: Case, audit: EnergyAudit) -> Finding:
         "high loss",
         case.name,
         f"The pressures given imply a loss coefficient of {coefficient:.3g} on the velocity at {audit.velocity_at}, a loss of "
-        f"{show(float(audit.head_loss), 'length', study.units)} of head. That is much for a fitting "
+        f"{show(float(audit.head_loss), 'head', study.units)} of head. That is much for a fitting "
         "(well under 5 is usual): check pressures, flow and bores, or whether a valve or nozzle stands between.",
         doubtful=given and coefficient > HOPELESS_LOSS and float(audit.head_loss) > SLIGHT_HEAD,
     )
@@ -103,7 +124,7 @@ def _still(study: Study, case: Case, result: CaseResult) -> list[Finding]:
             "still fluid disagrees",
             case.name,
             f"No fluid flows at '{name}', yet its pressure of {show(float(full[name].pressure), 'pressure', study.units)} is "
-            f"{show(max(head[name] - most, least - head[name]), 'length', study.units)} of head {'over' if head[name] > most else 'under'} "
+            f"{show(max(head[name] - most, least - head[name]), 'head', study.units)} of head {'over' if head[name] > most else 'under'} "
             "anything that the fluid flowing past it can give. A pressure or a flow is wrong, or a closed valve stands in the fitting "
             "itself: write that opening capped.",
             doubtful=True,
@@ -128,7 +149,7 @@ def _two_heads(
             "still fluid disagrees",
             case,
             f"The data contradict themselves: nothing flows, yet the pressures at {said} differ by "
-            f"{show(head[top] - head[bottom], 'length', study.units)} of head more than their heights explain. Still fluid in one "
+            f"{show(head[top] - head[bottom], 'head', study.units)} of head more than their heights explain. Still fluid in one "
             "fitting has one head: a pressure is wrong, or a flow is missing, or a closed valve or blank stands between: write the opening "
             f"behind it capped.{_of_the_surge(study, full)}",
             doubtful=True,
@@ -240,7 +261,7 @@ def _held_by_the_pipe_alone(study: Study, case: Case, result: CaseResult) -> lis
 
 
 def _if_capped(study: Study, case: Case, result: CaseResult, ends: list[str]) -> str:
-    """The axial demand of the one joint with these ends capped; nothing where supports or other joints share it."""
+    """What it would change at the one joint to have these ends capped; nothing where supports or other joints share it."""
     if len(result.joints) != 1 or result.supports:
         return ""
     shut = {
@@ -252,11 +273,18 @@ def _if_capped(study: Study, case: Case, result: CaseResult, ends: list[str]) ->
     except StudyError:
         return ""
     ((name, joint),) = judged.joints.items()
-    here, there = float(result.joints[name].axial_demand), float(joint.axial_demand)
-    return (
-        f" (the axial demand of joint '{name}' would be {show(there, 'force', study.units)} in place of "
-        f"{show(here, 'force', study.units)})"
+    here = result.joints[name]
+    actions = (
+        ("axial demand", "force", here.axial_demand, joint.axial_demand),
+        ("shear", "force", here.shear, joint.shear),
+        ("bending", "moment", here.bending, joint.bending),
     )
+    told = [
+        f"the {what} {show(float(there), kind, study.units)} in place of {show(float(now), kind, study.units)}"
+        for what, kind, now, there in actions
+        if abs(float(there) - float(now)) > NOTICED * max(abs(float(there)), abs(float(now)))
+    ]
+    return f" (at joint '{name}' that makes {' and '.join(told)})" if told else ""
 
 
 def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:

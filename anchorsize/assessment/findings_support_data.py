@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from anchorsize.assessment.checks_supports import BUCKLING, compression, either_sign, greatest_compression, pinned_load
+from anchorsize.assessment.buckling import BUCKLING, compression, either_sign, greatest_compression, pinned_load
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.study import Array, Study, Support
 from anchorsize.units import show
@@ -23,7 +23,10 @@ DOWNWARD = -0.1
 USUAL_STIFFNESS = (1e4, 1e11)
 """[N/m], least and greatest of rods, posts, struts and blocks: common practice, no source."""
 
+NEVER_CARRIES = "support never carries"
+
 LOUD = (
+    NEVER_CARRIES,
     "post over its Euler load",
     "buckling not checked",
     "rests on a rigid joint",

@@ -11,8 +11,9 @@ import numpy as np
 
 from anchorsize.assessment.checks_supports import presumptive_words
 from anchorsize.assessment.findings import NEGLIGIBLE, load_scale
-from anchorsize.assessment.findings_support_data import label, notice_data
+from anchorsize.assessment.findings_support_data import NEVER_CARRIES, label, notice_data
 from anchorsize.assessment.holding import stiffness_known
+from anchorsize.assessment.movement import moves_too_far
 from anchorsize.assessment.results import CaseResult, Finding, SupportResult
 from anchorsize.mechanics.restraint import SupportState
 from anchorsize.study import Joint, Study, Support
@@ -37,10 +38,12 @@ _TWO_WAY = ("strut", "guide")
 def notice_supports(study: Study, supports: tuple[Support, ...], cases: Cases) -> tuple[Finding, ...]:
     """All findings about the supports of the option judged, in the order in which a reader needs them."""
     if not supports:
-        return tuple(_rigid_among_joints(study))
+        return (*moves_too_far(study, cases), *_rigid_among_joints(study))
     if not any(result.supports for result in cases.values()):
         return ()
     return (
+        *moves_too_far(study, cases),
+        *(finding for each in supports for finding in _never_carries(study, each, cases)),
         *notice_data(study, supports, cases),
         *_rigid_among_joints(study),
         *_rigid_joint(study, supports),
@@ -128,6 +131,20 @@ def _open(study: Study, support: Support, cases: Cases) -> list[Finding]:
     why = why_open(study, support, {name: results[name] for name in where})
     turn = f" {TURN}" if every and _moved_away(support, results) == where else ""
     return [Finding(kind, None, f"{label(support)} {does} in {listed}{every}: {why}. There it {means}.{turn}")]
+
+
+def _never_carries(study: Study, support: Support, cases: Cases) -> list[Finding]:
+    """A support that carries nothing in any case: whatever is said to hold of it says nothing. A rigid joint is told by itself."""
+    results = _of(support, cases)
+    if rigid_words(study) or not results or not all(np.all(each.idle) for each in results.values()):
+        return []
+    made = [check for case in cases.values() for check in case.checks if check.where == support.name]
+    counted = ""
+    if made and all(bool(check.holds) for check in made):
+        counted = f" Its {len(made)} checks hold only because it carries nothing."
+        counted = counted if len(made) > 1 else " Its check holds only because it carries nothing."
+    why = why_idle(study, support, cases)
+    return [Finding(NEVER_CARRIES, None, f"Support {support.name} never carries in any case: {why}.{counted}")]
 
 
 TURNED = "turn toward round"

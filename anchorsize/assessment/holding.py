@@ -13,7 +13,7 @@ import numpy as np
 
 from anchorsize.assessment.clamping import joint_stiffnesses
 from anchorsize.assessment.refusing import Refuse
-from anchorsize.assessment.results import StudyError, SupportResult
+from anchorsize.assessment.results import StudyError, SupportResult, no_such
 from anchorsize.mechanics import frames, joint_stiffness, momentum, restraint, rigid_body, support_capacity
 from anchorsize.mechanics.restraint import Action, RestraintStatus, SupportState
 from anchorsize.mechanics.rigid_body import FreeMotion
@@ -56,10 +56,14 @@ class Holding:
 
 @dataclass(frozen=True)
 class Shared:
-    """Who carries what in one case: the wrench of each joint and the result of each support."""
+    """Who carries what in one case: the wrench of each joint, the result of each support, the motion (..., 6) of the world origin.
+
+    ``motion`` is None where nothing was solved.
+    """
 
     joints: dict[str, Wrench]
     supports: dict[str, SupportResult]
+    motion: Array | None = None
 
 
 def chosen_option(study: Study, option: str | None) -> str:
@@ -67,7 +71,7 @@ def chosen_option(study: Study, option: str | None) -> str:
     names = list(study.supports) or [NO_SUPPORT]
     chosen = names[0] if option is None else option
     if chosen not in names:
-        raise StudyError(f"no support option '{chosen}'; the file has {', '.join(names)}")
+        raise no_such("support option", chosen, names)
     return chosen
 
 
@@ -154,6 +158,13 @@ def _joint_stiffness(study: Study, joint: Joint) -> Array:
     if stiff is not None:
         parts.append(joint_stiffness.clamped_flexibility(joint.bolts.xy, stiff.bolts, stiff.face, stiff.modulus))
     return rigid_body.in_world_axes(joint_stiffness.joint_from_flexibility(*parts), axis, e1, e2)
+
+
+def motion_alone(study: Study, joint: Joint, wrench: Wrench) -> Array:
+    """Motion (..., 6) of the world origin [m] and rotation [rad] of a fitting that a joint of known stiffness holds alone."""
+    on_fitting = np.concatenate(np.broadcast_arrays(*wrench), axis=-1)
+    about_center = np.linalg.solve(_joint_stiffness(study, joint), -on_fitting[..., None])[..., 0]
+    return np.asarray(rigid_body.shift(-joint.center) @ about_center[..., None])[..., 0]
 
 
 def _given(given: JointStiffness) -> Array:
@@ -267,7 +278,7 @@ def share_out(study: Study, case: str, held: Holding | None, force: Array, momen
     results = {each.name: _spring_result(each, solved, i, noise) for i, each in enumerate(held.springs)}
     for anchor, wrench in zip(held.anchors, wrenches[len(held.joints) :], strict=True):
         results[anchor.name] = _anchor_result(anchor, wrench, solved, noise)
-    return Shared(dict(zip(held.joints, wrenches, strict=False)), results)
+    return Shared(dict(zip(held.joints, wrenches, strict=False)), results, solved.motion)
 
 
 def _why_not(case: str, held: Holding, solved: restraint.Restraint) -> str:

@@ -5,7 +5,9 @@ The machine output (DEVELOPERS.md, "Machine output") and the pandas frames are m
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -28,6 +30,15 @@ IDLES = 1e-4
 
 class StudyError(ValueError):
     """The study can be read but not judged as it stands; the message says what to change."""
+
+
+def no_such(what: str, asked: str, known: Iterable[str]) -> StudyError:
+    """The error that ``asked`` names no ``what`` of the file, with those that there are and the one it may be meant for."""
+    names = list(known)
+    lowered = {name.casefold().replace("-", " ").replace("_", " "): name for name in names}
+    near = get_close_matches(asked.casefold().replace("-", " ").replace("_", " "), lowered, n=1, cutoff=0.6)
+    meant = f"; did you mean '{lowered[near[0]]}'?" if near else ""
+    return StudyError(f"no {what} '{asked}'; the file has {', '.join(names) or 'none'}{meant}")
 
 
 @dataclass(frozen=True)
@@ -154,6 +165,12 @@ class Check:
     allowable_from: str
     formula: str
     least: bool = False
+    told: str = ""  # its name for a reader, where ``check``, which stays as it is, would mislead
+
+    @property
+    def words(self) -> str:
+        """Its name for a reader."""
+        return self.told or self.check
 
 
 @dataclass(frozen=True)
@@ -164,6 +181,12 @@ class NotChecked:
     where: str
     supply: str
     needed: bool
+    told: str = ""  # as of a check that was made
+
+    @property
+    def words(self) -> str:
+        """Its name for a reader."""
+        return self.told or self.check
 
 
 @dataclass(frozen=True)
@@ -194,6 +217,9 @@ class CaseResult:
     checks: tuple[Check, ...]
     not_checked: tuple[NotChecked, ...]
     supports: dict[str, SupportResult] = field(default_factory=dict)
+    motion: Array | None = (
+        None  # (..., 6) of the world origin [m] and rotation [rad], where joints and supports share the load
+    )
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.asking import in_force
+from anchorsize.assessment.clamping import joint_stiffnesses
 from anchorsize.study import Study
+from anchorsize.units import show
 
 CAUTIONS = (
     "Before loosening any bolt: take the pressure off, lock the source out, drain the line, and check that it is so.",
@@ -16,6 +18,12 @@ CAUTIONS = (
 DEFERRAL = (
     "This calculation supports a decision, it does not make one: the codes that apply to the line, the allowables set under them, and "
     "review by a licensed engineer decide."
+)
+
+SPACING_RULE = (
+    "The formula of bolt_spacing_greatest (TEMA) is a rule for flanges whose bolting is designed anew; the drilling of a standard flange is "
+    "proven by its standard, often stands wider than that, and a lost bolt doubles the gap it leaves. Where another limit is right, "
+    "state it: allow / bolt_spacing_greatest, a length."
 )
 
 
@@ -43,6 +51,7 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
             "Pressure acts out to the gasket reaction diameter G by ASME BPVC VIII-1 App. 2: outside diameter less 2b, with b0 half the "
             "contact width, b = b0 up to 1/4 in (6.35 mm) and b = 0.5 √b0 (in inches) beyond."
         )
+    lines += _of_raised_faces(study)
     if any(
         ring.condition is None and not (ring.m is None and ring.y is None)
         for joint in study.joints.values()
@@ -58,7 +67,10 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
             "press it harder in places than shown); bolts are tightened in turn without loss to each other."
         )
         lines.append(RIGID_FLANGE)
-        if any(joint.bolts.missing for joint in study.joints.values()):
+        if any(
+            joint.bolts.missing and joint.tightening is not None and joint_stiffnesses(joint) is None
+            for joint in study.joints.values()
+        ):
             lines.append(
                 "Where bolts are missing and the stiffness of bolts and gasket is not known, the bounds of bolt tension and clamp are "
                 "estimates: the contact solution has been seen up to 7 % over them (23 % where the joint is pressed together)."
@@ -77,6 +89,32 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
     if _form_left_open(study):
         lines.append("No form of tension with shear was chosen: the linear form, the strictest of the three, is used.")
     return (*lines, *study.notes)
+
+
+def _of_raised_faces(study: Study) -> list[str]:
+    """How far out the gaskets are taken to be pressed."""
+    rings = {name: joint for name, joint in study.joints.items() if joint.gasket is not None}
+    cut = [
+        f"'{name}' ({show(float(np.max(ring.outside)), 'length', study.units)} of {show(float(np.max(ring.rim)), 'length', study.units)})"
+        for name, joint in rings.items()
+        if (ring := joint.gasket) is not None and np.any(np.asarray(ring.outside) != ring.rim)
+    ]
+    open_ended = [
+        f"'{name}'" for name, joint in rings.items() if joint.flange.raised_face is None and not joint.flange.flat
+    ]
+    lines = []
+    if cut:
+        lines.append(
+            f"The gasket of joint {', '.join(cut)} reaches past the raised face: it is pressed out to the raised face only, which is its outside "
+            "diameter in face pressure, G, b0 and the checks of seating, lift-off and crushing; flange / raised_face: flat where both "
+            "flanges are flat."
+        )
+    if open_ended:
+        lines.append(
+            f"The gasket of joint {', '.join(open_ended)} is pressed over its whole width, for no raised face is known; where one ends "
+            "before the ring, write flange / raised_face, its diameter."
+        )
+    return lines
 
 
 def _of_pipes_beyond(study: Study) -> list[str]:

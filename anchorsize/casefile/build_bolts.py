@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,15 +9,12 @@ import numpy as np
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format_joint import BoltsEntry
 from anchorsize.casefile.quantities import Quantity, si
+from anchorsize.casefile.threads import look_up_thread
 from anchorsize.mechanics.frames import circle_positions
-from anchorsize.reference import FlangeDrilling, property_class, thread
+from anchorsize.reference import FlangeDrilling, property_class
 from anchorsize.study import Array, BoltPattern, Number
 
-_WITH_LENGTH = re.compile(r"\s*([Mm]\s*\d+(?:\.\d+)?)\s*[xX×]\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*$")
-_INCH_WITH_LENGTH = re.compile(
-    r"\s*((?:\d+[\s-])?\d+/\d+|\d+)\s*(?:in|\")?(?:\s*-\s*\d+)?\s*(?:UNC|UN)?\s*[xX×]\s*(\S.*?)\s*", re.ASCII
-)
-_LONGEST_PITCH = 8.0  # mm; ISO 261 ends at 6
+_BY_HAND = "give diameter, tensile_area and root_area beside size, which is a name then"
 
 
 @dataclass(frozen=True)
@@ -30,11 +26,17 @@ class _Layout:
 
 
 def build_bolts(
-    building: Building, path: Path, entry: BoltsEntry, drilling: FlangeDrilling | None
+    building: Building, path: Path, entry: BoltsEntry, drilling: FlangeDrilling | None, unlisted: bool
 ) -> BoltPattern | None:
-    """Build the bolt pattern: places, threads by size, strengths by property class."""
+    """Build the bolt pattern: places, threads by size, strengths by property class.
+
+    ``unlisted`` says that the flange named is in no table, which is told already: what it would have given is not missed then.
+    """
     path = (*path, "bolts")
-    layout = _places(building, path, entry) if entry.places is not None else _circle(building, path, entry, drilling)
+    if entry.places is not None:
+        layout = _places(building, path, entry)
+    else:
+        layout = _circle(building, path, entry, drilling, unlisted)
     if layout is None:
         return None
     count = len(layout.sizes)
@@ -42,9 +44,9 @@ def build_bolts(
     for place, number in enumerate(entry.missing, start=1):
         where = (*path, "missing", str(place))
         if number > count:
-            building.problem(
-                where, f"there is no bolt {number}", f"the bolts are 1 to {count}", "out_of_range", str(number)
-            )
+            if entry.count is None and entry.places is None:  # else it is told already, by the entry itself
+                hint = f"the bolts are 1 to {count}"
+                building.problem(where, f"there is no bolt {number}", hint, "out_of_range", str(number))
         elif not present[number - 1]:
             building.problem(where, f"bolt {number} is named twice", "", "duplicate_key", str(number))
         else:
@@ -74,7 +76,9 @@ def build_bolts(
     )
 
 
-def _circle(building: Building, path: Path, entry: BoltsEntry, drilling: FlangeDrilling | None) -> _Layout | None:
+def _circle(
+    building: Building, path: Path, entry: BoltsEntry, drilling: FlangeDrilling | None, unlisted: bool
+) -> _Layout | None:
     """Lay the bolts on a circle, from the file and, where it is silent, from the flange table."""
     count = entry.count if entry.count is not None else (drilling.count if drilling else None)
     circle: Number | None = si(entry.circle) if entry.circle else (drilling.bolt_circle if drilling else None)
@@ -82,7 +86,7 @@ def _circle(building: Building, path: Path, entry: BoltsEntry, drilling: FlangeD
     own_thread = entry.diameter is not None and entry.tensile_area is not None
     wanted = {"count": count, "circle": circle, "size": size or own_thread or None}
     absent = [key for key, value in wanted.items() if value is None]
-    for key in absent:
+    for key in absent if not unlisted else ():
         building.missing((*path, key), "write '8 x M16 on 180 mm', or name a standard flange")
     if count is None or circle is None or absent:
         return None
@@ -138,15 +142,7 @@ def _threads(
         if size is not None and not own_thread and size not in complained:
             own = places[place] if places else None
             where = (*path, "size") if own is None or own.size is None else (*own.x.path[:-1], "size")
-            longer, inches = _WITH_LENGTH.match(size), _INCH_WITH_LENGTH.fullmatch(size)
-            if inches:
-                message = f"'{size}' names a bolt with its length, {inches[2]}, where its thread is wanted"
-                building.problem(where, message, f"write {inches[1]}", "not_in_table", size)
-            elif longer and float(longer[2]) >= _LONGEST_PITCH:
-                message = f"'{size}' names a bolt with its length, {longer[2]}, where its thread is wanted"
-                building.problem(where, message, f"write {longer[1]}", "not_in_table", size)
-            else:
-                found = building.look_up(where, thread, size)
+            found = look_up_thread(building, where, size, _BY_HAND)
             if found is None:
                 complained.add(size)
         if found is not None:

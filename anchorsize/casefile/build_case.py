@@ -12,7 +12,7 @@ from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format import CaseEntry, StateEntry
 from anchorsize.casefile.format_joint import AllowEntry
 from anchorsize.casefile.leaves import whole
-from anchorsize.casefile.problems import nearest, quoted
+from anchorsize.casefile.problems import alike, nearest, quoted
 from anchorsize.casefile.quantities import Quantity, si
 from anchorsize.mechanics import continuity
 from anchorsize.study import (
@@ -28,6 +28,7 @@ from anchorsize.study import (
     Opening,
     OpeningState,
 )
+from anchorsize.units import System, show
 
 _FASTEST = 1000.0  # m/s
 _NOT_OF_A_CASE = {
@@ -45,16 +46,22 @@ def build_case(
     building.remark(path, entry.note)
     given = dict(whole(entry.__pydantic_extra__))
     known = building.opening_names
+    written = set(entry.__pydantic_extra__)
     for key in entry.__pydantic_extra__:
         if key not in known:
             hint = nearest(key, [*known, *CaseEntry.model_fields])
-            building.forget((*path, key))
+            meant = next((each for each in known if alike(each) == alike(key) and each not in written), None)
+            if meant is not None:  # its state is judged as that of the opening, which is thus not missed
+                written.add(meant)
+                given |= {meant: given[key]} if key in given else {}
+            else:
+                building.forget((*path, key))
             building.problem(
                 (*path, key), f"'{key}' is neither an opening nor a key of a case", hint, "unknown_name", key
             )
     states = {}
     for opening in known:
-        if opening in entry.__pydantic_extra__ and opening not in given:
+        if opening in written and opening not in given:
             continue  # broken, and reported already
         state = given.get(opening) or StateEntry.model_construct()
         states[opening] = _state(building, (*path, opening), state, entry, openings.get(opening), fluid)
@@ -182,7 +189,10 @@ def _pressure(building: Building, path: Path, entry: StateEntry, case: CaseEntry
             building.problem((*path, where), message, hint, found=given.given if given else "")
         return 0.0
     if exit_ == "connected" and pressure is None and entry.pressure is None and entry.gas is None:
-        hint = "write pressure, or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure"
+        hint = (
+            "write it, as a gauge, the pump's curve or the level above tells it; or pressure: from losses with loss_coefficient, where "
+            "another opening's is known; or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure"
+        )
         building.missing((*path, "pressure"), hint)
         return np.nan
     return pressure
@@ -231,7 +241,8 @@ def _balance(building: Building, path: Path, states: dict[str, OpeningState], fl
     """Judge the mass balance: one unknown flow at most, and none left over where all are given."""
     unknown = [name for name, state in states.items() if state.flow is None and state.gas is None]
     if len(unknown) > 1:
-        hint = "write flow_in or flow_out at all of them but one; 0 counts"
+        zero = "0 gal/min" if building.file.units == "us" else "0 L/s"
+        hint = f"write flow_in or flow_out at all of them but one, such as flow_in: {zero} where nothing flows"
         building.problem(
             path, f"the flows of {quoted(unknown)} are unknown, and one can be solved", hint, "flow_balance"
         )
@@ -250,9 +261,10 @@ def _balance(building: Building, path: Path, states: dict[str, OpeningState], fl
     worst = float(np.ravel(over)[np.argmax(np.abs(np.ravel(over)))])
     way = "out" if worst > 0 else "in"
     names = quoted(name for name, state in states.items() if np.any(np.asarray(state.flow) != 0))
-    message = (
-        f"the flows of {names} do not balance: {abs(worst):.4g} kg/s more {way} than {'in' if way == 'out' else 'out'}"
-    )
+    amount = f"{abs(worst):.4g} kg/s"
+    if np.ndim(fluid.density) == 0 and all(state.density is None for state in states.values()):
+        amount += f" ({show(abs(worst) / float(fluid.density), 'flow', cast(System, building.file.units))})"
+    message = f"the flows of {names} do not balance: {amount} more {way} than {'in' if way == 'out' else 'out'}"
     hint = "leave out the flow that is least certain; it is solved"
     turned = _turned(states, flows)
     building.problem(path, message, f"{turned} Or {hint}" if turned else hint, "flow_balance")

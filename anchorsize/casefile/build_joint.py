@@ -35,6 +35,7 @@ from anchorsize.study import (
     Number,
     Opening,
     PipeBehind,
+    Provenance,
 )
 
 _PARALLEL = 1e-6  # sine of the angle below which a direction counts as lying along the axis
@@ -50,8 +51,10 @@ def build_joint(
     if entry.at not in building.opening_names:
         building.unknown((*path, "at"), entry.at, "opening", building.opening_names)
     drilling = _drilling(building, path, entry)
-    bolts = build_bolts(building, path, entry.bolts or BoltsEntry.model_construct(), drilling)
-    gasket = _gasket(building, entry.gasket) if entry.gasket else None
+    unlisted = drilling is None and entry.flange is not None and entry.flange.designation is not None
+    bolts = build_bolts(building, path, entry.bolts or BoltsEntry.model_construct(), drilling, unlisted)
+    flange_built = _flange(building, path, entry, drilling)
+    gasket = _gasket(building, entry.gasket, flange_built) if entry.gasket else None
     tightening = build_tightening(building, path, entry.tightening, bolts) if entry.tightening else None
     allow = build_allow(building, (*path, "allow"), entry.allow, bolts) if entry.allow else None
     if bolts is None or opening is None:
@@ -68,7 +71,7 @@ def build_joint(
         bolts=bolts,
         gasket=gasket,
         tightening=tightening,
-        flange=_flange(building, path, entry, drilling),
+        flange=flange_built,
         grip=si(entry.grip),
         bolt_modulus=si(entry.bolt_modulus),
         thread_length_in_grip=si(entry.thread_length_in_grip),
@@ -145,16 +148,28 @@ def _flange(building: Building, path: Path, entry: JointEntry, drilling: FlangeD
     def pick(quantity: Quantity | None, table: float | None) -> Number | None:
         return table if quantity is None else quantity.si
 
+    face, flat = given.raised_face, given.raised_face == "flat"
+    rating, row = (
+        (given.rating.si, None)
+        if isinstance(given.rating, Quantity)
+        else _rating(building, path, given, drilling) or (None, None)
+    )
     return Flange(
         outside=pick(given.outside, drilling.outside if drilling else None),
         thickness=pick(given.thickness, drilling.thickness if drilling else None),
         hole=pick(given.hole, drilling.hole if drilling else None),
-        rating=given.rating.si if isinstance(given.rating, Quantity) else _rating(building, path, given),
+        rating=rating,
         designation=drilling.designation if drilling else given.designation,
+        raised_face=face.si if isinstance(face, Quantity) else drilling.raised_face if drilling and not flat else None,
+        face_height=drilling.face_height if drilling and not flat else 0.0,
+        flat=flat,
+        rating_row=row,
     )
 
 
-def _rating(building: Building, path: Path, given: FlangeEntry) -> Number | None:
+def _rating(
+    building: Building, path: Path, given: FlangeEntry, drilling: FlangeDrilling | None
+) -> tuple[Number, Provenance | None] | None:
     """Return the rating pressure from the table at the fluid's temperature, where that is asked for."""
     if given.rating is None:
         return None
@@ -164,22 +179,24 @@ def _rating(building: Building, path: Path, given: FlangeEntry) -> Number | None
         building.problem((*path, "flange", "rating"), "'from table' needs a standard flange and a temperature", hint)
         return None
     if np.any(np.isnan(temperature.si)):
-        return np.nan  # no temperature, as said already
+        return np.nan, None  # no temperature, as said already
+    if drilling is None:
+        return None  # a flange that is not in the tables, as said already
     found = building.look_up((*path, "flange", "rating"), flange_rating, given.designation, temperature.si)
     if found is None:
         return None
     building.remember(found.provenance)
-    return found.pressure
+    return found.pressure, found.provenance
 
 
-def _gasket(building: Building, entry: GasketEntry) -> Gasket:
+def _gasket(building: Building, entry: GasketEntry, on: Flange) -> Gasket:
     if np.any(np.asarray(entry.inside.si) >= entry.outside.si):
         message = f"'{entry.inside.given}' is not less than outside, '{entry.outside.given}'"
         building.at_quantity(entry.inside, message, "inside and outside are the diameters of the contact ring")
     reaction = entry.reaction_diameter
     if reaction is not None and np.any(np.asarray(reaction.si) > entry.outside.si):
         building.at_quantity(reaction, f"'{reaction.given}' is outside the gasket, '{entry.outside.given}'")
-    return Gasket(
+    ring = Gasket(
         inside=entry.inside.si,
         outside=entry.outside.si,
         thickness=si(entry.thickness),
@@ -188,7 +205,13 @@ def _gasket(building: Building, entry: GasketEntry) -> Gasket:
         y=si(entry.y),
         reaction_diameter=si(reaction),
         condition=cast(Literal["new", "reused"] | None, entry.condition),
-    )
+    ).on(on.raised_face)
+    if np.any((np.asarray(ring.outside) <= entry.inside.si) & (np.asarray(entry.inside.si) < entry.outside.si)):
+        message = f"the raised face ends inside the gasket, '{entry.inside.given}', and does not press it"
+        building.at_quantity(entry.inside, message, "is flange / raised_face right? it is a diameter")
+    elif reaction is not None and np.any((reaction.si > np.asarray(ring.outside)) & (reaction.si <= entry.outside.si)):
+        building.at_quantity(reaction, f"'{reaction.given}' is outside the raised face that presses the gasket")
+    return ring
 
 
 def build_allow(

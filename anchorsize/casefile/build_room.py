@@ -8,6 +8,7 @@ import numpy as np
 
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format_joint import JointEntry
+from anchorsize.casefile.quantities import Quantity
 from anchorsize.reference import RING_ROUNDING, FlangeDrilling
 from anchorsize.study import Array, BoltPattern, Number, Opening
 from anchorsize.units import System, show
@@ -93,6 +94,10 @@ def _gasket_on_flange(room: _Room) -> None:
     if edge is not None and ring is not None and np.any(np.asarray(ring.outside.si) > edge.value):
         message = f"'{ring.outside.given}' reaches past the flange, {edge.words}"
         room.building.at_quantity(ring.outside, message, "is this unit right?")
+    face = None if room.entry.flange is None else room.entry.flange.raised_face
+    if edge is not None and isinstance(face, Quantity) and np.any(np.asarray(face.si) > edge.value):
+        message = f"'{face.given}' reaches past the flange, {edge.words}"
+        room.building.at_quantity(face, message, "raised_face is a diameter; is this unit right?")
 
 
 def _holes(room: _Room) -> None:

@@ -19,7 +19,8 @@ from anchorsize.casefile.format_support import (
 )
 from anchorsize.casefile.leaves import whole
 from anchorsize.casefile.quantities import Quantity, si, vector
-from anchorsize.reference import SoilBearing, hanger_rod, presumptive_bearing, thread
+from anchorsize.casefile.threads import look_up_thread
+from anchorsize.reference import SoilBearing, hanger_rod, presumptive_bearing
 from anchorsize.study import (
     STEEP,
     Array,
@@ -105,7 +106,7 @@ def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> 
     _enough_to_act(building, path, entry)
     rod_area = rod_root_area = None
     if entry.rod is not None:
-        found = building.look_up((*path, "rod"), thread, entry.rod)
+        found = look_up_thread(building, (*path, "rod"), entry.rod, "give stiffness and allow / force in place of rod")
         if found is not None:
             building.remember(found.provenance)
             rod_area, rod_root_area = found.tensile_area, found.root_area
@@ -113,7 +114,9 @@ def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> 
     if entry.toward is None and entry.kind in POINTED:
         building.missing((*path, "toward"), POINTED[entry.kind])
     if entry.kind == "thrust_block" and entry.stiffness is None and np.any(np.sum(toward * up, axis=-1) < -STEEP):
-        building.missing((*path, "stiffness"), "a block that is pulled up does not press on its soil")
+        message = "this direction points down, so the block would be pulled up and bear on no soil"
+        hint = "toward is how the block pushes the fitting: turn it round; a block that holds by its weight needs a stiffness"
+        building.problem((*path, "toward"), message, hint)
     allow = entry.allow
     return Support(
         name=entry.name,
@@ -229,7 +232,7 @@ def _plate(building: Building, path: Path, entry: BasePlateEntry) -> BasePlate:
 
 
 def _plate_anchor(building: Building, path: Path, plate: BasePlateEntry, entry: PlateAnchorEntry) -> PlateAnchor:
-    found = building.look_up((*path, "size"), thread, entry.size)
+    found = look_up_thread(building, (*path, "size"), entry.size, "write the coarse one, whose tensile area is less")
     thick = 0.0 if found is None else found.diameter
     for place, size in ((entry.x, plate.length), (entry.y, plate.width)):
         off, wide = 2.0 * np.abs(place.si), np.asarray(size.si)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from pydantic.json_schema import JsonSchemaValue
 
 from anchorsize.casefile.leaves import Leaf, Q, reported
+from anchorsize.casefile.problems import alike, shorten
 from anchorsize.casefile.quantities import (
     Bounds,
     Collector,
@@ -18,9 +19,12 @@ from anchorsize.casefile.quantities import (
     with_last_unit,
 )
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
+from anchorsize.units import KINDS
 
 NONE_THERE = ("-", "−", "–", "—")
 """What stands in a list for a bolt that is missing."""
+NOTHING = ("null", "~", "none", "missing", "absent", "gone", "lost", "n/a", "na", "nan", "x", "?")
+"""What people write in a list for it."""
 
 
 class Found(NamedTuple):
@@ -46,6 +50,9 @@ class ByBolt(Leaf):
         each: dict[str, Quantity | None] = {}
         for key, value in node.items():
             if key == "all" or (key.isascii() and key.isdigit() and len(key) < 5):
+                if isinstance(value, Text) and _is_nothing(value):
+                    self._nothing(value, collector)
+                    reported()
                 each[key] = None if _none_there(value) else self._one(value, collector)
                 continue
             hint = "write all, and the numbers of the bolts that differ"
@@ -58,14 +65,26 @@ class ByBolt(Leaf):
         if len(texts) != len(node) or not given:
             collector.at(node, "this is no list of quantities", "write one value for each bolt", "wrong_form")
             reported()
+        empty = [text for text in given if _is_nothing(text)]
+        for text in empty:
+            self._nothing(text, collector)
+        given = [text for text in given if not _is_nothing(text)]
         judged = with_last_unit(given)
-        if no_quantity(judged[-1]) and all(is_bare(text) for text in judged[:-1]):
+        if judged and no_quantity(judged[-1]) and all(is_bare(text) for text in judged[:-1]):
             self._one(
                 judged[-1], collector
             )  # what should have given its unit to all: the others are right for all that is known
             reported()
         read = iter([self._one(text, collector) for text in judged])
+        if empty:
+            reported()
         return tuple(None if _none_there(text) else next(read) for text in texts)
+
+    def _nothing(self, text: Text, collector: Collector) -> None:
+        """Say how a bolt is written that has no value."""
+        said = f"'{shorten(text)}' stands" if text.strip() else "nothing is given"
+        hint = "write - for a bolt that is missing, 0 with its unit for one that is loose"
+        collector.at(text, f"{said} where {KINDS[self.kind].noun} is expected", hint, "empty")
 
     def _one(self, node: Tree, collector: Collector) -> Quantity:
         return read_quantity(node, (self.kind,), self.bounds, collector)
@@ -84,6 +103,10 @@ class ByBolt(Leaf):
             "{all: …, 6: …}; what was found, where target_torque stands beside it"
         )
         return {"description": words, "anyOf": [*one["anyOf"], many, numbered]}
+
+
+def _is_nothing(text: Text) -> bool:
+    return not text.strip() or alike(text) in NOTHING
 
 
 def _none_there(node: Tree) -> bool:

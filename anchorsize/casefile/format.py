@@ -28,6 +28,7 @@ from anchorsize.casefile.leaves import (
     MomentVector,
     Note,
     NotNegative,
+    PipeModulus,
     Point,
     Positive,
     Q,
@@ -116,7 +117,7 @@ class SurgePipeEntry(Entry):
 
     inside: Length
     wall: Length
-    modulus: Modulus
+    modulus: PipeModulus
     poisson: Annotated[Quantity, Q("number", Bounds(least=0.0, most=0.5))]
     anchoring: Annotated[str, Word(("expansion_joints", "upstream_end", "throughout"))]
 
@@ -207,6 +208,13 @@ class CaseEntry(Entry):
 
 class CaseFile(Entry):
     """A case file of anchorsize: one fitting, its openings, joints, loads, allowables and operating cases."""
+
+    dispensable: ClassVar[dict[str, str]] = {
+        "case_file": "1",
+        "units": "metric",
+        "fluid": "water",
+        **dict.fromkeys(("title", "note", "notes", "external", "allow", "sizing", "supports"), ""),
+    }
 
     case_file: Annotated[int, Whole(1, 1, "this version reads 'case_file: 1'")]
     title: Line = ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from typing import Annotated, Any, ClassVar
 
 from pydantic import Discriminator, Field, Tag
@@ -13,13 +14,14 @@ from anchorsize.casefile.leaves import (
     Area,
     Direction,
     Distance,
+    Elastic,
     Entry,
     Item,
     Length,
-    Modulus,
     Name,
     Note,
     PerBolt,
+    PipeModulus,
     Point,
     Positive,
     Q,
@@ -65,6 +67,7 @@ class BoltsEntry(Entry):
             {"type": "array", "minItems": 1, "items": {"type": "object", "required": ["x", "y"]}},
         ]
     }
+    also_called: ClassVar[dict[str, str]] = dict.fromkeys(("grade", "property_class", "strength_class"), "class")
 
     count: Annotated[int, Whole(1, MOST_BOLTS)] | None = None
     size: Line | None = Field(default=None, examples=["M16", "5/8 in"])
@@ -78,6 +81,15 @@ class BoltsEntry(Entry):
     tensile_area: Area | None = None
     root_area: Area | None = None
     stiffness: Annotated[tuple[Quantity, ...], PerBolt("stiffness", Positive)] | None = None
+
+    @classmethod
+    def judge(cls, branch: Branch, collector: Collector) -> None:
+        """Missing bolts that there cannot be, told whatever else of the joint is wrong."""
+        count, places, missing = branch.get("count"), branch.get("places"), branch.get("missing")
+        number = _whole(count) or (len(places) if isinstance(places, Items) else 0)
+        for each in missing if number and isinstance(missing, Items) else ():
+            if _whole(each) > number:
+                collector.at(each, f"there is no bolt {_whole(each)}", f"the bolts are 1 to {number}", "out_of_range")
 
     @classmethod
     def unfold(cls, node: Tree, collector: Collector) -> Tree:
@@ -98,11 +110,26 @@ class BoltsEntry(Entry):
         return branch
 
 
+def _whole(node: Tree | None) -> int:
+    """The whole number of a node as far as it can be told, else 0."""
+    text = node.strip() if isinstance(node, Text) else ""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 9 else 0
+
+
 class GasketEntry(Entry):
     """The gasket's contact ring and what it is made of; `m` and `y` are the factors of the code's gasket table, for a new gasket.
 
     With `condition: reused` the checks that rest on them are not made.
     """
+
+    @classmethod
+    def _meant(cls, key: str, keys: Collection[str]) -> str:
+        if key.lower() in ("facing", "facings", "facing_sketch", "sketch"):
+            return (
+                "b0 is half the contact width, as with a flat facing (App. 2, Table 2-5.2, sketch 1a); for another facing give inside and "
+                "outside of what is really pressed, and reaction_diameter"
+            )
+        return super()._meant(key, keys)
 
     inside: Length
     outside: Length
@@ -115,7 +142,10 @@ class GasketEntry(Entry):
 
 
 class FlangeEntry(Entry):
-    """The flange: its dimensions, or its designation in the tables as short text."""
+    """The flange: its dimensions, or its designation in the tables as short text.
+
+    `raised_face` is the diameter at which the raised face ends, which presses the gasket no farther out; `flat` where there is none.
+    """
 
     short_form: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["EN 1092-1 PN 16 DN 100"]}
 
@@ -123,6 +153,7 @@ class FlangeEntry(Entry):
     outside: Length | None = None
     thickness: Length | None = None
     hole: Length | None = None
+    raised_face: Annotated[Quantity | str, Q("length", Positive, words=("flat",))] | None = None
     rating: Annotated[Quantity | str, Q("pressure", Positive, words=("from table",))] | None = None
 
     @classmethod
@@ -195,7 +226,7 @@ class PipeBehindEntry(Entry):
     outside: Length
     wall: Length
     length: Length
-    modulus: Modulus
+    modulus: PipeModulus
     poisson: Annotated[Quantity, Q("number", Bounds(least=0.0, most=0.5))]
 
 
@@ -220,12 +251,16 @@ class AllowEntry(Entry):
 class MembersEntry(Entry):
     """Metal clamped face to face, for the stiffness of the face where the gasket states none."""
 
-    modulus: Modulus
+    modulus: Elastic
     face_diameter: Length
 
 
 class JointEntry(Entry):
     """A flanged, bolted connection at an opening."""
+
+    dispensable: ClassVar[dict[str, str]] = dict.fromkeys(
+        ("gasket", "tightening", "members", "cycles_between", "stiffness", "pipe_behind", "allow", "sizing", "note"), ""
+    )
 
     at: Line
     center: Point | None = None
@@ -235,7 +270,7 @@ class JointEntry(Entry):
     gasket: GasketEntry | None = None
     tightening: TighteningEntry | None = None
     grip: Annotated[Quantity, length(above=0.0, most=5.0)] | None = None
-    bolt_modulus: Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=1e9))] | None = None
+    bolt_modulus: Elastic | None = None
     thread_length_in_grip: Gap | None = None
     face_friction: Annotated[Quantity, Q("number", FaceFriction)] | None = None
     members: MembersEntry | None = None

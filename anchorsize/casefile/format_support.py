@@ -6,12 +6,13 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import Field
 
-from anchorsize.casefile.format_joint import Gap, Line, StiffnessOrRigid
+from anchorsize.casefile.format_joint import Line, StiffnessOrRigid
 from anchorsize.casefile.leaves import (
     Area,
     Density,
     Direction,
     Distance,
+    Elastic,
     Entry,
     Force,
     Item,
@@ -35,7 +36,8 @@ Capacity = Annotated[Quantity, Q("force", Positive)]
 RequiredFactor = Annotated[Quantity, Q("number", Bounds(least=1.0, most=100.0))]
 Friction = Annotated[Quantity, Q("number", Bounds(least=0.0, most=2.0))]
 EndsFactor = Annotated[Quantity, Q("number", Bounds(least=0.5, most=10.0))]
-Elastic = Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=1e9))]
+# More than 0.2 m of free movement: the unit is in doubt (common practice, no source).
+Gap = Annotated[Quantity, length(least=0.0, most=0.2)]
 Subgrade = Annotated[Quantity, Q("subgrade_modulus", Positive)]
 SupportStiffness = Annotated[Quantity, Q("stiffness", Bounds(above=0.0, low=1e3))]
 Reach = Annotated[Quantity, length(above=0.0, most=100.0)]

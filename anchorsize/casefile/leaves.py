@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
 from typing import Annotated, Any, ClassVar, NoReturn, TypeVar, cast
 
 from pydantic import (
@@ -26,7 +25,9 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from anchorsize.casefile.problems import listed, nearest, shorten
+from anchorsize.casefile.hints import bolt_number
+from anchorsize.casefile.mending import read_as_meant, rejoined
+from anchorsize.casefile.problems import alike, listed, nearest, shorten
 from anchorsize.casefile.quantities import (
     SHAPES,
     Bounds,
@@ -42,9 +43,6 @@ from anchorsize.units import KINDS
 T = TypeVar("T")
 _WITH_UNIT = r"""^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*[A-Za-zµ°%"'″′].*$"""
 _NUMBERS = re.compile(r"\s*\d+(?:\s*(?:,|;|&|\band\b|\s)\s*\d+)+\s*", re.ASCII)
-_CLOCK = re.compile(r"\b\d{1,2}:\d\d\b", re.ASCII)
-NO_CLOCK = "clock positions are not read: write the number of the bolt"
-_DIGITS = re.compile(r"\s*[-+]?\d+")
 _BARE = r"^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*$"
 
 
@@ -79,8 +77,10 @@ class Q(Leaf):
     words: tuple[str, ...] = ()
 
     def read(self, node: Tree, collector: Collector) -> Quantity | str:
-        if self.words and isinstance(node, Text) and " ".join(node.split()) in self.words:
-            return " ".join(node.split())
+        if isinstance(node, Text):
+            for word in self.words:
+                if alike(word) == alike(node):
+                    return word
         return read_quantity(node, tuple(self.kinds.split()), self.bounds, collector)
 
     def describe(self) -> JsonSchemaValue:
@@ -164,9 +164,7 @@ class Whole(Leaf):
             return int(text)
         found = f"'{shorten(text)}'" if isinstance(node, Text) else "this"
         number, _, word = text.partition(" ")
-        hint = f"write {number}" if number.isdigit() and word.strip().isalpha() else self.hint
-        if _CLOCK.search(text):
-            hint = NO_CLOCK
+        hint = f"write {number}" if number.isdigit() and word.strip().isalpha() else self.hint or bolt_number(text)
         wanted = f"a whole number from {self.least} to {self.most}" if self.least < self.most else str(self.least)
         collector.at(node, f"{found} is not {wanted}", hint, "not_a_number")
         reported()
@@ -177,14 +175,14 @@ class Whole(Leaf):
 
 @dataclass(frozen=True)
 class Word(Leaf):
-    """One of a few words; blanks, hyphens and underscores count alike."""
+    """One of a few words; capitals, blanks, hyphens and underscores make no difference."""
 
     words: tuple[str, ...]
 
     def read(self, node: Tree, collector: Collector) -> str:
         if isinstance(node, Text):
             for word in self.words:
-                if "".join(node.replace("-", " ").replace("_", " ").split()) == word.replace("_", "").replace(" ", ""):
+                if alike(node) == alike(word):
                     return word
         found = f"'{shorten(node)}'" if isinstance(node, Text) else "this"
         hint = nearest(node, self.words) if isinstance(node, Text) else listed(self.words)
@@ -228,10 +226,18 @@ class Entry(BaseModel):
     # Words that people write for a key, where no likeness of letters leads to it.
     also_called: ClassVar[Mapping[str, str]] = {}
 
+    # Keys whose value, where it cannot be read, is left out or replaced, so that the rest is judged in the same run: nothing that
+    # is told of the others follows from it. An empty text leaves it out.
+    dispensable: ClassVar[Mapping[str, str]] = {}
+
     @classmethod
     def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
         """Turn a short form into the mapping that it stands for; without short forms, return the node itself."""
         return node
+
+    @classmethod
+    def judge(cls, branch: Branch, collector: Collector) -> None:
+        """Record what can be told of the raw keys together, before any of them is read and perhaps refused."""
 
     @model_validator(mode="wrap")
     @classmethod
@@ -240,22 +246,31 @@ class Entry(BaseModel):
         branch = cls.unfold(node, collector)
         if not isinstance(branch, Branch):
             _wrong_form(branch, collector)
-        branch = _rejoined(branch)
+        branch = rejoined(branch)
+        cls.judge(branch, collector)
         keys = {field.alias or name for name, field in cls.model_fields.items()}
         open_ended = cls.model_config.get("extra") == "allow"
         known = {}
-        for key, value in branch.items():
+        for key, value in list(branch.items()):
             if key in keys or open_ended:
                 known[key] = value
                 continue
             line, path = branch.lines[key], (*branch.path, key)
             collector.add(line, path, f"unknown key '{shorten(key)}'", cls._meant(key, keys), "unknown_key", key)
+            if meant := read_as_meant(branch, key, keys):
+                known[meant] = value
         try:
             return handler(known)
         except ValidationError as error:
-            for detail in error.errors(include_url=False, include_context=False):
-                _record(branch, detail, collector)
-        reported()
+            details = error.errors(include_url=False, include_context=False)
+        for detail in details:
+            _record(branch, detail, collector)
+        broken = {str(detail["loc"][0]) for detail in details}
+        if not broken <= cls.dispensable.keys():
+            reported()
+        kept = {key: value for key, value in known.items() if key not in broken}
+        placed = {key: Text(word, branch.line, (*branch.path, key)) for key, word in cls.dispensable.items() if word}
+        return handler(kept | {key: text for key, text in placed.items() if key in broken})
 
     @classmethod
     def _meant(cls, key: str, keys: Collection[str]) -> str:
@@ -268,30 +283,6 @@ class Entry(BaseModel):
         if cls.short_form is None:
             return described
         return {"anyOf": [cls.short_form, described]}
-
-
-def _rejoined(branch: Branch) -> Branch:
-    """Put numbers together that a comma has cut in two inside braces: ``{pressure: 1,800 kPa}`` has a key ``800 kPa``."""
-    keys = list(branch)
-    halves = [
-        (first, second)
-        for first, second in pairwise(keys)
-        if second[:1].isdigit()
-        and branch[second] == ""
-        and isinstance(branch[first], Text)
-        and _DIGITS.fullmatch(str(branch[first]))
-    ]
-    if not halves:
-        return branch
-    whole_again = Branch(branch.line, branch.path)
-    for key in keys:
-        whole_again[key], whole_again.lines[key] = branch[key], branch.lines[key]
-    for first, second in halves:
-        text = branch[first]
-        if isinstance(text, Text):
-            whole_again[first] = Text(f"{text},{second}", text.line, text.path)
-            whole_again.pop(second, None)
-    return whole_again
 
 
 def keyed_text(node: Tree, key: str) -> Tree:
@@ -340,7 +331,7 @@ def _as_list(node: Tree, wanted: str) -> str:
     if isinstance(node, Text):
         if _NUMBERS.fullmatch(node):
             return f"write [{', '.join(re.findall(r'[0-9]+', node))}]"
-        return NO_CLOCK if _CLOCK.search(node) else f"write [{shorten(node)}]"
+        return bolt_number(node) or f"write [{shorten(node)}]"
     return f"start each entry with a dash: - {{{', '.join(f'{shorten(key)}: …' for key in list(node)[:3])}}}"
 
 
@@ -381,6 +372,9 @@ Direction = Annotated[tuple[Quantity, Quantity, Quantity], V("number")]
 ForceVector = Annotated[tuple[Quantity, Quantity, Quantity], V("force")]
 MomentVector = Annotated[tuple[Quantity, Quantity, Quantity], V("moment")]
 Modulus = Annotated[Quantity, Q("modulus", Positive)]
+# Common practice, no source: under these the unit is in doubt. Polyethylene pipe, the softest, begins at 0.69 GPa.
+Elastic = Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=1e9))]
+PipeModulus = Annotated[Quantity, Q("modulus", Bounds(above=0.0, low=0.5e9))]
 Stress = Annotated[Quantity, Q("stress", Positive)]
 Density = Annotated[Quantity, Q("density", Positive)]
 Force = Annotated[Quantity, Q("force", NotNegative)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from threading import Lock
@@ -16,7 +16,7 @@ from anchorsize.casefile.build import build
 from anchorsize.casefile.format import CaseFile, FluidEntry
 from anchorsize.casefile.format_joint import BoltsEntry, FlangeEntry
 from anchorsize.casefile.format_sizing import SizingEntry
-from anchorsize.casefile.problems import CaseFileError, nearest
+from anchorsize.casefile.problems import CaseFileError, alike, nearest
 from anchorsize.casefile.quantities import Collector, Quantity
 from anchorsize.casefile.reading import Branch, Items, Text, Tree, read_text, read_tree
 from anchorsize.study import Study
@@ -93,13 +93,25 @@ def validate(text: str, name: str, words: Words | None = None) -> tuple[Branch, 
     tree, problems = read_tree(text, name)
     collector = Collector(name, problems)
     given = tree.get("units")
-    collector.system = "us" if isinstance(given, Text) and given.strip() == "us" else "metric"
+    collector.system = "us" if isinstance(given, Text) and alike(given) == "us" else "metric"
+    collector.up, collector.lines = _up(tree.get("up")), text.split("\n")
     for path, word in (words or {}).items():
         _put(tree, tuple(path.split("/")), word, collector)
     try:
         return tree, collector, CaseFile.model_validate(tree, context=collector)
     except ValidationError:
         return tree, collector, None
+
+
+def _up(node: Tree | None) -> Sequence[float] | None:
+    """The direction up of a file as far as it can be told before it is validated: +z where the file is silent."""
+    if node is None:
+        return (0.0, 0.0, 1.0)
+    try:
+        parts = [float(each) for each in node if isinstance(each, Text)] if isinstance(node, Items) else []
+    except ValueError:
+        return None
+    return parts if len(parts) == 3 and np.all(np.isfinite(parts)) else None
 
 
 def quantities(value: object) -> Iterator[Quantity]:

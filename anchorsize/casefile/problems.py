@@ -84,6 +84,11 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return listed(words)
 
 
+def alike(word: str) -> str:
+    """A word of the format without capitals, blanks, hyphens and underscores, which make no difference to what it means."""
+    return "".join(word.replace("-", " ").replace("_", " ").split()).casefold()
+
+
 def listed(words: Sequence[str]) -> str:
     """Return ``'known: a, b, c'``, cut short where there are many, or nothing for none."""
     if not words:

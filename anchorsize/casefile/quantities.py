@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from anchorsize.casefile.hints import clock_angle, direction, nominal_size, pound_sign
 from anchorsize.casefile.problems import Problem, sentence, shorten
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
 from anchorsize.study import Array, Number
 from anchorsize.units import KINDS, System, UnitError, offered, show, split_quantity, to_si
+from anchorsize.units.names import US_UNITS
 
 Shape: TypeAlias = Literal["normal", "uniform"]
 SHAPES: tuple[Shape, ...] = ("normal", "uniform")
 
-_CLOCK = re.compile(r"(\d{1,2}):(\d\d)", re.ASCII)
+_LONGEST_NOMINAL = 60  # characters in which a nominal size is looked for
 _SPREAD = re.compile(r"±|\+\s*/\s*[-−–]|\+-")
 
 # What nobody means, by kind, in SI: (least, greatest). Outside of it the unit is in doubt.
@@ -120,6 +123,8 @@ class Collector:
     file: str
     problems: list[Problem] = field(default_factory=list)
     system: System = "metric"  # whose units are offered
+    up: Sequence[float] | None = None  # of the file, where it can be read
+    lines: Sequence[str] = ()  # of the file
 
     def add(self, line: int, path: tuple[str, ...], message: str, hint: str, kind: str, found: str = "") -> None:
         """Record one problem."""
@@ -192,9 +197,10 @@ def _assemble(
             quantity.shape = "normal"
     except UnitError as error:
         quantity.si = np.nan
-        clock = _CLOCK.fullmatch(given) if kinds == ("angle",) else None
-        advice = offered(kinds[0], "us") if error.offers and collector.system == "us" else error.hint
-        hint = _no_clock(clock) if clock else "; ".join(filter(None, (error.reason, advice)))
+        hint = _special(place, given, kinds[0], error, collector)
+        if not hint:
+            advice = offered(kinds[0], "us") if error.offers and collector.system == "us" else error.hint
+            hint = "; ".join(filter(None, (error.reason, advice)))
         collector.at(place, f"'{shorten(given)}' is not {_nouns(kinds)}", hint, error.kind)
         return quantity
     complaint = bounds.complaint(quantity.si, quantity.kind)
@@ -206,9 +212,18 @@ def _assemble(
     return quantity
 
 
-def _no_clock(clock: re.Match[str]) -> str:
+def _special(place: Text, given: str, kind: str, error: UnitError, collector: Collector) -> str:
+    """What to write in place of what people write first for a quantity of the kind; nothing where the error says all."""
+    if kind == "length" and len(given) <= _LONGEST_NOMINAL:
+        return nominal_size(given, place.path[-1] if place.path else "", collector.system)
+    if error.kind == "no_unit" and 0 < place.line <= len(collector.lines):
+        return pound_sign(given, collector.lines[place.line - 1], KINDS[kind].noun)
+    angle = clock_angle(given) if kind == "angle" else None
+    return "" if angle is None else _no_clock(angle)
+
+
+def _no_clock(angle: float) -> str:
     """What to write for a clock position, which has no meaning before it is said where 12:00 is."""
-    angle = (30.0 * int(clock[1]) + 0.5 * int(clock[2])) % 360.0
     return (
         "clock positions are not read: write the angle from the reference direction, clockwise seen from the fitting: "
         f"{angle:g} deg where 12:00 lies on it"
@@ -245,15 +260,17 @@ def read_vector(node: Tree, kind: str, collector: Collector) -> tuple[Quantity, 
     noun = KINDS[kind].noun
     broken = Quantity("", np.nan, kind, node.line, node.path)
     if not isinstance(node, Items) or len(node) != 3 or not all(isinstance(entry, Text) for entry in node):
-        form = f"[x, y, z {KINDS[kind].usual[0]}]" if KINDS[kind].usual else "[x, y, z]"
+        form = f"write [x, y, z {_usual(kind, collector)}]" if KINDS[kind].usual else "write [x, y, z]"
         found = f"'{shorten(str(node))}' is" if isinstance(node, Text) else "this is"
         if isinstance(node, Items):
             found = f"{len(node)} entries are"
-        collector.at(node, f"{found} not three numbers", f"write {form}", "wrong_form")
+        if kind == "number" and isinstance(node, Text):
+            form = direction(node, collector.up)
+        collector.at(node, f"{found} not three numbers", form, "wrong_form")
         return broken, broken, broken
     texts = with_last_unit([entry for entry in node if isinstance(entry, Text)])
     if kind != "number" and all(_unit_of(text) == "" for text in texts):
-        hint = f"the last entry gives it for all: [0.1, 0, -0.05 {KINDS[kind].usual[0]}]"
+        hint = f"the last entry gives it for all: [0.1, 0, -0.05 {_usual(kind, collector)}]"
         collector.at(node, f"no entry of this list has a unit; {noun} is expected", hint, "no_unit")
         return broken, broken, broken
     parts = []
@@ -262,6 +279,12 @@ def read_vector(node: Tree, kind: str, collector: Collector) -> tuple[Quantity, 
         part.path = (*node.path, axis)
         parts.append(part)
     return parts[0], parts[1], parts[2]
+
+
+def _usual(kind: str, collector: Collector) -> str:
+    """The unit that examples are written in."""
+    us = (name for name in KINDS[kind].usual if name in US_UNITS)
+    return next(us, KINDS[kind].usual[0]) if collector.system == "us" else KINDS[kind].usual[0]
 
 
 def with_last_unit(texts: list[Text]) -> list[Text]:

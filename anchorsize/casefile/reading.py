@@ -119,6 +119,8 @@ def _explain(error: yaml.MarkedYAMLError, line: str) -> tuple[str, str, str]:
         hint = "a text with a colon needs quotes"
     elif "block end" in what or "block mapping" in what:
         hint = "look at the indentation of this line and the one above"
+    elif re.search(r"[\[,]\s*,", line) and "node content" in what:
+        hint = "nothing stands between two commas; in a list by bolts a missing one is -"
     elif "flow" in what or "',' or" in what:
         hint = "a bracket or brace is not closed, or a comma is missing"
     elif "alias" in what:

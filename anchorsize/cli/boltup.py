@@ -22,7 +22,15 @@ from anchorsize.cli.common import (
     repaired_option,
     without_option,
 )
-from anchorsize.cli.writing import force_option, open_option, refuse_to_overwrite, show_in_browser, write
+from anchorsize.cli.writing import (
+    PAGES,
+    force_option,
+    open_option,
+    refuse_ending,
+    refuse_to_overwrite,
+    show_in_browser,
+    write,
+)
 
 
 @click.command()
@@ -58,6 +66,7 @@ def boltup(
     if output is None and opened:
         refuse("--open shows the page that -o writes; give -o as well.")
     if output is not None:
+        refuse_ending(output, PAGES, "the sheet")
         refuse_to_overwrite(output, force)
     with readable_errors():
         from anchorsize.assessment import assess
@@ -68,6 +77,8 @@ def boltup(
         before = assess(as_given, option) if repaired else None
         plan = plan_of(assessment, joint, None if before is None else before.study)
     from anchorsize.present import boltup as present
+    from anchorsize.present.boltup_window import aimed_at
+    from anchorsize.studies.repaired import repair
 
     if output is not None:
         write(output, present.sheet_html(assessment, plan, before).encode("utf-8"), force)
@@ -78,4 +89,6 @@ def boltup(
     if output is not None and opened:
         show_in_browser(output)
     code = EXIT_OF_VERDICT[assessment.verdict]
+    if code == HOLDS:  # as found; what the sheet leads to must hold as well
+        code = EXIT_OF_VERDICT[aimed_at(assessment, repair(assessment)).verdict]
     raise SystemExit(INCOMPLETE if code == HOLDS and not plan.groups else code)

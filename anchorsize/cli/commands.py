@@ -81,11 +81,13 @@ def check(
     with readable_errors():
         from anchorsize.assessment import assess, with_option
         from anchorsize.studies import lost_bolt, torque
+        from anchorsize.studies.repaired import repair, windows_after
 
         study = with_option(altered(read(file), without, repaired), option)
         assessment = assess(study)
-        judged = [] if brief and not one_lost else lost_bolt.judged_joints(assessment.cases)
+        judged = lost_bolt.judged_joints(assessment.cases)
         windows = [found for name in judged if (found := torque.window(study, name, assessment.cases)) is not None]
+        after = windows_after(repair(assessment))
         losses = [row for name in judged if one_lost for row in lost_bolt.one_lost(study, name)]
     losses = lost_bolt.worst_first(losses)
     if as_json:
@@ -101,11 +103,10 @@ def check(
 
         columns = report_width(width)
         lost = losses_text(losses, assessment, columns) if one_lost else []
-        if brief:
-            print_report(brief_report(assessment, columns, lost))
-        else:
-            print_report(check_report(assessment, columns, [*windows_text(windows, columns, study.units), *lost]))
-    raise SystemExit(EXIT_OF_VERDICT[assessment.verdict])
+        told = brief_report if brief else check_report
+        print_report(told(assessment, columns, [*windows_text(windows, columns, study.units, after), *lost]))
+    verdicts = {assessment.verdict, *(row.verdict for row in losses)}
+    raise SystemExit(EXIT_OF_VERDICT[next(each for each in ("fails", "incomplete", "holds") if each in verdicts)])
 
 
 @main.command()

@@ -85,8 +85,9 @@ def altered(study: Study, without: tuple[str, ...], repaired: bool = False) -> S
     from anchorsize.studies.repaired import repaired as mended
 
     changed = mended(study) if repaired else lose(study, without)
-    for note in changed.notes[len(study.notes) :]:
-        click.echo(note, err=True)
+    for note in changed.notes:
+        if note not in study.notes:
+            click.echo(note, err=True)
     return changed
 
 
@@ -135,6 +136,6 @@ def print_found(
 def print_report(text: str) -> None:
     """A report, with the words of a failing check set bold where the terminal shows it and NO_COLOR is not set."""
     if not os.environ.get("NO_COLOR"):
-        for word in ("DOES NOT HOLD", "NOT COMPLETE", "HOLDS:", "FAILS"):
+        for word in ("DOES NOT HOLD", "NOT COMPLETE", "HOLDS:", "HOLDS ON DOUBTFUL INPUT:", "FAILS"):
             text = text.replace(word, click.style(word, bold=True))
     click.echo(text, nl=False)

@@ -19,6 +19,7 @@ from anchorsize.cli.common import (
     read,
     readable_errors,
     refuse,
+    repaired_option,
     report_width,
     width_option,
     without_option,
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 @case_file
 @option_option
 @without_option
+@repaired_option
 @click.option("--case", "cases", multiple=True, help="Operating case to ask about (default: all); may be given again.")
 @click.option(
     "--pressure",
@@ -42,8 +44,11 @@ if TYPE_CHECKING:
     help="What the given pressures do as the flow changes.",
 )
 @click.option("--at", metavar="OPENING", help="Opening whose pressure is named (default: where the flow enters).")
-@click.option("--to-flow", help='Greatest flow to look at, such as "60 L/s" (default: 10 000 times the case\'s own).')
-@click.option("--to-pressure", help='Greatest pressure to look at, such as "10 bar" (default: likewise).')
+@click.option(
+    "--to-flow",
+    help='Greatest flow to look at, such as "60 L/s" (default: that at which the fastest stream runs at 100 m/s).',
+)
+@click.option("--to-pressure", help='Greatest pressure to look at, such as "10 bar" (default: 1000 bar).')
 @click.option(
     "--points",
     type=click.IntRange(3, 2001),
@@ -60,6 +65,7 @@ def limits(
     file: Path,
     option: str | None,
     without: tuple[str, ...],
+    repaired: bool,
     cases: tuple[str, ...],
     pressure: str,
     at: str | None,
@@ -87,7 +93,7 @@ def limits(
 
         ends = _end("--to-flow", to_flow, "flow"), _end("--to-pressure", to_pressure, "pressure")
         asked = Ask(cast("PressureRule", pressure), at, *ends, points, cases)
-        made = found(altered(read(file), without), asked, option)
+        made = found(altered(read(file), without, repaired), asked, option)
         if target is not None:
             from anchorsize.present.limits_picture import limits_picture
 

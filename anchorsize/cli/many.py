@@ -22,7 +22,7 @@ from anchorsize.cli.common import (
     report_width,
     width_option,
 )
-from anchorsize.cli.writing import force_option, refuse_to_overwrite, write
+from anchorsize.cli.writing import force_option, refuse_ending, refuse_to_overwrite, write
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -72,6 +72,7 @@ def many(
     """
     one_output(as_json, as_csv)
     if output is not None:
+        refuse_ending(output, (".csv", ".json", ".txt"), "the list")
         refuse_to_overwrite(output, force)
     with readable_errors():
         from anchorsize.assessment.holding import chosen_option

@@ -96,5 +96,7 @@ def _one_of(what: str, asked: str | None, names: list[str]) -> str:
     if not names:
         refuse(f"the file has no {what} whose loads are known.")
     if asked is not None and asked not in names:
-        refuse(f"no {what} '{asked}'; there {'is' if len(names) == 1 else 'are'} {', '.join(names)}")
+        from anchorsize.assessment.results import no_such
+
+        refuse(str(no_such(what, asked, names)))
     return names[0] if asked is None else asked

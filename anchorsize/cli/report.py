@@ -17,9 +17,18 @@ from anchorsize.cli.common import (
     option_option,
     readable_errors,
     refuse,
+    repaired_option,
     without_option,
 )
-from anchorsize.cli.writing import force_option, open_option, refuse_to_overwrite, show_in_browser, write
+from anchorsize.cli.writing import (
+    PAGES,
+    force_option,
+    open_option,
+    refuse_ending,
+    refuse_to_overwrite,
+    show_in_browser,
+    write,
+)
 
 if TYPE_CHECKING:
     from datetime import date
@@ -32,7 +41,7 @@ if TYPE_CHECKING:
     from anchorsize.study import Study
 
 MARKDOWN = (".md", ".markdown")
-PAGES = (".html", ".htm")
+TEXT = (*MARKDOWN, ".txt")
 BOUNDARY_LINES = 13
 """Lines of the boundary between flow and pressure: enough for a picture."""
 
@@ -49,10 +58,11 @@ BOUNDARY_LINES = 13
 )
 @option_option
 @without_option
+@repaired_option
 @click.option(
     "--markdown",
     is_flag=True,
-    help="Write Markdown into a file of any ending but .html and .htm, pictures told in words.",
+    help="Write Markdown, also into a file that ends in .txt, pictures told in words.",
 )
 @click.option(
     "--csv",
@@ -78,6 +88,7 @@ def report(
     out: Path,
     option: str | None,
     without: tuple[str, ...],
+    repaired: bool,
     markdown: bool,
     folder: Path | None,
     limited: bool,
@@ -99,7 +110,7 @@ def report(
 
     # the second process that draws is started before anything heavy is imported
     with nullcontext() if markdown else Drawing() as drawing, readable_errors():
-        assessment, made = _made(file, option, without, limited, full, drawing)
+        assessment, made = _made(file, option, (without, repaired), limited, full, drawing)
     from anchorsize.present.report.document import grids
     from anchorsize.present.report.sheets import sheets
 
@@ -125,6 +136,7 @@ def _as_markdown(out: Path, asked: bool) -> bool:
     suffix = out.suffix.lower()
     if asked and suffix in PAGES:
         refuse(f"{out} would be a page, and --markdown asks for Markdown; choose one.")
+    refuse_ending(out, TEXT if asked else (*PAGES, *MARKDOWN), "the report")
     return asked or suffix in MARKDOWN
 
 
@@ -140,7 +152,12 @@ def _today() -> date:
 
 
 def _made(
-    file: Path, option: str | None, without: tuple[str, ...], limited: bool, full: bool, drawing: Drawing | None
+    file: Path,
+    option: str | None,
+    changed: tuple[tuple[str, ...], bool],
+    limited: bool,
+    full: bool,
+    drawing: Drawing | None,
 ) -> tuple[Assessment, Document]:
     from hashlib import sha256
 
@@ -150,7 +167,8 @@ def _made(
     from anchorsize.casefile.reading import read_text
 
     text, name = read_text(file), str(file)
-    study = altered(parse_case(text, name), without)
+    as_given = parse_case(text, name)
+    study = altered(as_given, *changed)
     assessment = assess(study, option)
     if drawing is not None:
         drawing.begin(assessment)
@@ -169,9 +187,26 @@ def _made(
     sections = (_section(found, drawing, assessment.option) for found in further)
     source = Source(file.name, text, sha256(file.read_bytes()).hexdigest(), read_inputs(text, name))
     try:
-        return assessment, document(assessment, source, followed, sections, drawing, _today(), full)
+        made = document(assessment, source, followed, sections, drawing, _today(), full)
     except LineError as error:
         refuse(f"{name}: {error}. This is a fault of the tool, please report it. Nothing was written.")
+    return assessment, _repaired(made, as_given, assessment) if changed[1] else made
+
+
+def _repaired(made: Document, as_given: Study, after: Assessment) -> Document:
+    """The report with what its repaired state asks for at its head."""
+    from dataclasses import replace
+
+    from anchorsize.assessment import assess
+    from anchorsize.present.boltup_head import repair_bar
+    from anchorsize.present.report.blocks import Prose
+
+    told = repair_bar(after, assess(as_given, after.option if as_given.supports else None))
+    return (
+        replace(made, front=[Prose(f"The repaired state, not the joint as found. {told}", "loud"), *made.front])
+        if told
+        else made
+    )
 
 
 def _further(study: Study, assessment: Assessment, limited: bool) -> Iterator[Comparison | Limits]:

@@ -40,7 +40,11 @@ if TYPE_CHECKING:
     metavar="LIST",
     help='Standard flanges with drilling, outside, thickness and hole, such as "EN 1092-1 PN 16 DN 100".',
 )
-@click.option("--standard", is_flag=True, help="All tabled flanges of the nominal size nearest the bore.")
+@click.option(
+    "--standard",
+    is_flag=True,
+    help="All tabled flanges of the nominal size nearest the bore, of the standard of the file's flange or, without one, of its bolts' threads.",
+)
 @click.option(
     "--rank",
     type=click.Choice(["fewest", "lightest", "margin"]),
@@ -82,7 +86,7 @@ def size(
     """Judge every combination of bolts that is allowed for a joint of FILE, in every case, and rank what holds.
 
     What may be chosen stands in FILE under `sizing`, of the joint or of the file, or in the lists here, which go before it. What
-    no list names stays as FILE has it.
+    no list names stays as FILE has it. Beside --standard or --flanges, counts, sizes and circles choose among those flanges.
 
     Example: anchorsize size examples/terrace_elbow.yaml --counts 4,8 --sizes M12,M16
     """
@@ -111,7 +115,7 @@ def size(
         if target is not None:
             _write(found, text, target, take, force)
     if as_json:
-        from anchorsize.present.size import size_dict
+        from anchorsize.present.size_machine import size_dict
 
         print_json(size_dict(found))
     else:
@@ -141,6 +145,6 @@ def _write(found: Sized, text: str, target: Path, take: int, force: bool) -> Non
     if take > len(found.holding):
         refuse(f"--take {take}: only {len(found.holding)} of the candidates hold.")
     chosen = found.holding[take - 1].candidate
-    new = written(text, str(target), found.study, found.joint, chosen, found.option)
+    new = written(text, str(target), found.study, found.joint, chosen, found.option, found.robust)
     write(target, new.encode(), force)
     click.echo(f"{target}: number {take} of what holds is written in.", err=True)

@@ -6,7 +6,7 @@ import errno
 import os
 import sys
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Literal, NamedTuple, TypeAlias
 
@@ -20,6 +20,8 @@ picture_option = click.option(
 )
 open_option = click.option("--open", "opened", is_flag=True, help="Show the written page in the browser.")
 
+PAGES = (".html", ".htm")
+
 PictureKind: TypeAlias = Literal["svg", "png"]
 
 NO_HARD_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EMLINK, errno.ENOSYS}  # such as on memory sticks
@@ -29,6 +31,20 @@ def refuse_to_overwrite(path: Path, force: bool) -> None:
     """End with exit code 2 where ``path`` exists already and ``--force`` was not given."""
     if os.path.exists(path) and not force:  # false, not an error, for a name that cannot be
         refuse(f"{path} is there already; --force writes over it.")
+
+
+def refuse_ending(path: Path, endings: Sequence[str], what: str) -> None:
+    """End with exit code 2 where the ending of a name promises another form than is written; no ending promises nothing.
+
+    ``endings`` are those of the forms that are written, in small letters, and ``what`` is written.
+    """
+    suffix = path.suffix.lower()
+    if not suffix or suffix in endings:
+        return
+    printed = f"write {endings[0]} and print it to PDF from the browser"
+    named = f"name it {', '.join(endings[:-1])} or {endings[-1]}"
+    remedy = printed if suffix == ".pdf" and endings[0] in PAGES else named
+    refuse(f"{path}: {what} is no {suffix} file; {remedy}. Nothing was written.")
 
 
 class PictureFile(NamedTuple):
@@ -47,7 +63,8 @@ def picture_file(path: Path, force: bool) -> PictureFile:
     """Return the picture that a name asks for; end with exit code 2 where it is of no kind known, or is there already."""
     suffix = path.suffix.lower()
     if suffix not in (".svg", ".png"):
-        refuse(f"{path}: a picture is .svg or .png.")
+        remedy = "; write .svg and print it to PDF from the browser" if suffix == ".pdf" else ""
+        refuse(f"{path}: a picture is .svg or .png{remedy}.")
     refuse_to_overwrite(path, force)
     return PictureFile(path, "svg" if suffix == ".svg" else "png", force)
 

@@ -11,13 +11,15 @@ from markupsafe import Markup
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings import AS_FOUND
+from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.present.boltup_head import bars, judged_for, repair_bar, unmade_words
+from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
 from anchorsize.present.boltup_view import picture_words, view_words
+from anchorsize.present.boltup_window import aimed_at, lost_fact, outside_words, sheet_window, window_fact
 from anchorsize.present.boltup_words import (
     LONGEST,
+    as_it_is_words,
     check_first,
     facts,
     fitted_words,
@@ -32,18 +34,19 @@ from anchorsize.present.boltup_words import (
     systems,
     verdict_words,
     weight_words,
-    window_fact,
 )
 from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import FORMAT, findings_list, provenance_dict
 from anchorsize.present.pages.flange import flange_svg
 from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
 from anchorsize.present.pages.room import Room
+from anchorsize.present.plain_words import in_plain_words
 from anchorsize.present.repaired import repair_dict, repair_words
 from anchorsize.present.text import doubts
 from anchorsize.present.words import column, figure, joined, number
-from anchorsize.studies.boltup import BoltUp, Push, differs, wrench_setting
-from anchorsize.studies.torque import TighteningWindow, window
+from anchorsize.studies.boltup import BoltUp, Push, wrench_setting
+from anchorsize.studies.repaired import repair
+from anchorsize.studies.torque import TighteningWindow
 from anchorsize.units import System
 
 NOTES_SHOWN = 3
@@ -60,19 +63,21 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     notes = [short(remark) for remark in study.remarks[:NOTES_SHOWN]]
     if len(study.remarks) > NOTES_SHOWN:
         notes.append(f"{len(study.remarks) - NOTES_SHOWN} more in the case file")
-    missing = [w.message for w in assessment.warnings if w.kind in AS_FOUND and f"'{joint.name}'" in w.message]
+    found = repair(assessment)
+    aim = aimed_at(assessment, found)
+    barred, system = as_found_bar(assessment, found), study.units
     texts = {
-        "loud": (*_contradiction(assessment), *bars(assessment, plan, before)),
+        "loud": (*_contradiction(assessment), *bars(assessment, plan, before, found)),
         "head": tuple(
             short(line, 2 * LONGEST)
             for line in filter(
                 None,
                 (
-                    verdict_words(assessment),
+                    f"{'' if found is None else 'As found: '}{verdict_words(assessment)}",
                     *doubts(assessment.warnings),
-                    *missing,
+                    *_beside(assessment, plan),
                     found_words(plan),
-                    repair_words(assessment),
+                    "" if barred else repair_words(assessment),
                 ),
             )
         )
@@ -80,19 +85,20 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "danger": (f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(), *CAUTIONS),
         "foot": (*_footing(assessment, plan), *assessment.assumptions),
     }
-    known, first, view = (
-        _facts(assessment, plan, _window(assessment, plan)),
-        check_first(plan, study.units),
-        view_words(plan),
-    )
+    would_do = sheet_window(plan, aim)
+    known = _facts(assessment, plan, would_do, aim)
+    first, view, outside = check_first(plan, system), view_words(plan), outside_words(plan, would_do, system)
+    read = (*texts["loud"], *texts["head"], *(f"{name} {words}" for name, words in known))
+    glossary = in_plain_words(" ".join(read))
     bands, passes = _bands(plan), _pass_rows(plan, study.units)
     record_rows = _record_rows(plan, study.units)
     steps = _steps(plan)
+    around = tuple(filter(None, [fitted_words(plan), outside, as_it_is_words(plan), glossary]))
     room = Room(
         title=title,
         left=(view, *(f"{name}: {words}" for name, words in known), *notes),
-        right=(*first, *steps, *filter(None, [fitted_words(plan)])),
-        bolts=len(plan.order) + len(plan.full_order),
+        right=(*first, *steps, *around),
+        bolts=len(plan.main_order),
         table_rows=len(passes[1]),
         bands=len(bands),
         record_rows=len(record_rows) + bool(plan.full_order or plan.to_fit),  # "missing" or "fit it" under the number
@@ -107,7 +113,9 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         path=told(short(study.path)),
         option=told(short(assessment.option)) if len(study.supports) > 1 else "",
         picture=figure_html(
-            flange_svg(joint, plan.order, plan.up_at, None if plan.toward is None else plan.toward[1], plan.to_fit),
+            flange_svg(
+                joint, plan.main_order, plan.up_at, None if plan.toward is None else plan.toward[1], plan.to_fit
+            ),
             picture_words(assessment, plan),
             view,
         ),
@@ -115,9 +123,11 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         notes=[told(note) for note in notes],
         first=first,
         steps=steps,
-        order=plan.order,
+        order=plan.main_order,
         fitted=fitted_words(plan),
-        full_order=plan.full_order,
+        outside=outside,
+        as_it_is=as_it_is_words(plan),
+        glossary=glossary,
         passes_table=_passes(plan, passes, study.units),
         bands=bands,
         to_fit=plan.to_fit,
@@ -125,6 +135,16 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     )
     size = Markup("body {{ --type: {}pt; }}").format(room.type_size())
     return page(f"Bolting up: {title}", body, style("boltup.css") + size)
+
+
+def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
+    """What belongs beside the verdict: how the joint was found, and that nobody knows the weight."""
+    named = f"'{plan.joint.name}'"
+    return [
+        w.message
+        for w in assessment.warnings
+        if w.kind == WEIGHT_LEFT_OUT or (w.kind in AS_FOUND and named in w.message)
+    ]
 
 
 def _contradiction(assessment: Assessment) -> list[str]:
@@ -139,29 +159,23 @@ def _contradiction(assessment: Assessment) -> list[str]:
     ]
 
 
-def _window(assessment: Assessment, plan: BoltUp) -> TighteningWindow | None:
-    """The window of the tightening judged; None where that is no tightening that anyone aims at."""
-    given = plan.joint.tightening
-    if given is None or plan.preload is None or differs(plan.joint.bolts, given):
-        return None
-    return window(assessment.study, plan.joint.name, assessment.cases)
-
-
-def _facts(assessment: Assessment, plan: BoltUp, found: TighteningWindow | None) -> list[tuple[str, str]]:
-    """What the sheet knows of the joint, and the tightening that would do behind the preload that it is about."""
+def _facts(
+    assessment: Assessment, plan: BoltUp, found: TighteningWindow | None, aim: Assessment
+) -> list[tuple[str, str]]:
+    """What the sheet knows of the joint, the tightening that would do behind the preload that it is about, and a bolt lost."""
     known = facts(assessment, plan)
     if found is not None:
-        after = next(i for i, (name, _) in enumerate(known, 1) if name == "Preload aimed at")
-        known.insert(after, window_fact(plan, found, assessment.study.units))
-    return known
+        after = next((i for i, (name, _) in enumerate(known, 1) if name == "Preload aimed at"), len(known))
+        known.insert(after, window_fact(found, assessment.study.units, aim is not assessment))
+    return [*known, *lost_fact(aim, plan.joint.name)]
 
 
 def _steps(plan: BoltUp) -> tuple[str, ...]:
     shares = ", ".join(f"{share:.0%}" for share in plan.shares)
     return (
-        "All nuts hand-tight; the gap between the flanges even all round.",
+        "All nuts hand-tight; the flanges as far apart all round.",
         f"Passes at {shares} of the final torque, each in this order:",
-        "After each pass look at the gap: even all round, else stop.",
+        "After each pass look between the flanges: as far apart all round, else stop.",
         "Last, at full torque, bolt by bolt round the flange, again and again until no nut turns.",
     )
 
@@ -184,7 +198,9 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     turns = {bolt: turn for turn, bolt in enumerate(plan.order, 1)}
     preload = plan.preload or (None, None, None)
     share = None if plan.preload is None else proof_share(joint, plan.preload)
-    found, recorded = _window(assessment, plan), plan.recorded
+    mend = repair(assessment)
+    aim, recorded = aimed_at(assessment, mend), plan.recorded
+    found = sheet_window(plan, aim)
     return {
         "format": FORMAT,
         "title": assessment.study.title,
@@ -233,7 +249,10 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "lubricant": None if joint.tightening is None else joint.tightening.lubricant,
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],
-        "joint_facts": dict(_facts(assessment, plan, found)),
+        "tightening_of": "as repaired" if aim is not assessment else "as given",
+        "outside_the_window": outside_words(plan, found, assessment.study.units) or None,
+        "as_found": as_found_bar(assessment, mend) or None,
+        "joint_facts": dict(_facts(assessment, plan, found, aim)),
         "check_first": check_first(plan, assessment.study.units),
         "push": {**_push_dict(plan.push), "words": push_words(assessment, plan)},
         "own_push": None if plan.share is None else _push_dict(plan.share),
@@ -275,7 +294,12 @@ def _settings(torque: float) -> dict[str, float]:
 def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assessment | None = None) -> str:
     """What the terminal says once the sheet is written: the verdict, and that assumptions stand on the sheet."""
     lines = [f"{path} is written, the sheet of joint '{plan.joint.name}'.", verdict_words(assessment)]
-    lines += [repair_bar(assessment, before), *doubts(assessment.warnings), unmade_words(assessment), no_torque(plan)]
+    mend = repair(assessment)
+    would_do = sheet_window(plan, aimed_at(assessment, mend))
+    lines += [as_found_bar(assessment, mend), repair_bar(assessment, before)]
+    lines += _beside(assessment, plan)
+    lines += [*doubts(assessment.warnings), unmade_words(assessment), no_torque(plan)]
+    lines.append(outside_words(plan, would_do, assessment.study.units))
     lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")
     return "\n".join(textwrap.fill(line, 80) for line in lines if line) + "\n"
 

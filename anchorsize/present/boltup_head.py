@@ -5,21 +5,49 @@ from __future__ import annotations
 from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.present.boltup_words import no_torque, short
-from anchorsize.present.repaired import VERDICTS, only_when
+from anchorsize.present.repaired import VERDICTS, after_words, only_when
+from anchorsize.present.verdict import holds_word
 from anchorsize.studies.boltup import BoltUp
-from anchorsize.studies.repaired import repair
+from anchorsize.studies.repaired import Repair, repair
 
 CASES_NAMED = 6  # cases told one by one; the case file has the rest
 NAME = 30  # characters of a case's name among them
 LOUD = {
     "fails": "STOP: this joint does not hold as drawn up. Do not put it into service on this sheet; go back to the engineer first.",
-    "incomplete": "CAUTION: this joint is not fully judged. Do not put it into service before the engineer has closed the gap.",
+    "incomplete": "CAUTION: this joint is not fully judged. Do not put it into service before the engineer has supplied what is missing.",
 }
 
 
-def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None) -> tuple[str, ...]:
-    """The loud lines above everything, none where all is plain; ``before`` is the study as found where the sheet is of its repair."""
-    return tuple(filter(None, [LOUD.get(assessment.verdict), repair_bar(assessment, before), no_torque(plan)]))
+def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found: Repair | None) -> tuple[str, ...]:
+    """The loud lines above everything, none where all is plain.
+
+    ``before`` is the study as found where the sheet is of its repair; ``found`` what the repair of the study comes to otherwise.
+    """
+    first = as_found_bar(assessment, found) or LOUD.get(assessment.verdict)
+    return tuple(filter(None, [first, repair_bar(assessment, before), no_torque(plan)]))
+
+
+def as_found_bar(assessment: Assessment, found: Repair | None) -> str:
+    """What must not be run as it is, and whether it may once repaired; empty where both hold, or nothing wants repair."""
+    if found is None or found.assessment is None:
+        return ""
+    once = f"Once {only_when(found, assessment)}"
+    if assessment.verdict == "holds":
+        if found.assessment.verdict == "holds":
+            return ""
+        return (
+            f"STOP: as found it holds, but not as this sheet leads to. {once}: it {_as_found(found.assessment)} "
+            f"({after_words(found.assessment)}). Go back to the engineer first."
+        )
+    if found.assessment.verdict == "holds":
+        return (
+            f"STOP, as found it {_as_found(assessment)}: do not put it into service as it is. {once}: "
+            f"{holds_word(found.assessment.warnings)}, on the same assumptions ({after_words(found.assessment)})."
+        )
+    return (
+        f"STOP, as found it {_as_found(assessment)}. {once}: still {_as_found(found.assessment)} ({after_words(found.assessment)}). Do "
+        "not put it into service on this sheet; go back to the engineer first."
+    )
 
 
 def repair_bar(assessment: Assessment, before: Assessment | None) -> str:

@@ -18,11 +18,11 @@ def view_words(plan: BoltUp) -> str:
     else:
         twelve = f"the top of the flange is at {clock(plan.up_at)}"
     outline = "" if plan.joint.flange.outside is not None else " Outer edge not to scale (not given)."
-    gone = " Crossed out: bolt missing." if plan.joint.bolts.missing else ""
+    gone = " Crossed out: bolt missing, to fit." if plan.joint.bolts.missing else ""
     gone += f" Dark ring: bolt to FIT ({listed(plan.to_fit)})." if plan.to_fit else ""
     return (
-        f"Seen from the FITTING toward the PIPE; {twelve}. From the pipe side everything is mirrored. Bold: number of the bolt. Ringed: "
-        f"its turn, black first.{gone}{outline}"
+        f"Seen from the FITTING toward the PIPE; {twelve}. From the pipe side everything is mirrored. Bold: number of the bolt. Outside, "
+        f"1st, 2nd …: its turn, black first.{gone}{outline}"
     )
 
 
@@ -53,5 +53,5 @@ def picture_words(assessment: Assessment, plan: BoltUp) -> str:
     gone += f" To fit: {numbered(plan.to_fit)}." if plan.to_fit else ""
     return (
         f"Flange of joint '{short(plan.joint.name)}' seen from the fitting toward the pipe: {'; '.join(places)}.{gone} Order of "
-        f"tightening: {listed(plan.order)}."
+        f"tightening: {listed(plan.main_order)}."
     )

@@ -9,12 +9,11 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings_tightening import far_looser
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.present.further import no_upper_end
-from anchorsize.present.verdict import ask_words
+from anchorsize.present.verdict import ask_words, holds_word
 from anchorsize.present.words import clock, demand_words, joined, used_by, when
 from anchorsize.studies.boltup import SLANT, BoltUp, Push, wrench_setting
-from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import Array, Joint
 from anchorsize.units import System
 
@@ -76,11 +75,11 @@ def verdict_words(assessment: Assessment) -> str:
         needed = next(item for item in assessment.not_checked if item.needed)
         so_far = f"nothing failed in {len(made)} checks, but" if made else "nothing could be judged, for"
         return (
-            f"NOT COMPLETE: {so_far} {needed.check} of '{short(needed.where)}' could not be judged: supply {needed.supply}."
+            f"NOT COMPLETE: {so_far} {needed.words} of '{short(needed.where)}' could not be judged: supply {needed.supply}."
             f"{ask_words(assessment)}"
         )
     cases = len(assessment.cases)
-    return f"HOLDS: all {len(made)} checks made hold in {cases} operating case{'s' if cases > 1 else ''}."
+    return f"{holds_word(assessment.warnings)}: all {len(made)} checks made hold in {cases} operating case{'s' if cases > 1 else ''}."
 
 
 def order_source(plan: BoltUp) -> str:
@@ -90,7 +89,7 @@ def order_source(plan: BoltUp) -> str:
         if plan.published
         else "this tool's own cross pattern, made after those of ASME PCC-1 for 4 to 24 bolts"
     )
-    without = "; missing bolts left out, the order of the others kept" if plan.joint.bolts.missing else ""
+    without = "; without a missing bolt the others keep theirs" if plan.joint.bolts.missing else ""
     return f"Order: {order}{without}. Passes: public flange-assembly guides; ASME PCC-1 is alike (from memory)."
 
 
@@ -149,13 +148,14 @@ def facts(assessment: Assessment, plan: BoltUp) -> list[tuple[str, str]]:
 
 def _bolts(joint: Joint, system: System) -> str:
     bolts = joint.bolts
-    present = [size for size, there in zip(bolts.sizes, bolts.present, strict=True) if there]
-    sizes = " and ".join(f"{present.count(size)} × {size}" for size in dict.fromkeys(present))
+    sizes = " and ".join(f"{bolts.sizes.count(size)} × {size}" for size in dict.fromkeys(bolts.sizes))
     parts = [sizes, f"class {bolts.property_class}" if bolts.property_class else "class not given in the file"]
     if bolts.circle is not None:
         parts.append(f"on a {units.show(float(bolts.circle), 'length', system)} circle")
     if joint.grip is not None:
         parts.append(f"grip {units.show(float(joint.grip), 'length', system)}")
+    if gone := bolts.missing:
+        parts.append(f"{len(bolts.numbers) - len(gone)} present, {numbered(gone)} MISSING")
     return ", ".join(parts)
 
 
@@ -213,30 +213,6 @@ def proof_share(joint: Joint, preload: tuple[Array, Array, Array]) -> tuple[floa
     return float(np.max(share[bolts.present])), name
 
 
-def window_fact(plan: BoltUp, found: TighteningWindow, system: System) -> tuple[str, str]:
-    """Which torque, or preload, makes every check hold that it decides, as a name and words."""
-    value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
-    name = f"{'Preload' if found.torque is None else 'Torque'} window"
-    above = short(found.greatest_by or "tensile strength of the bolts")
-    if not found.exists:
-        return name, f"none: {short(found.least_by or 'nothing')} wants more than {above} allows"
-    least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
-    counted = "for the checks that preload decides, scatter and loss counted"
-    if _torques_differ(plan):
-        counted += "; for the bolts with the greatest torque, the others in proportion"
-    if found.not_bounded:
-        from_least = f"from {least} (below: {short(found.least_by)}); " if found.least_by else ""
-        return name, f"{from_least}{no_upper_end(found)}; {counted}"
-    if found.least_by is None:
-        return name, f"up to {greatest} (above: {above}); {counted}"
-    return name, f"{least} to {greatest} (below: {short(found.least_by)}; above: {above}); {counted}"
-
-
-def _torques_differ(plan: BoltUp) -> bool:
-    """Whether the bolts are judged at several torques, which a target does not tell."""
-    return len(plan.groups) > 1 if plan.found is None else float(np.ptp(plan.found[plan.joint.bolts.present])) > 0.0
-
-
 def both(value: float, kind: str, system: System) -> str:
     """A quantity in the units of the file and, in brackets, in the other ones."""
     first, other = (units.show(value, kind, each) for each in systems(system))
@@ -248,8 +224,10 @@ def _gasket(joint: Joint, system: System, new_gasket: bool) -> str:
     if ring is None:
         return "none in the file: ask which belongs here before closing the joint"
     parts = [
-        f"contact ring {units.show(float(ring.inside), 'length', system)} to {units.show(float(ring.outside), 'length', system)}"
+        f"ring {units.show(float(ring.inside), 'length', system)} to {units.show(float(ring.rim), 'length', system)}"
     ]
+    if ring.outside != ring.rim:
+        parts.append(f"pressed out to the raised face, {units.show(float(ring.outside), 'length', system)}")
     if ring.thickness is not None:
         parts.append(f"{units.show(float(ring.thickness), 'length', system)} thick")
     if ring.m is not None and ring.y is not None:
@@ -274,6 +252,7 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
     else:
         wrench += "the torque that will be given."
     return [
+        *_found_looser(plan),
         "Line without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
         "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
         f"Bolts {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut.",
@@ -284,6 +263,19 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
         + (NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}")
         + ".",
         wrench,
+    ]
+
+
+def _found_looser(plan: BoltUp) -> list[str]:
+    """Bolts that were found far looser than the others, before anyone tightens the reason away."""
+    joint = plan.joint if plan.before is None else plan.before
+    loose = tuple(far_looser(joint))
+    if not loose:
+        return []
+    one = len(loose) == 1
+    return [
+        f"{numbered(loose).capitalize()} {'was' if one else 'were'} found FAR LOOSER than the others: find out why; inspect or replace "
+        f"{'it' if one else 'them'} before tightening."
     ]
 
 
@@ -365,13 +357,30 @@ def found_words(plan: BoltUp) -> str:
 
 
 def fitted_words(plan: BoltUp) -> str:
-    """What to do once missing bolts are fitted, before their order; empty where none is missing."""
-    if not plan.full_order:
+    """What must be in before the first nut is turned, before the order of all bolts; empty where nothing is wanting."""
+    gone, ring = plan.joint.bolts.missing or plan.to_fit, plan.joint.gasket
+    parts = [f"{numbered(gone)} ({', '.join(dict.fromkeys(_size_of(plan, gone)))})"] if gone else []
+    if plan.new_gasket or (ring is not None and ring.condition == "reused"):
+        parts.append("a NEW gasket")
+    if not parts:
         return ""
+    torque = ""
+    if gone and len(plan.groups) > 1:
+        torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
+    return f"FIT FIRST, without pressure: {joined(parts)}. Then every bolt, in the order below.{torque}"
+
+
+def _size_of(plan: BoltUp, bolts: Sequence[int]) -> list[str]:
+    pattern = plan.joint.bolts
+    return [pattern.sizes[pattern.numbers.index(bolt)] for bolt in bolts]
+
+
+def as_it_is_words(plan: BoltUp) -> str:
+    """How to tighten the joint without its missing bolts; empty where none is missing."""
     gone = plan.joint.bolts.missing
-    them = "it" if len(gone) == 1 else "them"
-    torque = f"{them} to the torque of the other bolts of the size; " if plan.groups else ""
-    return f"When {numbered(gone)} {'is' if len(gone) == 1 else 'are'} fitted, still without pressure: {torque}all steps again on every bolt, in this order:"
+    if not gone:
+        return ""
+    return f"Tightened without {numbered(gone)} ONLY where the engineer says so: same steps, same order, {listed(gone)} left out."
 
 
 def _half_hour(angle: float) -> float:
@@ -380,9 +389,9 @@ def _half_hour(angle: float) -> float:
 
 
 def weight_words(plan: BoltUp, system: System) -> str:
-    """What the fitting weighs when the line is drained; empty where its mass is not given."""
+    """What the fitting weighs when the line is drained, or that nobody said."""
     if plan.weight is None:
-        return ""
+        return "WEIGHT NOT KNOWN, the file does not give it: find out before the fitting is slung or a bolt comes out."
     mass = both(plan.weight / STANDARD_GRAVITY, "mass", system)
     left_out = " (bare wall only, flanges not included)" if plan.bare_wall else ""
     return f"Empty, the fitting weighs {mass}, a force of {both(plan.weight, 'force', system)}{left_out}."

@@ -9,6 +9,7 @@ from anchorsize.assessment import Assessment
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import CAUTIONS
 from anchorsize.present.on_site import on_site_text
+from anchorsize.present.plain_words import in_plain_words
 from anchorsize.present.text import assumptions_section, from_memory, heading, verdict_text
 from anchorsize.present.words import demand_words, paragraph, table, used_cell, wrapped
 
@@ -17,15 +18,20 @@ def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()
     """The short form of ``check``: verdict, on site, what fails or leads in each case, what was not checked, cautions, assumptions."""
     unmade: dict[str, list[str]] = {}
     for item in assessment.not_checked:
-        unmade.setdefault(item.where, []).append(item.check)
+        unmade.setdefault(item.where, []).append(item.words)
     without = "; ".join(f"{', '.join(checks)} of '{where}'" for where, checks in unmade.items())
-    parts = [
+    upper = [
         heading(assessment, width),
         verdict_text(assessment, width),
         on_site_text(assessment, width),
         _leading(assessment),
+        *(textwrap.fill(w.message, width) for w in assessment.warnings if w.kind == "pipe behind not checked"),
         *further,
         textwrap.fill(f"Not checked, for want of an input: {without}.", width) if unmade else "",
+    ]
+    parts = [
+        *upper,
+        textwrap.fill(in_plain_words(" ".join(" ".join(upper).split())), width),
         "\n".join(["Cautions", *(paragraph(line, width) for line in CAUTIONS)]),
         assumptions_section(assessment, width),
         from_memory(assessment, width),
@@ -43,7 +49,7 @@ def _leading(assessment: Assessment) -> str:
         leading = sorted(failing or checks, key=lambda check: -float(check.utilization))
         for check in leading if failing else leading[:1]:
             demand, allowable = demand_words(check, assessment.study.units)
-            what = check.check if len(assessment.study.joints) < 2 else f"{check.check} of '{check.where}'"
+            what = check.words if len(assessment.study.joints) < 2 else f"{check.words} of '{check.where}'"
             result = "holds" if check.holds else "FAILS"
             rows.append(
                 [

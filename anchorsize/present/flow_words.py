@@ -6,10 +6,10 @@ import textwrap
 
 import numpy as np
 
+from anchorsize.assessment.audit import leg_audit
 from anchorsize.assessment.results import CaseResult
 from anchorsize.present.words import column, figure, quantity, table, wrapped
 from anchorsize.study import Study
-from anchorsize.units import System
 
 _EXITS = {"connected": "connected", "free_jet": "free jet", "capped": "capped"}
 
@@ -35,7 +35,7 @@ def openings_text(study: Study, case: CaseResult) -> str:
         [wrapped(name), _EXITS[o.exit], *(figures[i] for figures, _ in columns)]
         for i, (name, o) in enumerate(case.openings.items())
     ]
-    return table(rows, headers, left=2) + _energy(case, system) + _surges(study, case)
+    return table(rows, headers, left=2) + indented(*energy_words(study, case)) + _surges(study, case)
 
 
 def _surges(study: Study, case: CaseResult) -> str:
@@ -57,13 +57,24 @@ def _surges(study: Study, case: CaseResult) -> str:
     return lines
 
 
-def _energy(case: CaseResult, system: System) -> str:
-    audit = case.energy
+def energy_words(study: Study, case: CaseResult) -> list[str]:
+    """The head lost, as a whole and by stream, with the coefficients that it means; empty where nothing tells it."""
+    audit, system = case.energy, study.units
     if audit is None:
-        return ""
-    lost = quantity(float(audit.head_loss), "length", system)
+        return []
+    lost = quantity(float(audit.head_loss), "head", system)
     coefficient = figure(float(audit.loss_coefficient), 3)
-    return indented(f"Head lost between the openings {lost}: K = {coefficient} on the velocity at {audit.velocity_at}.")
+    legs = leg_audit(study, study.cases[case.name], case.openings)
+    if not legs:
+        return [f"Head lost between the openings {lost}: K = {coefficient} on the velocity at {audit.velocity_at}."]
+    told = [
+        f"{name} {quantity(leg.head_loss, 'head', system)} (K = {figure(leg.loss_coefficient, 3)})"
+        for name, leg in legs.items()
+    ]
+    return [
+        f"Head lost by each stream, K on its own velocity: {', '.join(told)}.",
+        f"In the mean of all that flows {lost}: K = {coefficient} on the velocity at {audit.velocity_at}.",
+    ]
 
 
 def indented(*lines: str) -> str:

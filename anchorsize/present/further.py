@@ -24,37 +24,55 @@ from anchorsize.studies.torque import TighteningWindow
 from anchorsize.units import System
 
 
-def windows_text(windows: Sequence[TighteningWindow], width: int, system: System) -> list[str]:
-    """One section on the tightening that makes every check decided by preload hold, or on why none does."""
-    if not windows:
+def windows_text(
+    windows: Sequence[TighteningWindow], width: int, system: System, after: Sequence[TighteningWindow] = ()
+) -> list[str]:
+    """One section on the tightening that makes every check decided by preload hold, or on why none does.
+
+    ``after`` are the windows once the joints are repaired.
+    """
+    if not windows and not after:
         return []
     lines = ["Tightening that would do"]
-    for found in windows:
-        value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
-        what = "preload" if found.torque is None else "torque"
-        given = " to ".join(dict.fromkeys(quantity(each, kind, system) for each in found.given))
-        on = f"the same {what} on every bolt" if found.evened else what
-        on += " of its size" if found.evened and found.sizes > 1 else ""
-        if not found.exists:
-            reason = found.least_by or "nothing"
-            text = f"joint '{found.joint}': no {what} makes every check hold: {reason} wants more than "
-            text += f"{found.greatest_by or 'the strength of the bolts'} allows (given: {given})"
-        else:
-            least, greatest = (quantity(value * end, kind, system) for end in (found.least, found.greatest))
-            above = (
-                f"; {no_upper_end(found)}"
-                if found.not_bounded
-                else f" to {greatest} ({found.greatest_by or 'tensile strength of the bolts'})"
-            )
-            text = f"joint '{found.joint}': {on} from {least} ({found.least_by or 'nothing asks for more'}){above}"
-            text += f"; scatter and loss included; given: {given}"
-            if found.sizes > 1:
-                text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
-        lines.append(paragraph(text, width))
+    for found, state in (*((each, "") for each in windows), *((each, ", once repaired") for each in after)):
+        lines.append(paragraph(f"joint '{found.joint}'{state}: {_window(found, system)}", width))
+        if found.not_counted and not found.unsealed:
+            lines.append(paragraph(f"{not_counted_words(found)}: more may be wanted.", width, "! "))
     lines.append(
         paragraph("It counts the checks that preload decides, over the whole ring; no torque mends the others.", width)
     )
     return ["\n".join(lines)]
+
+
+def _window(found: TighteningWindow, system: System) -> str:
+    """Both ends of a window with what sets them, or why there is none."""
+    value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
+    what = "preload" if found.torque is None else "torque"
+    given = " to ".join(dict.fromkeys(quantity(each, kind, system) for each in found.given))
+    if not found.exists:
+        return (
+            f"no {what} makes every check hold: {found.least_by or 'nothing'} wants more than "
+            f"{found.greatest_by or 'the strength of the bolts'} allows (given: {given})"
+        )
+    on = f"the same {what} on every bolt" if found.evened else what
+    on += " of its size" if found.evened and found.sizes > 1 else ""
+    least, greatest = (quantity(value * end, kind, system) for end in (found.least, found.greatest))
+    above = (
+        no_upper_end(found)
+        if found.not_bounded
+        else f"to {greatest} ({found.greatest_by or 'tensile strength of the bolts'})"
+    )
+    if found.unsealed:
+        text = f"{no_lower_end(found)}; {f'{on} up ' if above.startswith('to ') else ''}{above}"
+    else:
+        text = f"{on} from {least} ({found.least_by or 'nothing asks for more'})"
+        text += f"{' ' if above.startswith('to ') else '; '}{above}"
+    text += f"; scatter and loss included; given: {given}"
+    if not found.serves and not found.evened:
+        text += f", which is {'TOO LITTLE' if found.least > 1.0 else 'TOO MUCH'}"
+    if found.sizes > 1:
+        text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
+    return text
 
 
 def no_upper_end(found: TighteningWindow) -> str:
@@ -62,18 +80,38 @@ def no_upper_end(found: TighteningWindow) -> str:
     return f"upper end not known: {joined(found.not_bounded)} not checked"
 
 
+def no_lower_end(found: TighteningWindow) -> str:
+    """That the checks made do not tell how little is enough to seal."""
+    return f"LOWER END NOT KNOWN: {_wanting(found)}"
+
+
+def not_counted_words(found: TighteningWindow) -> str:
+    """Which checks that ask for tightening are not in the lower end, and what they want."""
+    return f"NOT COUNTED in the lower end: {_wanting(found)}"
+
+
+def _wanting(found: TighteningWindow) -> str:
+    """The checks that could not be made, with what each wants."""
+    alike: dict[str, list[str]] = {}
+    for item in found.not_counted:
+        alike.setdefault(item.supply, []).append(item.check)
+    return "; ".join(f"{joined(checks)} not checked (wants {supply})" for supply, checks in alike.items())
+
+
 def windows_dict(windows: Sequence[TighteningWindow]) -> dict[str, Any]:
     """The same by joint: torque in N·m or preload in N, null where that end does not exist or is not known."""
     return {
         found.joint: {
             "exists": found.exists,
-            "torque_least_Nm": _end(found.torque, found.least),
+            "torque_least_Nm": None if found.unsealed else _end(found.torque, found.least),
             "torque_greatest_Nm": None if found.not_bounded else _end(found.torque, found.greatest),
-            "preload_least_N": _end(found.preload, found.least),
+            "preload_least_N": None if found.unsealed else _end(found.preload, found.least),
             "preload_greatest_N": None if found.not_bounded else _end(found.preload, found.greatest),
             "least_by": found.least_by,
             "greatest_by": found.greatest_by,
             "greatest_not_known_for": list(found.not_bounded),
+            "least_not_known_for": list(found.unsealed),
+            "not_counted": [{"check": item.check, "supply": item.supply} for item in found.not_counted],
         }
         for found in windows
     }
@@ -107,13 +145,30 @@ def losses_text(losses: Sequence[LostBolt], assessment: Assessment, width: int) 
     ]
     text = table(rows, headers, left=len(headers) - 3)
     lines = [f"One bolt lost, worst first by what the loss makes worse (1 % at least)\n{text}"]
-    notes = [
+    notes = [any_lost_words(losses)]
+    notes += [
         f"Fails as it stands, whichever bolt is lost: {'; '.join(failing)}."
         for failing in [failing_words(assessment)]
         if failing
     ]
+    wanting = dict.fromkeys(item for row in losses if not row.refused for item in row.wanting)
+    notes += [
+        f"Not fully judged with a bolt lost: {item.check} of '{item.where}' is then needed for this job: supply {item.supply}."
+        for item in wanting
+    ]
     notes += dict.fromkeys(f"Joint '{row.joint}', bolt {row.bolt}: {row.refused}." for row in losses if row.refused)
     return ["\n".join([*lines, *(paragraph(note, width) for note in notes)])]
+
+
+def any_lost_words(losses: Sequence[LostBolt]) -> str:
+    """What comes of losing any one bolt, in a sentence."""
+    failing = [row for row in losses if row.verdict == "fails"]
+    if failing:
+        whichever = "whichever it is" if len(failing) == len(losses) else f"with {len(failing)} of {len(losses)}"
+        return f"With any one bolt lost: DOES NOT HOLD, {whichever}."
+    if any(row.verdict == "incomplete" for row in losses):
+        return "With any one bolt lost: NOT FULLY JUDGED; nothing fails in the checks made."
+    return "With any one bolt lost: HOLDS."
 
 
 def _why_no_loss(assessment: Assessment) -> str:
@@ -145,6 +200,8 @@ def _loss_cells(row: LostBolt, several: bool, cases: Sequence[str]) -> list[str]
 
 def _then(row: LostBolt) -> str:
     """The verdict of everything with the bolt lost; what fails today keeps on failing."""
+    if row.verdict == "incomplete":
+        return "not fully\njudged"
     return "holds" if row.holds else "FAILS" if row.new else "FAILS\nas today"
 
 
@@ -169,6 +226,8 @@ def losses_dict(losses: Sequence[LostBolt]) -> list[dict[str, Any]]:
             "check": row.check,
             "utilization": number(row.utilization),
             "holds": row.holds,
+            "verdict": row.verdict,
+            "not_judged": [{"check": item.check, "where": item.where, "supply": item.supply} for item in row.wanting],
             "under_load": None
             if row.under_load is None
             else {

@@ -100,9 +100,14 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
     ]
     if joint.gasket is not None:
         ring = joint.gasket
-        inside, outside = (quantity(float(d), "length", system) for d in (ring.inside, ring.outside))
+        inside, outside = (quantity(float(d), "length", system) for d in (ring.inside, ring.rim))
         basic, effective = (quantity(float(w), "length", system) for w in gasket_widths(ring))
-        words = f"inside {inside}, outside {outside}; basic width b0 {basic}, effective width b {effective}"
+        pressed = quantity(float(ring.outside), "length", system)
+        cut = "" if ring.ring_outside in (None, ring.outside) else f", pressed by the raised face out to {pressed}"
+        words = (
+            f"inside {inside}, outside {outside}{cut}; basic width b0 {basic}, half the contact as with a flat facing (App. 2, Table "
+            f"2-5.2, sketch 1a); effective width b {effective}"
+        )
         words += "" if ring.condition is None else f"; {ring.condition}"
         lines.append(paragraph(f"gasket ring of joint '{joint.name}': {words}", width))
     lines += _tightening(study, joint, width)
@@ -115,10 +120,15 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
             ("outside", joint.flange.outside, "length"),
             ("thickness", joint.flange.thickness, "length"),
             ("hole", joint.flange.hole, "length"),
+            ("raised face", joint.flange.raised_face, "length"),
+            ("height of the face beside the thickness", joint.flange.face_height or None, "length"),
             ("rating", joint.flange.rating, "pressure"),
         )
         if value is not None
     ]
+    flange += ["flat face"] if joint.flange.flat else []
+    row = joint.flange.rating_row
+    flange += [] if row is None else [f"the rating from table {row.table}: {row.row}"]
     if flange:
         lines.append(paragraph(f"flange of joint '{joint.name}': {', '.join(flange)}", width))
     if joint.allow is not None:

@@ -12,6 +12,7 @@ from anchorsize.assessment import findings_as_given
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.curve import PRESSURE_WORDS
 from anchorsize.present.text import doubts
+from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
 from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits
 from anchorsize.studies.limits_scan import Interval, Span, Stop
@@ -47,6 +48,7 @@ def _heading(found: Limits, width: int) -> str:
 
 
 def _verdict(found: Limits, width: int) -> str:
+    as_given = findings_as_given(found.study, found.option)
     failing = [
         f"'{case.name}' ({stop_words(case.governing, found)}"
         + (f", utilization {figure(case.utilization, 3)})" if np.isfinite(case.utilization) else ")")
@@ -54,16 +56,14 @@ def _verdict(found: Limits, width: int) -> str:
         if not case.holds
     ]
     said = {
-        "holds": "HOLDS: at its own flow and pressure every case asked about holds.",
+        "holds": f"{holds_word(as_given)}: at its own flow and pressure every case asked about holds.",
         "fails": f"DOES NOT HOLD: at their own flow and pressure these cases fail: {'; '.join(failing)}.",
         "incomplete": "NOT COMPLETE: at its own flow and pressure nothing failed, but what the job needs was not checked.",
     }[found.verdict]
-    needed = [f"{item.check} of '{item.where}' (supply {item.supply})" for item in found.not_checked if item.needed]
+    needed = [f"{item.words} of '{item.where}' (supply {item.supply})" for item in found.not_checked if item.needed]
     if needed:
         said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
-    return "\n".join(
-        textwrap.fill(line, width) for line in (said, *doubts(findings_as_given(found.study, found.option)))
-    )
+    return "\n".join(textwrap.fill(line, width) for line in (said, *doubts(as_given)))
 
 
 def stop_words(stop: Stop | None, found: Limits) -> str:
@@ -107,7 +107,7 @@ def _fixed(found: Limits, width: int) -> str:
     for (check, where), cases in names.items():
         which = "every case" if len(cases) == len(found.cases) else ", ".join(f"'{name}'" for name in cases)
         lines.append(paragraph(f"{check} of '{where}' fails at every flow and pressure, in {which}", width))
-    lines.append(paragraph("Until they are mended nothing holds; what follows counts the other checks.", width, "! "))
+    lines.append(paragraph("Until they are mended nothing holds; below each check stands by itself.", width, "! "))
     return "\n".join(lines)
 
 
@@ -124,7 +124,28 @@ def _greatest(found: Limits, what: str, width: int) -> str:
         head += "\n" + textwrap.fill(f"Gauge pressure at {' or '.join(places)}, before any surge", width)
     made = f"{head}\n{_table(rows, ['case', 'own', 'holds from', 'to', 'stopped by'], (0, 4), width)}"
     made += f"\n{paragraph(_searched(found, what), width)}"
-    return made if what == "pressure" else f"{made}{_velocities(found, width)}"
+    if what == "pressure":
+        return made
+    return "\n".join(
+        [f"{made}{_velocities(found, width)}", *(paragraph(line, width, "! ") for line in gain_lines(found))]
+    )
+
+
+def gain_lines(found: Limits) -> list[str]:
+    """Cases whose greatest flow lies beyond the one from which on the fluid would gain head."""
+    cases = [case for case in found.cases.values() if case.flow is not None and case.flow.intervals and not case.fixed]
+    told = [
+        f"'{case.name}' {_quantity(case.gains_above, 'flow', found.study.units)}"
+        for case in cases
+        if case.gains_above is not None and case.flow is not None and case.flow.intervals[-1].high > case.gains_above
+    ]
+    if not told:
+        return []
+    return [
+        f"Beyond these flows the pressures contradict the flow, for the fluid would leave with more head than it brings in: "
+        f"{', '.join(told)}. What holds beyond them says nothing of a real line. Where the pressures come from losses, ask with "
+        '--pressure "from losses".'
+    ]
 
 
 def _searched(found: Limits, what: str) -> str:
@@ -156,14 +177,11 @@ def rows_of_spans(found: Limits, what: str, with_unit: bool = True) -> list[list
 
 
 def _under_fixed(case: CaseLimits, intervals: list[list[str]], found: Limits) -> list[list[str]]:
-    """Intervals of a case as they stand, or as those of the other checks where one fails at every flow and pressure."""
+    """Intervals of a case as they stand; none, however the other checks do, where one fails at every flow and pressure."""
     if not case.fixed:
         return intervals
     fixed = joined([check_words(each.check, each.where, found) for each in case.fixed])
-    others = [
-        f"the others alone: {low if not high else f'{low} to {high}'} ({stopped})" for low, high, stopped in intervals
-    ]
-    return [["nowhere", "", f"{fixed}; {others[0]}"], *(["", "", words] for words in others[1:])]
+    return [["nowhere", "", f"{fixed}, whatever flow and pressure"]]
 
 
 def _velocities(found: Limits, width: int) -> str:
@@ -273,7 +291,7 @@ def _span_words(span: Span | None, what: str, each: CheckLimits, system: System)
 
 def _boundary(found: Limits, case: CaseLimits, width: int) -> str:
     """Pressure at some flows and flow at some pressures, every check together."""
-    if not case.checks or case.boundary is None:
+    if not case.checks or case.boundary is None or case.fixed:
         return ""
     parts = []
     for at, what, values, spans in (
@@ -291,15 +309,10 @@ def _boundary(found: Limits, case: CaseLimits, width: int) -> str:
             ]
             if len(_table(rows, headers, (3,), width).splitlines()) == len(rows) + 2:
                 break
-        together = (
-            f"all but {joined([check_words(each.check, each.where, found) for each in case.fixed])}, which fails everywhere"
-            if case.fixed
-            else "every check together"
-        )
         left_out = (
             "" if len(some) == len(spans) else f" ({len(some)} of {len(spans)} points; --json and --csv give all)"
         )
-        head = textwrap.fill(f"'{case.name}': {what} [{units[1]}] at each {at}, {together}{left_out}", width)
+        head = textwrap.fill(f"'{case.name}': {what} [{units[1]}] at each {at}, every check together{left_out}", width)
         parts.append(f"{head}\n{_table(rows, headers, (3,), width)}")
     return "\n\n".join(parts)
 
@@ -315,7 +328,7 @@ def _not_checked(found: Limits, width: int) -> str:
         return ""
     lines = [
         paragraph(
-            f"{item.check} of '{item.where}'{' (needed for this job)' if item.needed else ''}: supply {item.supply}",
+            f"{item.words} of '{item.where}'{' (needed for this job)' if item.needed else ''}: supply {item.supply}",
             width,
         )
         for item in found.not_checked

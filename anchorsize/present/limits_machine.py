@@ -42,6 +42,7 @@ def _case_dict(case: CaseLimits) -> dict[str, Any]:
         "fails_whatever": [{"check": each.check, "where": each.where} for each in case.fixed],
         "flow_m3_s": None if case.fixed or case.flow is None else case.flow.greatest,
         "flow_stopped_by": _stopped_by(case, case.flow),
+        "gains_head_above_m3_s": case.gains_above,
         "velocity_m_s": None if case.fixed else velocity(case),
         "pressure_Pa": None if case.fixed or case.pressure is None else case.pressure.greatest,
         "pressure_stopped_by": _stopped_by(case, case.pressure),

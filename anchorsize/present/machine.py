@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from anchorsize.assessment.audit import leg_audit
 from anchorsize.assessment.clamping import Service
 from anchorsize.assessment.results import Assessment, CaseResult, Check, Finding, JointResult, NotChecked
 from anchorsize.present.support_words import supports_dict
@@ -69,6 +70,10 @@ def case_dict(assessment: Assessment, case: CaseResult) -> dict[str, Any]:
             "head_loss_m": number(case.energy.head_loss),
             "loss_coefficient": number(case.energy.loss_coefficient),
             "velocity_at": case.energy.velocity_at,
+            "legs": {
+                name: {"head_loss_m": number(leg.head_loss), "loss_coefficient": number(leg.loss_coefficient)}
+                for name, leg in leg_audit(assessment.study, assessment.study.cases[case.name], case.openings).items()
+            },
         },
         "joints": {name: joint_dict(assessment.study.joints[name], result) for name, result in case.joints.items()},
         "supports": supports_dict(case),

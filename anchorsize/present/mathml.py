@@ -7,6 +7,9 @@ from html import escape
 
 from anchorsize.present.report.notation import POWER, PRODUCT, SUM, WHOLE, Figure, Piece
 
+DOTTED = {"ṁ": "m"}
+"""Letters with a dot over them: as one sign they have no italic form in the letters of formulas, so the dot is set over the letter."""
+
 
 def math(body: str) -> str:
     """A formula that stands in a line of text."""
@@ -29,7 +32,7 @@ class MathML:
 
     def symbol(self, base: str, subscript: str, vector: bool) -> Piece:
         mark = ' class="v"' if vector else ""
-        letter = f"<mi{mark}>{escape(base)}</mi>"
+        letter = f"<mi{mark}>{escape(base)}</mi>" if base not in DOTTED else _dotted(DOTTED[base])
         if not subscript:
             return Piece(letter)
         words = "".join(
@@ -80,6 +83,10 @@ class MathML:
 
     def system(self, matrix: Sequence[Sequence[str]], unknowns: Sequence[str], right: Sequence[str]) -> str:
         return f"{_table(matrix)}{_table([[each] for each in unknowns])}<mo>=</mo>{_table([[each] for each in right])}"
+
+
+def _dotted(letter: str) -> str:
+    return f'<mover accent="true"><mi>{letter}</mi><mo stretchy="false">˙</mo></mover>'
 
 
 def _spaced(words: Sequence[str]) -> list[str]:

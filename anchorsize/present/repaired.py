@@ -8,9 +8,10 @@ import numpy as np
 
 from anchorsize.assessment import Assessment
 from anchorsize.present.boltup_words import both, numbered, short
+from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import check_dict
 from anchorsize.present.words import joined, number, use_words, when
-from anchorsize.studies.repaired import Repair, repair
+from anchorsize.studies.repaired import Repair, repair, windows_after
 from anchorsize.units import System
 
 VERDICTS = {"holds": "HOLDS", "fails": "DOES NOT HOLD", "incomplete": "NOT COMPLETE"}
@@ -27,16 +28,19 @@ def _words(found: Repair, assessment: Assessment) -> str:
     after = found.assessment
     if after is None:
         return f"{lead}: not judged: {found.reason}."
+    return f"{lead}: {VERDICTS[after.verdict]} ({after_words(after)})."
+
+
+def after_words(after: Assessment) -> str:
+    """What decides the verdict after the repair."""
     if after.verdict == "incomplete":
         wanting = next(item for item in after.not_checked if item.needed)
-        why = f"{wanting.check} of '{wanting.where}' could not be judged"
-    elif after.governing is None:
-        why = "nothing was checked"
-    else:
-        case, check = after.governing
-        of = f" of '{check.where}'" if len(after.study.joints) > 1 else ""
-        why = f"{check.check}{of} {when(check.check, case)}, {use_words(check.check, check.utilization)}"
-    return f"{lead}: {VERDICTS[after.verdict]} ({why})."
+        return f"{wanting.check} of '{wanting.where}' could not be judged"
+    if after.governing is None:
+        return "nothing was checked"
+    case, check = after.governing
+    of = f" of '{check.where}'" if len(after.study.joints) > 1 else ""
+    return f"{check.check}{of} {when(check.check, case)}, {use_words(check.check, check.utilization)}"
 
 
 def _changes(found: Repair, assessment: Assessment) -> str:
@@ -99,6 +103,7 @@ def repair_dict(assessment: Assessment) -> dict[str, Any] | None:
             for name, torque in found.torque.items()
         },
         "new_gaskets": list(found.new_gaskets),
+        "tightening": windows_dict(windows_after(found)),
         "reason": found.reason or None,
         "words": _words(found, assessment),
     }

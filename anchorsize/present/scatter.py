@@ -16,6 +16,7 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.machine import FORMAT, findings_list, not_checked_list
 from anchorsize.present.text import doubts
+from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import figure, number, paragraph, table
 from anchorsize.studies.counting import CONFIDENCE, PERCENTILES
 from anchorsize.studies.sampling import Scattered
@@ -48,16 +49,16 @@ def scatter_text(found: Scatter, width: int) -> str:
 
 
 def _verdict(found: Scatter, width: int) -> str:
-    spread = found.greatest
+    spread, as_given = found.greatest, findings_as_given(found.study, found.option)
     drawn = f"{found.samples:,} samples, seed {found.seed}, {WAYS[found.way]}; option '{found.option}'."
     if found.verdict == "fails":
         words = f"FAILS in {share_words(spread.fails)} of the samples ({_interval(spread)} with {CONFIDENCE:.0%} confidence): "
         words += "in these at least one check of one case does not hold."
     else:
         words = "NOT COMPLETE: no check fails, but one that the job needs could not be made. "
-        words = words if found.verdict == "incomplete" else "HOLDS: no check fails in any sample. "
+        words = words if found.verdict == "incomplete" else f"{holds_word(as_given)}: no check fails in any sample. "
         words += f"With {CONFIDENCE:.0%} confidence the share that fails is under {share_words(spread.interval[1])}."
-    lines = [drawn, words, *doubts(findings_as_given(found.study, found.option))]
+    lines = [drawn, words, *doubts(as_given)]
     if spread.beyond > 0.0:
         lines.append(
             f"Beyond any limit in {share_words(spread.beyond)} of the samples: in these a clamp is lost or they could not be judged, and no number tells "

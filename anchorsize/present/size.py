@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
-from typing import Any
 
 import numpy as np
 
 from anchorsize.assessment import findings_as_given
+from anchorsize.assessment.asking import merged
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.results import Finding
-from anchorsize.assessment.statements import DEFERRAL, assumptions
-from anchorsize.present.further import windows_dict, windows_text
-from anchorsize.present.machine import FORMAT, findings_list, not_checked_list, provenance_dict
+from anchorsize.assessment.statements import DEFERRAL, SPACING_RULE, assumptions
+from anchorsize.present.further import windows_text
 from anchorsize.present.size_columns import Column, fitted
-from anchorsize.present.size_figures import figures_dict, figures_words
+from anchorsize.present.size_figures import figures_words
 from anchorsize.present.text import closing_sections, doubts, not_checked_section
-from anchorsize.present.words import column, margin, number, paragraph, place_words, quantity, used
+from anchorsize.present.verdict import holds_word
+from anchorsize.present.words import column, joined, margin, paragraph, place_words, quantity, used
 from anchorsize.studies.size import ENDS, STEEL, Judged, Sized
 from anchorsize.studies.size_batch import Governing
 from anchorsize.studies.size_tightening import Candidate
@@ -70,7 +70,7 @@ def _verdict(found: Sized, width: int) -> str:
     counted = f"{len(found.holding)} of {total} candidates {'holds' if len(found.holding) == 1 else 'hold'}"
     rest = f"{len(found.failing)} fail{'s' if len(found.failing) == 1 else ''}, {len(found.impossible)} cannot be"
     if found.verdict == "holds":
-        first = f"HOLDS: {counted} in every check made, in {cases} operating case{'s' if cases > 1 else ''}; {rest}."
+        first = f"{holds_word(findings_of(found))}: {counted} in every check made, in {cases} operating case{'s' if cases > 1 else ''}; {rest}."
     elif found.verdict == "incomplete":
         first = (
             f"NOT COMPLETE: {counted} in the checks made, but a check the job needs could not be made (below); {rest}."
@@ -80,19 +80,33 @@ def _verdict(found: Sized, width: int) -> str:
     first += "".join(f" {sentence}" for sentence in (not_checked_words(found), no_torque_words(found)) if sentence)
     lines = [
         textwrap.fill(first, width),
-        *(textwrap.fill(line, width) for line in (*_fixed(found), *doubts(_findings(found)))),
+        *(textwrap.fill(line, width) for line in (*_fixed(found), *doubts(findings_of(found)))),
         textwrap.fill("Rests on the allowables given and the assumptions below. " + DEFERRAL, width),
     ]
     return "\n".join(lines)
 
 
 def _fixed(found: Sized) -> list[str]:
-    """The checks that fail for every candidate alike."""
+    """The checks that fail for every candidate alike, and those of the layout that all of them fail."""
     told = [f"{check} of {place_words(found.study, where)} in '{case}'" for case, check, where in found.fixed]
-    return [f"Fails whatever the bolts: {'; '.join(told)}."] if told else []
+    lines = [f"Fails whatever the bolts: {'; '.join(told)}."] if told else []
+    return lines if found.holding else lines + _common(found)
 
 
-def _findings(found: Sized) -> tuple[Finding, ...]:
+def _common(found: Sized) -> list[str]:
+    """The checks of the layout that all that miss fail, and what is to be said of the rule behind the gap."""
+    lost = ", some only with a bolt missing" if found.robust else ""
+    others = [check for check in found.common if check not in {check for _, check, _ in found.fixed}]
+    lines = []
+    if others and len(found.failing) > 1:
+        lines.append(f"All that miss fail {joined(others)}{lost}: that is their common cause.")
+    allow = merged(found.study.allow, found.study.joints[found.joint].allow)
+    if "widest bolt gap" in found.common and allow.bolt_spacing_greatest == "from formula":
+        lines.append(SPACING_RULE)
+    return lines
+
+
+def findings_of(found: Sized) -> tuple[Finding, ...]:
     """Of what is shown, else of the file as it stands."""
     return findings_as_given(found.study, found.option) if found.shown is None else found.shown.warnings
 
@@ -182,7 +196,8 @@ def _failing(found: Sized, width: int, top: int) -> str:
         return ""
     shown = found.failing[:top]
     list_of = _table(found, shown, width, _over, "over\nby")
-    return _listed("What misses, nearest first", list_of, found, shown, len(found.failing) - top, "fail", width)
+    listed = _listed("What misses, nearest first", list_of, found, shown, len(found.failing) - top, "fail", width)
+    return "\n".join([listed, *(paragraph(line, width) for line in _common(found) if found.holding)])
 
 
 def _listed(title: str, list_of: str, found: Sized, shown: Sequence[Judged], more: int, verb: str, width: int) -> str:
@@ -221,12 +236,17 @@ def _table(found: Sized, rows: Sequence[Judged], width: int, last: Callable[[Jud
 
 
 def _flanges_of(rows: Sequence[Judged], width: int) -> list[str]:
-    """Which rows of a table belong to which standard flange."""
+    """Which rows of a table belong to which standard flange, and in which something of the file was kept beside one."""
     named: dict[str, list[str]] = {}
+    held: dict[str, list[str]] = {}
     for place, each in enumerate(rows, 1):
         if each.candidate.flange is not None:
             named.setdefault(each.candidate.flange, []).append(str(place))
-    return [paragraph(f"{name}: row {', '.join(places)}", width) for name, places in named.items()]
+        for sentence in each.held:
+            held.setdefault(sentence, []).append(str(place))
+    lines = [f"{name}: row {', '.join(places)}" for name, places in named.items()]
+    lines += [f"row {', '.join(places)}: {sentence}" for sentence, places in held.items()]
+    return [paragraph(line, width) for line in lines]
 
 
 def _cases_of(study: Study, rows: Sequence[Judged], width: int) -> list[str]:
@@ -254,18 +274,33 @@ def _choice(found: Sized, width: int) -> str:
             width,
         ),
     ]
-    lines.append(paragraph(f"governed by {_governs_words(study, best.governing)}", width))
-    if best.loaded is not None and best.loaded is not best.governing and best.loaded != best.governing:
-        lines.append(paragraph(f"of the checks under load: {_governs_words(study, best.loaded)}", width))
-    if best.lost is not None:
-        lead = f"with bolt {best.lost_bolt}, the worst, missing: "
-        lines.append(paragraph(lead + _governs_words(study, best.lost), width))
-        if best.lost_loaded is not None and best.lost_loaded != best.lost:
-            lines.append(paragraph(f"{lead}of the checks under load, {_governs_words(study, best.lost_loaded)}", width))
+    lines += [paragraph(sentence, width) for sentence in best.held]
+    lines += [paragraph(line, width) for line in _governed(best, study)]
     lines.append(paragraph(_torque_words(best, study), width))
     lines += [paragraph(line, width) for line in figures_words(found, found.shown)]
     lines.append(paragraph(_mass_words(best, study), width))
     return "\n".join(lines)
+
+
+def _governed(best: Judged, study: Study) -> list[str]:
+    """What governs, with every bolt there and with one missing where that was asked for; which of them the table shows."""
+
+    def words(governing: Governing) -> str:
+        shown = " (the figure of the table above)" if best.lost is not None and governing is best.decides else ""
+        return _governs_words(study, governing) + shown
+
+    def lines(lead: str, governing: Governing, loaded: Governing | None) -> list[str]:
+        first = [f"{lead}: governed by {words(governing)}" if lead else f"governed by {words(governing)}"]
+        if loaded is None or loaded == governing:
+            return first
+        return [*first, f"{lead}{', ' if lead else ''}of the checks under load: {_governs_words(study, loaded)}"]
+
+    if best.lost is None:
+        return lines("", best.governing, best.loaded)
+    return [
+        *lines("with every bolt there", best.governing, best.loaded),
+        *lines(f"with bolt {best.lost_bolt}, the worst, missing", best.lost, best.lost_loaded),
+    ]
 
 
 def _mass_words(best: Judged, study: Study) -> str:
@@ -311,73 +346,3 @@ def _impossible(found: Sized, width: int, top: int) -> str:
 def _either(lead: str, words: Sequence[str]) -> str:
     there = [word for word in words if word]
     return lead + " or ".join(there) if there else ""
-
-
-def size_dict(found: Sized) -> dict[str, Any]:
-    """The machine output of ``size --json``."""
-    shown = found.shown
-    lines = assumptions(found.study, found.option) if shown is None else shown.assumptions
-    return {
-        "format": FORMAT,
-        "title": found.study.title,
-        "joint": found.joint,
-        "option": found.option,
-        "rank": found.rank,
-        "one_bolt_missing": found.robust,
-        "verdict": found.verdict,
-        "ranked": [_judged_dict(each) for each in found.holding],
-        "misses": [_judged_dict(each) for each in found.failing],
-        "impossible": [{**_candidate_dict(candidate), "reason": reason} for candidate, reason in found.impossible],
-        "no_torque": no_torque_words(found) or None,
-        "first_choice": None if shown is None or not found.holding else figures_dict(found, shown),
-        "tightening": windows_dict([] if found.window is None else [found.window]),
-        "not_checked": not_checked_list(found.not_checked),
-        "notes": list(found.notes),
-        "warnings": findings_list(_findings(found)),
-        "assumptions": list(lines),
-        "from_tables": [] if shown is None else [provenance_dict(row) for row in shown.study.provenance],
-        "rests_on": DEFERRAL,
-    }
-
-
-def _candidate_dict(candidate: Candidate) -> dict[str, Any]:
-    return {
-        "count": candidate.count,
-        "size": candidate.size,
-        "circle_m": candidate.circle,
-        "class": candidate.bolt_class,
-        "preload_share": candidate.preload_share,
-        "flange": candidate.flange,
-    }
-
-
-def _judged_dict(each: Judged) -> dict[str, Any]:
-    decides, loaded = each.decides, each.loaded
-    uses = {
-        "utilization": decides,
-        "utilization_all_there": each.governing,
-        "utilization_under_load": loaded,
-        "utilization_one_lost": each.lost,
-        "utilization_under_load_one_lost": each.lost_loaded,
-    }
-    return {
-        **_candidate_dict(each.candidate),
-        "infinite": [key for key, value in uses.items() if value is not None and np.isinf(value.utilization)],
-        "utilization": number(decides.utilization),
-        "margin": number(1.0 / decides.utilization - 1.0) if decides.utilization > 0.0 else None,
-        "governing_check": decides.check,
-        "governing_case": decides.case,
-        "governing_where": decides.where,
-        "checks_failing": len(each.failing),
-        "utilization_all_there": number(each.governing.utilization),
-        "utilization_under_load": None if loaded is None else number(loaded.utilization),
-        "governing_check_under_load": None if loaded is None else loaded.check,
-        "utilization_one_lost": None if each.lost is None else number(each.lost.utilization),
-        "utilization_under_load_one_lost": None if each.lost_loaded is None else number(each.lost_loaded.utilization),
-        "governing_check_one_lost": None if each.lost is None else each.lost.check,
-        "worst_lost_bolt": each.lost_bolt,
-        "torque_Nm": each.torque,
-        "preload_N": each.preload,
-        "bolts_mass_kg": each.mass,
-        "shank_area_m2": each.shank_area,
-    }

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from anchorsize.assessment.checks_supports import POSTS
+from anchorsize.assessment.buckling import POSTS
 from anchorsize.present.support_words import kind_words
 from anchorsize.present.words import used
+from anchorsize.studies.block_size import BlockNeeds
 from anchorsize.studies.support_size import Sized
+from anchorsize.study import Support
 from anchorsize.units import System, show
 
 
@@ -15,7 +17,7 @@ def size_lines(sized: Sized, system: System) -> list[str]:
     if sized.idle:
         return [f"{name}: it carries nothing in any case, so no size follows"]
     if sized.block is not None:
-        return [f"{name}: {_block_words(sized, system)}"]
+        return [f"{name}: {_block_words(sized.block, sized.support, system)}"]
     least = sized.least
     if least is None:
         largest = sized.tried[-1]
@@ -23,7 +25,7 @@ def size_lines(sized: Sized, system: System) -> list[str]:
     governs = (
         ""
         if least.governing is None
-        else f"; {least.governing.check} governs it at {used(least.governing.utilization)}"
+        else f"; {least.governing.words} governs it at {used(least.governing.utilization)}"
     )
     allow, ends = sized.support.allow, sized.support.effective_length_factor
     judged = sized.support.kind not in POSTS or (
@@ -33,23 +35,58 @@ def size_lines(sized: Sized, system: System) -> list[str]:
     return [f"{name}: the least that holds is {least.size}{governs} (each size with its own stiffness{unsure})"]
 
 
-def _block_words(sized: Sized, system: System) -> str:
-    needs = sized.block
-    words = []
-    if needs is not None and needs.bearing_area is not None:
-        words.append(f"bearing area (width × height) of {show(needs.bearing_area, 'area', system)}")
-    if needs is not None and needs.mass is not None and needs.volume is not None:
-        words.append(
-            f"mass of {show(needs.mass, 'mass', system)}, {show(needs.volume, 'volume', system)} at its density"
-        )
-    if needs is not None and not needs.stops:
-        words.append("mass that no block has: nothing stops it sliding without friction at its base")
-    if not words:
-        return "supply allow / bearing and bearing_factor for its area; block / friction, thrust_height and all factors for its mass"
-    if needs is not None and not needs.settled:
+ASKED_FOR = "supply allow / bearing and bearing_factor for its area; block / friction, thrust_height and all factors for its mass"
+
+
+def _block_words(needs: BlockNeeds, support: Support, system: System) -> str:
+    """What the bearing face draws and whether it bears that, then what weight the rest of the block must give."""
+    if not needs.stops:
+        return "no mass will do: nothing stops it sliding without friction at its base"
+    if needs.bearing_area is None and needs.mass is None:
+        return ASKED_FOR
+    if not needs.settled:
         return (
             f"no bearing area was found that holds (tried up to {show(needs.bearing_area or 0.0, 'area', system)}): a larger block is stiffer "
             "and draws more load; another place, or a joint that gives less, would help"
         )
-    longer = "" if needs is None or needs.mass is None else "; a longer base along the thrust adds mass and tips later"
-    return f"needs {' and a '.join(words)}, at the forces that it draws at that size{longer}"
+    said = [*_face_words(needs, support, system), *_weight_words(needs, system)]
+    return "; ".join(said)
+
+
+def _face_words(needs: BlockNeeds, support: Support, system: System) -> list[str]:
+    """The face that bears, and what it draws."""
+    sides = "length × width" if needs.on_base else "width × height"
+    drawn = show(needs.force, "force", system)
+    if needs.bearing_area is None:
+        return [f"draws up to {drawn}; for its bearing face supply allow / bearing and bearing_factor"]
+    if needs.widened and needs.size is not None:
+        other = "length" if needs.on_base else "height"
+        width = show(needs.size.width, "length", system)
+        return [
+            f"its bearing face ({sides}) is too small for what it draws; with a width of {width}, {other} as given, it bears the {drawn} that it draws then"
+        ]
+    if needs.widened:
+        return [
+            f"its bearing face ({sides}) is too small; {show(needs.bearing_area, 'area', system)} bears what such a face draws"
+        ]
+    softer = "" if support.stiffness is not None else ", though a smaller face is softer and draws less"
+    area = show(needs.bearing_area, "area", system)
+    return [
+        f"its bearing face ({sides}) as given bears the {drawn} that it draws (this force needs {area} of it{softer})"
+    ]
+
+
+def _weight_words(needs: BlockNeeds, system: System) -> list[str]:
+    """The least of the dimension that adds weight on this face, ready to be entered."""
+    if needs.mass is None:
+        return ["for its weight supply block / friction, thrust_height and all factors"]
+    if needs.mass == 0.0:
+        return ["nothing pushes it sideways or lifts it, so no weight is asked for"]
+    size = needs.size
+    if size is None:
+        return [f"at the length given it needs a mass of {show(needs.mass, 'mass', system)}"]
+    value = size.height if needs.on_base else size.length
+    return [
+        f"on this face the least {needs.free} that holds is {show(value, 'length', system)} ({show(size.mass, 'mass', system)}); "
+        f"{size.governing.words} governs at {used(size.governing.utilization)}"
+    ]

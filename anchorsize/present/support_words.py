@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from anchorsize.assessment.holding import support_stiffness
+from anchorsize.assessment.movement import greatest_movement
 from anchorsize.assessment.results import CaseResult, Check, SupportResult
 from anchorsize.mechanics.restraint import SupportState
 from anchorsize.present.words import column, figure, number, paragraph, quantity, table, used
@@ -245,6 +246,14 @@ def case_supports(case: CaseResult, system: System) -> str:
 def _anchor_moment(name: str, moment: Array, system: System) -> str:
     texts, unit = column(np.ravel(moment), "moment", system)
     return f"  Anchor '{name}' also gives the moment [{', '.join(texts)}] {unit} about its point."
+
+
+def movement_words(study: Study, case: CaseResult) -> str:
+    """How far the fitting moves in a case, as a line under its joints; empty where a joint counts as rigid."""
+    found = greatest_movement(study, case)
+    return (
+        "" if found is None else f"  The fitting moves at most {quantity(found[1], 'length', study.units)}: {found[0]}."
+    )
 
 
 def supports_dict(case: CaseResult) -> dict[str, Any]:

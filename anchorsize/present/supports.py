@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.present.support_size_words import size_lines
 from anchorsize.present.support_words import BOTH_WAYS, acting_words, foot_words, kind_words
+from anchorsize.present.supports_relief import relief_headers, relief_notes, relief_rows
 from anchorsize.present.supports_verdict import check_words, verdict_lines
 from anchorsize.present.words import figure, paragraph, quantity, table, used, wrapped
 from anchorsize.studies.support_size import Sized
@@ -57,8 +58,22 @@ def _side_by_side(compared: Comparison, width: int) -> str:
         for row in built_rows(compared)
     ]
     upper += "\n  Utilizations; 'ranked by' leaves out the checks that no choice changes."
+    upper += _relief(compared, room)
     lower = table(built, ["option", "idle in", "checks\nnot made", "rod", "steel", "concrete", "your cost"], left=2)
     return f"{upper}\n\n{lower}"
+
+
+def _relief(compared: Comparison, room: int) -> str:
+    """The table of what each option leaves of the moments, and how far the fitting moves."""
+    rows = relief_rows(compared)
+    if all(cell == "-" for row in rows for cell in row[3:]):
+        return ""
+    wide = 9 + max(0, room - 12) // 3
+    cells = [
+        [wrapped(cell, room if i == 0 else wide) if i % 2 == 0 else cell for i, cell in enumerate(row)] for row in rows
+    ]
+    notes = (f"  {line}" for line in relief_notes(compared))
+    return "\n".join(["\n", table(cells, relief_headers(compared.study.units)), *notes])
 
 
 def _idle_cell(option: Option) -> str:
@@ -136,6 +151,9 @@ def _option(compared: Comparison, option: Option, sizes: list[Sized], width: int
         lines += [paragraph(line, width) for line in feet(option, system)]
     elif not option.supports:
         lines.append("  No support: the joint carries everything.")
+        if option.movement is not None:
+            moved = quantity(option.movement.value, "length", system)
+            lines.append(f"  The fitting moves at most {moved}, in '{option.movement.case}'.")
     lines += [paragraph(line, width) for line in option_lines(compared, option, sizes)]
     return "\n".join(lines)
 
@@ -155,7 +173,7 @@ def option_lines(compared: Comparison, option: Option, sizes: list[Sized]) -> li
     lines = [f"FAILS: {check_words(compared.study, pair)}" for pair in failing[:FAILING_NAMED]]
     if len(failing) > FAILING_NAMED:
         lines.append(f"and {len(failing) - FAILING_NAMED} more checks")
-    lines += [f"not checked: {item.check} of '{item.where}': supply {item.supply}" for item in option.not_made]
+    lines += [f"not checked: {item.words} of '{item.where}': supply {item.supply}" for item in option.not_made]
     lines += [line for each in sizes for line in size_lines(each, compared.study.units)]
     found = () if option.assessment is None else option.assessment.warnings
     return lines + [finding.message for finding in found if finding.kind in SUPPORT_FINDINGS]
@@ -202,14 +220,19 @@ def signs(carried: list[Carried]) -> list[str]:
     lines = ["Plus pushes the fitting along the support's direction, minus pulls it back."]
     if any(each.support.kind in BOTH_WAYS for each in carried):
         lines.append("Strut, guide and anchor: most pulled and most pushed, '-' where never.")
+    elif not all(each.carries for each in carried):
+        lines.append("'-' where it never carries.")
     return lines
 
 
 def carried_row(each: Carried, system: System) -> list[str]:
-    """Least and greatest force of a one-way support over the cases, most pulled and most pushed of the others, each with its case."""
+    """Least and greatest force of a one-way support over the cases, most pulled and most pushed of the others, each with its case.
+
+    ``-`` where it is never so, and of all of a support that carries nothing in any case.
+    """
     ends = []
     for (case, force), sign in ((each.least, -1.0), (each.greatest, 1.0)):
-        never = each.support.kind in BOTH_WAYS and (force * sign < 0.0 or (sign < 0.0 and force == 0.0))
+        never = not each.carries or (each.support.kind in BOTH_WAYS and force * sign <= 0.0)
         ends += ["-", "-"] if never else [quantity(force, "force", system), case]
     across = quantity(each.greatest_across, "force", system) if each.greatest_across > 0.0 else "-"
     return [each.support.name, kind_words(each.support), *ends, across]

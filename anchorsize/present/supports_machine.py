@@ -14,6 +14,7 @@ from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.machine import FORMAT, check_dict, findings_list, not_checked_list
 from anchorsize.present.support_words import slides, state_word, state_words
 from anchorsize.present.words import number
+from anchorsize.studies.block_size import BlockSize
 from anchorsize.studies.support_size import Sized
 from anchorsize.studies.supports import Carried, Case, Comparison, Option
 
@@ -37,13 +38,18 @@ def _option_dict(option: Option, sizes: list[Sized]) -> dict[str, Any]:
     """One option."""
     if option.assessment is None:
         return {"verdict": None, "refused": option.refused}
-    moment, made = option.joint_moment, option.materials
+    moment, pipe, moves, made = option.joint_moment, option.pipe_moment, option.movement, option.materials
     return {
         "verdict": option.assessment.verdict,
         "governing": _pair(option.governing),
         "governing_bolt": _pair(option.governing_bolt),
-        "joint_moment_Nm": None if moment is None else number(moment[1]),
-        "joint_moment_case": None if moment is None else moment[0],
+        "joint_moment_Nm": None if moment is None else number(moment.value),
+        "joint_moment_case": None if moment is None else moment.case,
+        "pipe_moment_Nm": None if pipe is None else number(pipe.value),
+        "pipe_moment_case": None if pipe is None else pipe.case,
+        "pipe_judged": None if pipe is None else False,
+        "movement_m": None if moves is None else number(moves.value),
+        "movement_case": None if moves is None else moves.case,
         "lift_off": option.lift_off,
         "failing": [_pair(pair) for pair in option.failing],
         "supports": {each.support.name: _carried_dict(option, each) for each in option.carried},
@@ -92,7 +98,14 @@ def _sized_dict(each: Sized) -> dict[str, Any]:
     found: dict[str, Any] = {"support": each.support.name}
     if each.block is not None:
         needs = each.block
-        return {**found, "bearing_area_m2": needs.bearing_area, "mass_kg": needs.mass, "volume_m3": needs.volume}
+        return {
+            **found,
+            "bearing_area_m2": needs.bearing_area,
+            "mass_kg": needs.mass,
+            "volume_m3": needs.volume,
+            "drawn_N": number(needs.force),
+            "holds_at": None if needs.size is None else _block_size_dict(needs.size),
+        }
     return {
         **found,
         "least": None if each.least is None else each.least.size,
@@ -109,26 +122,49 @@ def _sized_dict(each: Sized) -> dict[str, Any]:
     }
 
 
+def _block_size_dict(size: BlockSize) -> dict[str, Any]:
+    """A block that holds when entered."""
+    return {
+        "length_m": size.length,
+        "width_m": size.width,
+        "height_m": size.height,
+        "mass_kg": size.mass,
+        "governing_check": size.governing.check,
+        "utilization": number(size.governing.utilization),
+    }
+
+
 def comparison_csv(compared: Comparison) -> str:
     """One row per option, case and support: force, state, and what the case's worst check is; SI, unit in the key."""
     out = io.StringIO()
     writer = csv.writer(out)
     writer.writerow(
-        ["option", "verdict", "case", "utilization", "check", "where", "support", "kind", "state", "along_N", "Fx_N", "Fy_N", "Fz_N"]
+        ["option", "verdict", "case", "utilization", "check", "where", "support", "kind", "state", "along_N", "Fx_N", "Fy_N", "Fz_N",
+         "joint_moment_Nm", "pipe_moment_Nm", "movement_m"]
     )  # fmt: skip
     for option in compared.options:
         if option.assessment is None:
-            writer.writerow([option.name, "not judged", *[""] * 11])
+            writer.writerow([option.name, "not judged", *[""] * 14])
             continue
         for name, case in option.assessment.cases.items():
             worst = max((p for p in option.checks if p[0] == name), key=lambda p: float(p[1].utilization), default=None)
             used = ["", "", ""] if worst is None else [number(worst[1].utilization), worst[1].check, worst[1].where]
             lead = [option.name, option.assessment.verdict, name, *used]
+            peaks = (each.get(name) for each in (option.joint_moments, option.pipe_moments, option.movements))
+            left = ["" if value is None else number(value) for value in peaks]
             for result in case.supports.values():
                 force = [number(part) for part in result.force]
                 writer.writerow(
-                    [*lead, result.support.name, result.support.kind, state_words(result), number(result.push), *force]
+                    [
+                        *lead,
+                        result.support.name,
+                        result.support.kind,
+                        state_words(result),
+                        number(result.push),
+                        *force,
+                        *left,
+                    ]
                 )
             if not case.supports:
-                writer.writerow([*lead, *[""] * 7])
+                writer.writerow([*lead, *[""] * 7, *left])
     return out.getvalue()

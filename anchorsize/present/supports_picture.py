@@ -9,7 +9,20 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from anchorsize.mechanics.restraint import SupportState
-from anchorsize.present.pictures.style import ACCENT, FAINT, GREY, INK, NOTE_SIZE, PALE, TITLE_SIZE, clean, look, render
+from anchorsize.present.pictures.style import (
+    ACCENT,
+    FAINT,
+    GREY,
+    INK,
+    NOTE_SIZE,
+    PALE,
+    ROW,
+    TITLE_SIZE,
+    clean,
+    look,
+    render,
+    room_for,
+)
 from anchorsize.present.support_words import kind_words
 from anchorsize.present.words import figure as figures
 from anchorsize.studies.supports import Carried, Comparison
@@ -20,6 +33,9 @@ if TYPE_CHECKING:
 
 SHOWN_MOST = 3.0
 """Utilization at which a bar is cut, so that one hopeless option does not flatten the others."""
+
+WIDTH, RIGHT, BELOW, TITLE = 7.0, 0.12, 0.62, 0.4  # of the picture, beside, below and above its drawings [in]
+LABEL_WIDTH, LONGEST_LABEL = 24, 72  # letters of a line beside a drawing, and of all its lines
 
 PATCH = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
 
@@ -32,23 +48,42 @@ def comparison_picture(compared: Comparison, kind: Literal["svg", "png"]) -> byt
 def comparison_figure(compared: Comparison) -> Figure:
     """Two drawings, one above the other, so that a narrow screen shows them large; without any support judged the lower one is left out."""
     carried = [(option.name, each) for option in compared.options for each in option.carried]
+    options = [_label(option.name) for option in compared.options]
+    supports = [_label(f"{name}: {kind_words(each.support)} {each.support.name}") for name, each in carried]
+    left = 0.2 + max(room_for(line) for label in [*options, *supports] for line in label.split("\n"))
+    heights = [_height(labels, row) for labels, row in ((options, 0.5), (supports, 0.38)) if labels]
+    whole = TITLE + sum(heights) + BELOW * len(heights)
     with look():
-        heights = [0.9 + 0.62 * max(len(compared.options), 1)]
-        heights += [0.9 + 0.42 * max(len(carried), 1)] if carried else []
-        figure = Figure(figsize=(5.2, 0.4 + sum(heights)), facecolor="white", layout="constrained")
-        axes = figure.subplots(len(heights), 1, squeeze=False, height_ratios=heights)[:, 0]
-        _options(axes[0], compared)
+        # Places in inches: letting the figure measure its letters would draw it twice, and by the letters of this machine.
+        figure = Figure(figsize=(WIDTH, whole), facecolor="white")
+        floor, drawn = whole - TITLE, []
+        for height in heights:
+            floor -= height
+            wide = WIDTH - left - RIGHT
+            drawn.append(figure.add_axes((left / WIDTH, floor / whole, wide / WIDTH, height / whole)))
+            floor -= BELOW
+        _options(drawn[0], compared, options, WIDTH - left - RIGHT)
         if carried:
-            _supports(axes[1], compared, carried)
-        figure.suptitle(clean(compared.study.title or "untitled", 70), fontsize=TITLE_SIZE)
+            _supports(drawn[1], compared, carried, supports)
+        for axes, height in zip(drawn, heights, strict=True):
+            axes.xaxis.set_label_coords(
+                1.0, -0.24 / height
+            )  # where long names leave it little room it grows to the left
+            axes.xaxis.label.set_horizontalalignment("right")
+        title = clean(compared.study.title or "untitled", 70)
+        figure.suptitle(title, fontsize=TITLE_SIZE, y=1.0 - 0.1 / whole, va="top")
     return figure
 
 
-def _options(axes: Axes, compared: Comparison) -> None:
+def _height(labels: list[str], row: float) -> float:
+    """Height of a drawing [in] with a ``row`` for each label, or more where one has many lines."""
+    return len(labels) * max(row, *(0.08 + ROW * NOTE_SIZE * (1 + label.count("\n")) for label in labels))
+
+
+def _options(axes: Axes, compared: Comparison, names: list[str], wide: float) -> None:
     """Bars of utilization: the check that decides, and that of the bolts below it; the line at 1 is where the allowable is used up."""
-    names = []
+    reach = 1.3
     for place, option in enumerate(compared.options):
-        names.append(_label(option.name))
         if option.assessment is None:
             axes.text(0.02, place, "not judged", va="center", color=GREY)
             continue
@@ -62,12 +97,12 @@ def _options(axes: Axes, compared: Comparison) -> None:
                 place + offset, min(used, SHOWN_MOST), 0.36, facecolor=face, hatch=hatch, edgecolor=INK, linewidth=0.6
             )
             over = " (cut)" if used > SHOWN_MOST else ""
-            words = f"{figures(used, 3)}{over} {pair[1].check}"
-            beside = min(used, SHOWN_MOST)
-            axes.text(_clear_of_limit(beside), place + offset, words, va="center", fontsize=NOTE_SIZE, bbox=PATCH)
-    most = [min(float(o.governing[1].utilization), SHOWN_MOST) for o in compared.options if o.governing is not None]
+            words = f"{figures(used, 3)}{over} {pair[1].words}"
+            start = _clear_of_limit(min(used, SHOWN_MOST))
+            axes.text(start, place + offset, words, va="center", fontsize=NOTE_SIZE, bbox=PATCH)
+            reach = max(reach, start / max(1.0 - (room_for(words) + 0.05) / wide, 0.2))
     axes.axvline(1.0, color=INK, linewidth=1.0, linestyle="--")
-    axes.set_xlim(0.0, max([1.3, *most]) * 1.7)
+    axes.set_xlim(0.0, reach)
     axes.set_yticks(range(len(names)), names)
     axes.set_ylim(len(names) - 0.4, -0.6)
     axes.set_xlabel(
@@ -81,7 +116,7 @@ def _clear_of_limit(end: float) -> float:
     return max(end, 1.0) + 0.03
 
 
-def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried]]) -> None:
+def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried]], labels: list[str]) -> None:
     """Range of the force along each support, with a mark for every case; an open mark where it carries nothing."""
     unit = convert(0.0, "force", compared.study.units)[1]
     for place, (_, each) in enumerate(carried):
@@ -92,10 +127,12 @@ def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried
             idle = int(np.asarray(result.state)) == SupportState.OPEN
             axes.plot([value], [place], marker="o", color=INK, markerfacecolor="white" if idle else INK, markersize=5)
         most = max(each.results, key=lambda name: abs(float(pushes[name])))
-        axes.annotate(clean(most, 24), (values[list(pushes).index(most)], place), (0, -9), textcoords="offset points",
-                      ha="center", va="top", fontsize=NOTE_SIZE, color=GREY)  # fmt: skip
+        at = float(values[list(pushes).index(most)])
+        # toward the middle of the drawing, so that a long name stays in it
+        said = clean(most, 24) if each.carries else "never carries"
+        axes.annotate(said, (at, place), (0, -4), textcoords="offset points", ha="right" if at > 0.0 else "left", va="top",
+                      fontsize=NOTE_SIZE, color=GREY)  # fmt: skip
     axes.axvline(0.0, color=FAINT, linewidth=0.8, zorder=0)
-    labels = [_label(f"{name}: {kind_words(each.support)} {each.support.name}") for name, each in carried]
     axes.set_yticks(range(len(carried)), labels)
     axes.set_ylim(len(carried) - 0.4, -0.6)
     axes.margins(x=0.15)
@@ -104,7 +141,7 @@ def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried
 
 
 def _label(text: str) -> str:
-    return "\n".join(textwrap.wrap(clean(text, 48), 18)) or "-"
+    return "\n".join(textwrap.wrap(clean(text, LONGEST_LABEL), LABEL_WIDTH)) or "-"
 
 
 def _quiet(axes: Axes) -> None:

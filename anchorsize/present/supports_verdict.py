@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from anchorsize.assessment.checks_supports import BUCKLING
+from anchorsize.assessment.buckling import BUCKLING
 from anchorsize.assessment.findings_support_data import label
 from anchorsize.assessment.findings_supports import TURNED, why_idle
+from anchorsize.assessment.movement import TOO_FAR
 from anchorsize.assessment.results import Assessment
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.support_words import state_word
+from anchorsize.present.supports_relief import relief_lines
 from anchorsize.present.text import doubts
-from anchorsize.present.words import figure, margin, place_words, used
-from anchorsize.studies.supports import Carried, Case, Comparison, Option, as_good
+from anchorsize.present.words import figure, joined, margin, place_words, quantity, used
+from anchorsize.studies.supports import SAME, Carried, Case, Comparison, Option, as_good
 from anchorsize.study import Study
 
 CASES_NAMED = 2
@@ -33,12 +35,10 @@ def verdict_lines(compared: Comparison) -> list[str]:
     lines += [f"'{option.name}' {_why_not(study, option)}{_bracketed(_slack(option))}." for option in others]
     lines += [*_loud(compared), *_doubts(compared), *_idle_lines(compared), *_turned(compared)]
     if best is not None and (decides := best.deciding(compared.common)) is not None:
-        lines.append(_best_words(study, best, decides))
-        lines += [
-            _against(compared, best, option) for option in compared.options if option.holds and option is not best
-        ]
+        lines += [_best_words(study, best, decides), *_others(compared, best, decides)]
     if compared.gains_nothing and best is not None:
-        lines.append(f"No option gains over bolts alone, '{best.name}'.")
+        lines.append(f"No option gains margin over bolts alone, '{best.name}'.")
+    lines += relief_lines(compared)
     if holding and best is not None and best.deciding(compared.common) is None:
         lines.append("No choice of support changes any check that was made.")
     alike = _never_ranking(compared)
@@ -75,6 +75,8 @@ def _marks(option: Option) -> str:
     buckling = [item.where for item in option.not_made if item.check == BUCKLING]
     rest = len(option.not_made) - len(buckling)
     said = _slack(option)
+    if option.assessment is not None and any(finding.doubtful for finding in option.assessment.warnings):
+        said.append("on doubtful input")
     if buckling:
         named = ", ".join(buckling) if len(buckling) <= SUPPORTS_NAMED else f"{len(buckling)} supports"
         said.append(f"buckling of {named} not checked")
@@ -110,7 +112,8 @@ def _loud(compared: Comparison) -> list[str]:
 
 def _doubts(compared: Comparison) -> list[str]:
     """What cannot be right in the input, likewise."""
-    return _each_once(compared, lambda made: doubts(made.warnings))
+    apart = _each_once(compared, lambda made: doubts(w for w in made.warnings if w.kind != TOO_FAR))
+    return [*_too_far(compared), *apart]
 
 
 def _each_once(compared: Comparison, said_of: Callable[[Assessment], list[str]]) -> list[str]:
@@ -122,6 +125,23 @@ def _each_once(compared: Comparison, said_of: Callable[[Assessment], list[str]])
             about.setdefault(said, []).append(f"'{option.name}'")
     leads = {said: "" if len(names) == len(judged) else f"In {', '.join(names)}: " for said, names in about.items()}
     return [f"{lead}{said}" for said, lead in leads.items()]
+
+
+def _too_far(compared: Comparison) -> list[str]:
+    """Options under which the fitting moves too far for statics of small movements, in one sentence."""
+    moved = [
+        f"'{option.name}' ({quantity(option.movement.value, 'length', compared.study.units)} in '{option.movement.case}')"
+        for option in compared.options
+        if option.assessment is not None
+        and option.movement is not None
+        and any(finding.kind == TOO_FAR for finding in option.assessment.warnings)
+    ]
+    if not moved:
+        return []
+    return [
+        f"Doubtful input: the fitting moves too far for this calculation with {joined(moved)}: it holds for small movements only, so "
+        "forces, moments and margins there are in doubt. Are the modulus, lengths and stiffnesses of joint, pipe and supports right?"
+    ]
 
 
 def _idle_lines(compared: Comparison) -> list[str]:
@@ -162,19 +182,50 @@ def _why_not(study: Study, option: Option) -> str:
         count = len(option.failing)
         return f"FAILS {count} check{'s' if count > 1 else ''}; worst: {check_words(study, worst)}"
     if option.assessment.verdict == "incomplete":
-        needed = ", ".join(f"{i.check} of '{i.where}'" for i in option.assessment.not_checked if i.needed)
+        needed = ", ".join(f"{i.words} of '{i.where}'" for i in option.assessment.not_checked if i.needed)
         return f"IS NOT COMPLETE: not checked for want of input: {needed}"
     return "FAILS in the layout of its bolts (see check)"
 
 
+def _others(compared: Comparison, best: Option, decides: Case) -> list[str]:
+    """Every other option that holds against the best; those as good as it by the same check in one sentence."""
+    others = [option for option in compared.options if option.holds and option is not best]
+    alike: dict[str, list[str]] = {}
+    for option in others:
+        if _same_check(compared, best, decides, option):
+            more = " and more supports" if len(option.supports) > len(best.supports) else ""
+            alike.setdefault(more, []).append(f"'{option.name}'")
+    lines = [
+        f"{joined(names)} hold{'s' if len(names) == 1 else ''} with practically the same margin as '{best.name}'{more}: {decides[1].words} "
+        f"decides {'it' if len(names) == 1 else 'each'} too."
+        for more, names in alike.items()
+    ]
+    apart = [option for option in others if not _same_check(compared, best, decides, option)]
+    return [*lines, *(_against(compared, best, option) for option in apart)]
+
+
+def _same_check(compared: Comparison, best: Option, decides: Case, option: Option) -> bool:
+    own = option.deciding(compared.common)
+    return as_good(option, best, compared.common) and own is not None and own[1].check == decides[1].check
+
+
 def _against(compared: Comparison, best: Option, option: Option) -> str:
-    """Why another option that holds has less margin."""
+    """Why another option that holds has less margin, and whether that is a check of its own support and not the joint's."""
     decides = option.deciding(compared.common)
     governs = "nothing was checked" if decides is None else f"{check_words(compared.study, decides)} decides it"
     level = as_good(option, best, compared.common)
     more = " and more supports" if level and len(option.supports) > len(best.supports) else ""
-    margin_words = f"practically the same margin{more} as" if level else "less margin than"
-    return f"'{option.name}' holds with {margin_words} '{best.name}': {governs}."
+    margin_words = f"practically the same margin as '{best.name}'{more}" if level else f"less margin than '{best.name}'"
+    own = "" if level or decides is None else _own_cause(compared, best, option, decides)
+    return f"'{option.name}' holds with {margin_words}: {governs}{own}."
+
+
+def _own_cause(compared: Comparison, best: Option, option: Option, decides: Case) -> str:
+    """That the support itself sets the margin, where the joint is no worse off with it than with the best option."""
+    mine, beside = option.joint_use(compared.common), best.joint_use(compared.common)
+    if decides[1].where in compared.study.joints or mine > beside * (1.0 + SAME):
+        return ""
+    return f", which is the support's own: its joint's checks use at most {used(mine)}, those with '{best.name}' {used(beside)}"
 
 
 def _never_ranking(compared: Comparison) -> list[str]:
@@ -197,5 +248,5 @@ def check_words(study: Study, pair: Case) -> str:
     case, check = pair
     bolt = "" if check.bolt is None else f", bolt {int(check.bolt)},"
     return (
-        f"{check.check} of {place_words(study, check.where)}{bolt} in '{case}' (utilization {used(check.utilization)})"
+        f"{check.words} of {place_words(study, check.where)}{bolt} in '{case}' (utilization {used(check.utilization)})"
     )

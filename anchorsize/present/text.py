@@ -9,7 +9,7 @@ import numpy as np
 
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service
-from anchorsize.assessment.findings import AS_FOUND
+from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LOUD
 from anchorsize.assessment.results import Assessment, CaseResult, Check, Finding, JointResult
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
@@ -17,7 +17,7 @@ from anchorsize.mechanics import momentum
 from anchorsize.present.flow_words import indented, openings_text
 from anchorsize.present.given import case_terms, gasket_widths, given
 from anchorsize.present.on_site import on_site_text
-from anchorsize.present.support_words import case_supports, kind_words
+from anchorsize.present.support_words import case_supports, kind_words, movement_words
 from anchorsize.present.verdict import ask_words, headline
 from anchorsize.present.words import (
     clock,
@@ -83,7 +83,9 @@ def heading(assessment: Assessment, width: int) -> str:
 def verdict_text(assessment: Assessment, width: int, where: str = "below") -> str:
     """The verdict, what governs it and what it rests on, the assumptions ``where`` they are told."""
     lines = [textwrap.fill(headline(assessment), width)]
-    lines += [textwrap.fill(w.message, width) for w in assessment.warnings if w.kind in (*AS_FOUND, *LOUD)]
+    lines += [
+        textwrap.fill(w.message, width) for w in assessment.warnings if w.kind in (WEIGHT_LEFT_OUT, *AS_FOUND, *LOUD)
+    ]
     lines += [textwrap.fill(line, width) for line in doubts(assessment.warnings)]
     lines += [textwrap.fill(line, width) for line in _governing(assessment)]
     if assessment.study.spread:
@@ -123,7 +125,7 @@ def _governing(assessment: Assessment) -> list[str]:
         bolt = "" if check.bolt is None else f", bolt {int(check.bolt)}"
         lead = "Of the checks under load" if index else "Governs"
         lines.append(
-            f"{lead}: {check.check} of {place_words(assessment.study, check.where)}{bolt} {when(check.check, name)}: {use_words(check.check, check.utilization)}, "
+            f"{lead}: {check.words} of {place_words(assessment.study, check.where)}{bolt} {when(check.check, name)}: {use_words(check.check, check.utilization)}, "
             f"margin {margin(float(check.margin))}."
         )
     return lines
@@ -142,6 +144,7 @@ def _case(assessment: Assessment, case: CaseResult, width: int, with_checks: boo
             _joint(assessment.study.joints[name], result, system, with_checks, bool(case.supports))
             for name, result in case.joints.items()
         ),
+        *([moves] if (moves := movement_words(assessment.study, case)) else []),
     ]
     if with_checks and case.checks:
         parts.append(_checks(case.checks, system))
@@ -308,7 +311,7 @@ def _checks(checks: tuple[Check, ...], system: System) -> str:
         demand, allowable = demand_words(check, system)
         rows.append(
             [
-                wrapped(f"{check.check}, {check.where}", 20) if several else check.check,
+                wrapped(f"{check.words}, {check.where}", 20) if several else check.words,
                 "-" if check.bolt is None else str(int(check.bolt)),
                 demand,
                 allowable,
@@ -327,7 +330,7 @@ def _how(assessment: Assessment, width: int) -> str:
         return ""
     lines = ["How the checks were made", paragraph("utilization: demand / allowable; allowable / demand for ≥", width)]
     lines += dict.fromkeys(
-        paragraph(f"{c.check}: {c.formula}; {c.source}; allowable: {c.allowable_from}", width) for c in made
+        paragraph(f"{c.words}: {c.formula}; {c.source}; allowable: {c.allowable_from}", width) for c in made
     )
     return "\n".join(lines)
 
@@ -338,7 +341,7 @@ def not_checked_section(assessment: Assessment, width: int) -> str:
     lines = ["Not checked, for want of an input"]
     for item in assessment.not_checked:
         needed = " (needed for this job)" if item.needed else ""
-        lines.append(paragraph(f"{item.check} of '{item.where}'{needed}: supply {item.supply}", width))
+        lines.append(paragraph(f"{item.words} of '{item.where}'{needed}: supply {item.supply}", width))
     if asked := ask_words(assessment).strip():
         lines.append(paragraph(asked, width))
     return "\n".join(lines)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from anchorsize.assessment.results import Assessment, NotChecked
+from anchorsize.assessment.results import Assessment, Finding, NotChecked
 from anchorsize.present.words import failing_words, joined
 
 FIRST_SHOWN = 2  # of what is wanting, in the headline
@@ -17,7 +17,7 @@ def headline(assessment: Assessment) -> str:
     failing = sum(not check.holds for case in assessment.cases.values() for check in case.checks)
     cases = len(assessment.cases)
     first = {
-        "holds": f"HOLDS: all {count} checks made hold, in {cases} operating case{'s' if cases > 1 else ''}.",
+        "holds": f"{holds_word(assessment.warnings)}: all {count} checks made hold, in {cases} operating case{'s' if cases > 1 else ''}.",
         "fails": f"DOES NOT HOLD: {failing} of {count} checks fail: {'; '.join(failing_words(assessment))}.",
         "incomplete": f"NOT COMPLETE: {_wanting(assessment, count)}",
     }[assessment.verdict]
@@ -29,6 +29,11 @@ def headline(assessment: Assessment) -> str:
             f" {unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input (listed below)."
         )
     return first
+
+
+def holds_word(findings: Iterable[Finding]) -> str:
+    """What holds, holds only as far as the data are right."""
+    return "HOLDS ON DOUBTFUL INPUT" if any(finding.doubtful for finding in findings) else "HOLDS"
 
 
 def _wanting(assessment: Assessment, count: int) -> str:
@@ -48,8 +53,8 @@ def _wanting(assessment: Assessment, count: int) -> str:
 def _named(items: Sequence[NotChecked]) -> str:
     """Checks that want the same, each with the places where it was not made."""
     where: dict[tuple[str, ...], list[str]] = {}
-    for check in dict.fromkeys(item.check for item in items):
-        places = tuple(f"'{item.where}'" for item in items if item.check == check)
+    for check in dict.fromkeys(item.words for item in items):
+        places = tuple(f"'{item.where}'" for item in items if item.words == check)
         where.setdefault(places, []).append(check)
     return joined([f"{joined(checks)} of {joined(places)}" for places, checks in where.items()])
 

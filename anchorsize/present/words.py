@@ -41,7 +41,8 @@ def column(values: Iterable[float], kind: str, system: System) -> tuple[list[str
     shown = [_convert(value, kind, system) for value in values]
     numbers = [number for number, _ in shown]
     noise = 1e-9 * max((abs(n) for n in numbers if math.isfinite(n)), default=0.0)
-    return [figure(number, negligible=noise) for number in numbers], _convert(0.0, kind, system)[1]
+    label = _convert(0.0, kind, system)[1]
+    return [figure(number, units.figures_for(number, label), noise) for number in numbers], label
 
 
 def _convert(value: float, kind: str, system: System) -> tuple[float, str]:
@@ -52,7 +53,7 @@ def _convert(value: float, kind: str, system: System) -> tuple[float, str]:
 def quantity(value: float, kind: str, system: System, digits: int = 4) -> str:
     """One figure with its unit."""
     number, label = _convert(value, kind, system)
-    return f"{figure(number, digits)}{'' if label == '°' else ' '}{label}".rstrip()
+    return f"{figure(number, units.figures_for(number, label, digits))}{'' if label == '°' else ' '}{label}".rstrip()
 
 
 def clock(angle: float) -> str:
@@ -110,7 +111,7 @@ def failing_words(assessment: Assessment) -> list[str]:
     for name, case in assessment.cases.items():
         for check in case.checks:
             if not check.holds:
-                failing.setdefault((check.check, check.where), []).append((name, float(check.utilization)))
+                failing.setdefault((check.words, check.where), []).append((name, float(check.utilization)))
     study = assessment.study
     several = len(study.joints) + len(study.supports.get(assessment.option, ())) > 1
     return [

@@ -15,6 +15,7 @@ from anchorsize.reference.fasteners import (
     wrench_spacing,
 )
 from anchorsize.reference.flanges import (
+    FLANGE_STANDARDS,
     RING_ROUNDING,
     FlangeDrilling,
     FlangeRating,
@@ -23,6 +24,7 @@ from anchorsize.reference.flanges import (
     flange_rating,
     flanges_for_bore,
     gasket_ring,
+    is_rated,
 )
 from anchorsize.reference.media import (
     USUAL_TEMPERATURE,
@@ -37,6 +39,7 @@ from anchorsize.reference.media import (
 from anchorsize.reference.tables import NotInTable, Table, UnknownTable, load, table_names
 
 __all__ = [
+    "FLANGE_STANDARDS",
     "RING_ROUNDING",
     "USUAL_TEMPERATURE",
     "BoltClass",
@@ -59,6 +62,7 @@ __all__ = [
     "fluid",
     "gasket_ring",
     "hanger_rod",
+    "is_rated",
     "known_alike",
     "load",
     "loss_coefficient",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -27,6 +28,9 @@ from anchorsize.reference.tables import (
 )
 from anchorsize.study import Number, Provenance
 
+FLANGE_STANDARDS = ("EN 1092-1", "ASME B16.5", "AWWA C207")
+"""How the designations of tabled flanges begin."""
+
 MM = 1e-3
 BAR = 1e5
 RING_ROUNDING = 1.5e-4  # m: tabled gasket rings reach to the bolts and are rounded to 0.01 in, up to half of that over
@@ -36,7 +40,8 @@ RING_ROUNDING = 1.5e-4  # m: tabled gasket rings reach to the bolts and are roun
 class FlangeDrilling:
     """A standard flange: diameters and thickness [m], bolt count and size; ``raised_face`` is None for a flat face.
 
-    The status of the provenance is the worst of the entries used.
+    ``face_height`` is what the raised face adds to the thickness: 0 where the standard's thickness holds it. The status of the
+    provenance is the worst of the entries used.
     """
 
     designation: str
@@ -48,6 +53,7 @@ class FlangeDrilling:
     raised_face: float | None
     thickness: float
     provenance: Provenance
+    face_height: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -80,12 +86,18 @@ class _Wanted:
     size: str
 
 
+_RATED = re.compile(r"\b(?:class|cl\.?)\s*(\d+)\b")
+_RATED_AFTER = re.compile(r"(?<![\w./-])(\d+)\s*(?:#|(?:lbs?|pounds?|class)\b)")
+
+
 def _take_apart(designation: str) -> _Wanted:
     text = designation.casefold()
     pressure = re.search(r"\bpn\s*(\d+)", text)
-    rated = re.search(r"\b(?:class|cl\.?)\s*(\d+)\b", text)
+    rated = _RATED.search(text)
     if pressure:
         return _Wanted("flange_en1092_1", "pn", pressure[1], *_size(text[: pressure.start()] + text[pressure.end() :]))
+    if not rated and "c207" not in text and not re.search(r"\bclass\s*d\b", text):
+        rated = _RATED_AFTER.search(text) or _class_alone(text)
     if rated:
         return _Wanted("flange_b16_5", "rating_class", rated[1], *_size(text[: rated.start()] + text[rated.end() :]))
     if "c207" in text or re.search(r"\bclass\s*d\b", text):
@@ -96,9 +108,18 @@ def _take_apart(designation: str) -> _Wanted:
     )
 
 
+def _class_alone(text: str) -> re.Match[str] | None:
+    """The one number that is a rating class and no size, in a designation that names ANSI or ASME without the word class."""
+    if not re.search(r"\b(?:ansi|asme|b16\.5)\b", text):
+        return None
+    classes = {row["rating_class"] for row in load("flange_b16_5").rows}
+    found = list(re.finditer(r"(?<![\w./-])(?<!nps )(?<!dn )(\d{3,4})\b(?!\s*(?:in\b|[\"″”]))", text))
+    return found[0] if len(found) == 1 and found[0][0] in classes else None
+
+
 def _size(text: str) -> tuple[str, str]:
     """The size in a designation without its rating, as the column it is listed in and the text of that column."""
-    bare = re.sub(r"\b(?:en\s*1092(?:-\d)?|en\s*1514(?:-\d)?|b16\.\d+|c207|awwa|asme)\b", " ", text)
+    bare = re.sub(r"\b(?:en\s*1092(?:-\d)?|en\s*1514(?:-\d)?|b16\.\d+|c207|awwa|asme|ansi)\b", " ", text)
     nominal = re.search(r"\bdn\s*(\d+)", bare)
     if nominal:
         return "dn", nominal[1]
@@ -152,7 +173,7 @@ def _drilling(table: Table, row: Row) -> FlangeDrilling:
     # Inch flanges are read in inches: their millimeter columns are rounded.
     suffix, unit = ("_mm", MM) if metric else ("_in", INCH)
     columns = {name: f"{name}{suffix}" for name in ("outside", "bolt_circle", "hole", "raised_face", "thickness")}
-    used = [column for column in (*columns.values(), "count", "bolt") if column in row]
+    used = [column for column in (*columns.values(), "raised_face_height_in", "count", "bolt") if column in row]
     name = _flange_name(table, row)
     return FlangeDrilling(
         designation=name,
@@ -164,9 +185,11 @@ def _drilling(table: Table, row: Row) -> FlangeDrilling:
         raised_face=figure_or_none(row, columns["raised_face"], unit),
         thickness=figure(row, columns["thickness"], unit),
         provenance=table.provenance(f"flange {name}", row, name, used),
+        face_height=figure_or_none(row, "raised_face_height_in", INCH) or 0.0,
     )
 
 
+@lru_cache(maxsize=256)
 def flanges_for_bore(bore: float) -> tuple[FlangeDrilling, ...]:
     """In every standard and rating, the flange whose nominal size is nearest to a bore [m] by ratio, in table order.
 
@@ -193,9 +216,7 @@ def flange_rating(designation: str, temperature: Number) -> FlangeRating:
     (group 3E0). Raises :class:`NotInTable`, also where a temperature is outside those listed.
     """
     table = load("flange_ratings")
-    wanted = _take_apart(designation)
-    name = f"PN {wanted.rating}" if wanted.rating_column == "pn" else f"class {wanted.rating or 'D'}"
-    rows = [row for row in table.rows if row["rating"] == name]
+    name, rows = _rated(designation)
     if not rows:
         raise not_in_table("flange rating", designation, table.name, (row["rating"] for row in table.rows))
     ends = [(figure(row, end), row) for row in rows for end in ("from_degC", "to_degC")]
@@ -208,6 +229,18 @@ def flange_rating(designation: str, temperature: Number) -> FlangeRating:
     status = worst(row["status"] for _, row in used)
     origin = Provenance(f"rating of {name}", table.name, label, source, status)
     return FlangeRating(name, as_number(pressure), origin)
+
+
+def _rated(designation: str) -> tuple[str, list[Row]]:
+    """The rating of a designation as the table of ratings has it, and its rows there."""
+    wanted = _take_apart(designation)
+    name = f"PN {wanted.rating}" if wanted.rating_column == "pn" else f"class {wanted.rating or 'D'}"
+    return name, [row for row in load("flange_ratings").rows if row["rating"] == name]
+
+
+def is_rated(designation: str) -> bool:
+    """Whether the table of ratings has the flange of a designation at any temperature. Raises :class:`NotInTable`."""
+    return bool(_rated(designation)[1])
 
 
 def gasket_ring(designation: str) -> GasketRing:

@@ -12,6 +12,7 @@ import numpy as np
 from anchorsize.assessment import Assessment, StudyError
 from anchorsize.assessment.clamping import Clamping, clamping
 from anchorsize.assessment.refusing import Refused
+from anchorsize.assessment.results import no_such
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.bolting_order import cross_pattern, pass_shares, pass_torques
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
@@ -97,6 +98,11 @@ class BoltUp:
     before: Joint | None = None  # the joint as found, where the sheet is of its repair
 
     @property
+    def main_order(self) -> tuple[int, ...]:
+        """The order to tighten in, every bolt in: missing ones are fitted before pressure comes on."""
+        return self.full_order or self.order
+
+    @property
     def to_fit(self) -> tuple[int, ...]:
         """Bolts that the repair puts in."""
         return () if self.before is None else self.before.bolts.missing
@@ -172,7 +178,7 @@ def _chosen(names: list[str], asked: str | None) -> str:
     if asked is None and len(names) > 1:
         raise StudyError(f"the file has several joints ({', '.join(names)}); choose one with --joint")
     if asked is not None and asked not in names:
-        raise StudyError(f"no joint '{asked}'; the file has {', '.join(names)}")
+        raise no_such("joint", asked, names)
     return asked or names[0]
 
 

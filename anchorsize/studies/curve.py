@@ -13,7 +13,7 @@ import numpy as np
 
 from anchorsize.assessment.evaluation import evaluate_case
 from anchorsize.assessment.holding import with_option
-from anchorsize.assessment.results import CaseResult, OpeningResult, StudyError
+from anchorsize.assessment.results import CaseResult, OpeningResult, StudyError, no_such
 from anchorsize.assessment.states import opening_states
 from anchorsize.mechanics import energy, frames
 from anchorsize.studies.roots import bisect, brackets
@@ -96,7 +96,7 @@ def against_input(text: str, name: str, case: str, path: str, values: Array, opt
 
 def _known(study: Study, case: str) -> None:
     if case not in study.cases:
-        raise StudyError(f"no case '{case}'; the file has {', '.join(study.cases)}")
+        raise no_such("case", case, study.cases)
 
 
 def _curve(studies: Studies, case: str, what: str, kind: str, x: Array, pressure: PressureRule | None) -> Curve:

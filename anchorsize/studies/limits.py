@@ -13,8 +13,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from anchorsize.assessment.audit import energy_audit
 from anchorsize.assessment.holding import chosen_option
-from anchorsize.assessment.results import NotChecked, OpeningResult, StudyError
+from anchorsize.assessment.results import NotChecked, OpeningResult, StudyError, no_such
 from anchorsize.assessment.states import opening_states
 from anchorsize.studies.curve import PressureRule, discharges_gas, inflow, scaled, with_losses
 from anchorsize.studies.limits_boundary import Boundary, boundary, coarse_look
@@ -23,6 +24,9 @@ from anchorsize.studies.rows import judge_rows
 from anchorsize.study import Array, Case, Joint, Study
 
 FACTOR = 10_000.0  # how many times its own flow and pressure are searched where nothing stops them before
+FASTEST = 100.0  # m/s: no pipe of a liquid runs faster; common practice, no source
+HIGHEST = 1e8  # Pa: no flange of the tables holds more; common practice, no source
+AT_LEAST = 100.0  # times its own that are searched all the same
 TOLERANCE = 1e-9  # relative width at which an end counts as found
 OWN_GRID = scan_grid(600, 8.0)  # along the lines through a case's own point
 
@@ -49,7 +53,9 @@ class CaseLimits:
     ``at`` is the opening whose steady gauge pressure [Pa] is named; ``flow`` [m³/s] and ``pressure`` its spans with the rest
     as the case has it, None where there is none to change. They and ``boundary`` count every check that flow and pressure can
     move; ``fixed`` are those that fail whatever they are, so that nothing is safe as long as they do. ``governing`` is the
-    worst check at the case's own point, or the reason why that cannot be judged. ``notes`` are sentences.
+    worst check at the case's own point, or the reason why that cannot be judged. ``gains_above`` is the flow [m³/s] above which, along the rule, the fluid
+    would leave with more head than it brings in, so that limits beyond it rest on data that contradict themselves; None where no
+    flow does that. ``notes`` are sentences.
     """
 
     name: str
@@ -65,6 +71,7 @@ class CaseLimits:
     pressure: Span | None
     checks: tuple[CheckLimits, ...]
     boundary: Boundary | None
+    gains_above: float | None
     path: tuple[Array, Array] | None  # flows and pressures that the rule leads through, where that lies in the plane
     notes: tuple[str, ...]
 
@@ -129,7 +136,7 @@ def limits(study: Study, ask: Ask, option: str | None = None) -> Limits:
 def _known(what: str, names: Iterable[str], there: Iterable[str]) -> None:
     for name in names:
         if name not in there:
-            raise StudyError(f"no {what} '{name}'; the file has {', '.join(there)}")
+            raise no_such(what, name, there)
 
 
 def judge_case(study: Study, name: str, option: str) -> tuple[tuple[Key, ...], Judge]:
@@ -211,8 +218,8 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
     keys, judge = judge_case(study, name, option)
     here = judge(np.ones(1), np.ones(1))
     worst = _worst(here, keys)
-    top_flow = None if own.flow == 0.0 else _top(ask.to_flow, own.flow)
-    top_pressure = None if own.at is None else _top(ask.to_pressure, own.pressure)
+    top_flow = None if own.flow == 0.0 else _top(ask.to_flow, own.flow, FASTEST / own.velocity)
+    top_pressure = None if own.at is None else _top(ask.to_pressure, own.pressure, HIGHEST / own.pressure)
     coarse = coarse_look(judge, top_flow, top_pressure)
     counted, changes = ~coarse.fixed, top_flow is not None or top_pressure is not None
     flow: tuple[Span | None, ...] = (None,) * (len(keys) + 1)
@@ -251,14 +258,33 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
         pressure=pressure[0],
         checks=checks,
         boundary=plane,
+        gains_above=None if flow[0] is None else _gains_above(own, name, squared),
         path=None if plane is None else _path(own, name, float(plane.flows[-1]), squared),
         notes=notes,
     )
 
 
-def _top(end: float | None, own: float) -> float:
-    """End of the search as a multiple of a case's own."""
-    return FACTOR if end is None else end / own
+def _top(end: float | None, own: float, absurd: float) -> float:
+    """End of the search as a multiple of a case's own; where none is asked for, what no line carries ends it."""
+    return min(FACTOR, max(AT_LEAST, absurd)) if end is None else end / own
+
+
+def _gains_above(own: _Own, name: str, squared: bool) -> float | None:
+    """Flow [m³/s] along the rule above which the fluid would gain head.
+
+    Velocity heads, a loss by its coefficient and pressures that follow the rule ``square`` go with the square of the flow; heights and
+    pressures that are held do not change. So the head lost is a + b times that square, and two flows tell a and b.
+    """
+    study, once = own.follows, np.array([1.0, 2.0])
+    if study is None:
+        return None
+    followed = scaled(study, name, once, once**2 if squared else 1.0)
+    audit = energy_audit(followed, followed.cases[name], opening_states(followed, followed.cases[name]))
+    if audit is None:
+        return None
+    one, two = (float(loss) for loss in np.broadcast_to(audit.head_loss, (2,)))
+    held, rises = (4.0 * one - two) / 3.0, (two - one) / 3.0
+    return own.flow * float(np.sqrt(-held / rises)) if held > 0.0 > rises else None
 
 
 def _worst(judged: Judged, keys: tuple[Key, ...]) -> Stop | None:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.assessment import CaseResult, StudyError, evaluate
+from anchorsize.assessment import CaseResult, NotChecked, StudyError, distinct, evaluate
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.refusing import Refused
+from anchorsize.assessment.results import no_such
+from anchorsize.casefile.hints import NO_CLOCK, bolt_number
 from anchorsize.study import Array, BoltPattern, Study
 
 ALIKE = 1e-9  # relative difference of utilizations up to which it is rounding
@@ -55,7 +57,8 @@ class LostBolt:
 
     ``under_load`` is the same among the checks that flow and pressure bear on; ``None`` where none of those was made. ``worsened``
     is the worst of the checks that losing the bolt makes worse (by 1 % at least), None where there is none, and ``new`` what fails on top of
-    what fails today. ``refused`` says why the joint cannot be judged without the bolt; the utilization is then infinite.
+    what fails today. ``refused`` says why the joint cannot be judged without the bolt; the utilization is then infinite. ``wanting``
+    are the checks that the job needs with the bolt lost and that could not be made: such a joint does not count as holding.
     """
 
     joint: str
@@ -64,10 +67,19 @@ class LostBolt:
     check: str
     utilization: float
     holds: bool
+    fails: bool
     under_load: UnderLoad | None = None
     worsened: Worsened | None = None
     new: tuple[NewFailure, ...] = ()
     refused: str = ""
+    wanting: tuple[NotChecked, ...] = ()
+
+    @property
+    def verdict(self) -> Literal["holds", "fails", "incomplete"]:
+        """As that of an assessment without the bolt."""
+        if self.holds:
+            return "holds"
+        return "incomplete" if self.wanting and not self.fails else "fails"
 
 
 def without(study: Study, joint: str, numbers: tuple[int, ...]) -> Study:
@@ -79,7 +91,7 @@ def without(study: Study, joint: str, numbers: tuple[int, ...]) -> Study:
         A joint or a bolt that does not exist, or none left.
     """
     if joint not in study.joints:
-        raise StudyError(f"no joint '{joint}'; the file has {', '.join(study.joints)}")
+        raise no_such("joint", joint, study.joints)
     bolts = study.joints[joint].bolts
     unknown = [str(number) for number in numbers if number not in bolts.numbers]
     if unknown:
@@ -97,12 +109,15 @@ def lose(study: Study, words: tuple[str, ...]) -> Study:
     """
     for word in words:
         joint, _, listed = word.rpartition(":")
+        if joint not in study.joints and bolt_number(word) == NO_CLOCK:
+            raise StudyError(f"--without {word}: {NO_CLOCK}")
         if not joint and len(study.joints) != 1:
             raise StudyError(f"--without {word}: the file has {len(study.joints)} joints; write JOINT:{word}")
         numbers = [number.strip() for number in listed.split(",")]
         wrong = [number for number in numbers if not (number.isascii() and number.isdigit())]
         if wrong:
-            raise StudyError(f"--without {word}: '{wrong[0]}' is not a bolt number")
+            hint = bolt_number(wrong[0])
+            raise StudyError(f"--without {word}: '{wrong[0]}' is not a bolt number{'; ' if hint else ''}{hint}")
         name, lost = joint or next(iter(study.joints)), tuple(map(int, numbers))
         gone = study.joints[name].bolts.missing if name in study.joints else ()
         again = [f"--without {n}: bolt {n} of joint '{name}' is missing already." for n in lost if n in gone]
@@ -132,15 +147,23 @@ def one_lost(study: Study, joint: str) -> list[LostBolt]:
     lost = [int(i) for i in np.flatnonzero(there_now)]
     if len(lost) == 1:
         only, why = bolts.numbers[lost[0]], f"joint '{joint}' would have no bolt left"
-        return [LostBolt(joint, only, "", "no bolt left", math.inf, False, refused=why)]
+        return [LostBolt(joint, only, "", "no bolt left", math.inf, False, True, refused=why)]
     present = np.array([there_now & (np.arange(len(bolts.numbers)) != i) for i in lost])
     refused = Refused((len(lost),))
     today = _by_place(evaluate(study), 1)
-    made = _by_place(evaluate(_with_present(study, joint, present), refuse=refused), len(lost))
+    cases = evaluate(_with_present(study, joint, present), refuse=refused)
+    made = _by_place(cases, len(lost))
     if not made:
         return []
+    # what a check lacks does not depend on which bolt is lost
+    wanting = distinct(item for case in cases.values() for item in case.not_checked if item.needed)
     rows = [_row(joint, bolts.numbers[place], row, made, today, refused) for row, place in enumerate(lost)]
-    return worst_first(rows)
+    return worst_first([each if each.refused else _not_fully(each, wanting) for each in rows])
+
+
+def _not_fully(row: LostBolt, wanting: tuple[NotChecked, ...]) -> LostBolt:
+    """The row with what could not be checked and is needed."""
+    return replace(row, holds=row.holds and not wanting, wanting=wanting)
 
 
 _Place: TypeAlias = tuple[str, str, str]  # case, check, where
@@ -162,7 +185,7 @@ def _by_place(cases: Mapping[str, CaseResult], rows: int) -> _Judged:
 def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused: Refused) -> LostBolt:
     why = next((words for rows, words in refused.reasons if rows[row]), "")
     if why:
-        return LostBolt(joint, bolt, "", "no equilibrium", math.inf, False, refused=why)
+        return LostBolt(joint, bolt, "", "no equilibrium", math.inf, False, True, refused=why)
     use = {place: float(values[row]) for place, (values, _) in made.items()}
     holds = {place: bool(values[row]) for place, (_, values) in made.items()}
     worst = max(use, key=lambda place: use[place])
@@ -180,6 +203,7 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
         worst[1],
         use[worst],
         all(holds.values()),
+        not all(holds.values()),
         None if heaviest is None else UnderLoad(heaviest[0], heaviest[1], use[heaviest]),
         None if top is None else Worsened(*top, before[top], use[top], holds[top]),
         new,

@@ -9,7 +9,7 @@ import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
 from anchorsize.studies.boltup import differs, is_as_found
-from anchorsize.studies.torque import retightened
+from anchorsize.studies.torque import TighteningWindow, retightened, window
 from anchorsize.study import Array, Joint, Study, Tightening
 
 
@@ -47,10 +47,15 @@ def repaired(study: Study) -> Study:
     if not wanting:
         note = "--repaired changes nothing: no bolt is missing, nothing is tightened as found, no gasket is reused."
         return replace(study, notes=(*study.notes, note))
+    # as the case file says of what it gives for a bolt that is missing; once fitted the bolt is missing no more
+    over = tuple(
+        f"Joint '{name}': bolt {bolt} is missing, so" for name in wanting for bolt in study.joints[name].bolts.missing
+    )
+    kept = [note for note in study.notes if not note.startswith(over)]
     notes = [f"Joint '{name}' is judged as if repaired: {_changes(study.joints[name])}." for name in wanting]
     joints = {name: mended(joint) if name in wanting else joint for name, joint in study.joints.items()}
     title = f"{study.title or 'untitled'}, as if repaired"
-    return replace(study, title=title, joints=joints, notes=(*study.notes, *notes))
+    return replace(study, title=title, joints=joints, notes=(*kept, *notes))
 
 
 def _changes(joint: Joint) -> str:
@@ -83,6 +88,15 @@ def repair(assessment: Assessment) -> Repair | None:
         return Repair(fitted, dict.fromkeys(wanting), gaskets, None, str(error))
 
 
+def windows_after(found: Repair | None) -> list[TighteningWindow]:
+    """The tightening that would do for the repaired joints, once they are repaired; of those that can be judged."""
+    after = None if found is None else found.assessment
+    if found is None or after is None:
+        return []
+    judged = [name for name in found.fitted if all(name in case.joints for case in after.cases.values())]
+    return [each for name in judged if (each := window(after.study, name, after.cases)) is not None]
+
+
 def mended(joint: Joint) -> Joint:
     """One joint after the repair. Raises StudyError as :func:`repaired` does."""
     bolts, ring = replace(joint.bolts, present=np.ones_like(joint.bolts.present)), joint.gasket
@@ -110,6 +124,6 @@ def _aimed(joint: Joint, given: Tightening) -> Tightening:
     if differs(replace(joint.bolts, present=np.ones_like(there)), whole) or not np.all(each > 0.0):
         raise StudyError(
             f"joint '{joint.name}': its bolts are tightened differently, as found, and no tightening / target_torque says what the "
-            "repair tightens them to"
+            "repair tightens them to; write it beside torque, such as target_torque: 90 N*m (or 65 ft*lbf)"
         )
     return whole

@@ -10,12 +10,15 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-from anchorsize.assessment import Assessment, NotChecked, StudyError, assess, evaluate
+from anchorsize import reference
+from anchorsize.assessment import Assessment, NotChecked, assess, evaluate
+from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.holding import chosen_option
+from anchorsize.assessment.results import no_such
 from anchorsize.studies.size_batch import Found, Governing, Key, judged_together
 from anchorsize.studies.size_candidates import candidates, chosen_sizing, fit
-from anchorsize.studies.size_flange import MisfitError
+from anchorsize.studies.size_flange import MisfitError, seat
 from anchorsize.studies.size_notes import notes
 from anchorsize.studies.size_tightening import Candidate, without_gasket
 from anchorsize.studies.torque import TighteningWindow, window
@@ -36,8 +39,8 @@ class Judged:
     ``torque`` [N·m] and ``preload`` [N] are per bolt, None where the tightening does not tell. ``mass`` [kg] is an estimate
     of all bolts with their nuts, None without a grip; ``shank_area`` [m²] is that of all bolts. ``failing`` are the (case, check,
     where) that fail, also with any one bolt missing where that was asked for; ``over`` are the utilizations of those that fail with
-    every bolt. ``lost`` and ``lost_loaded`` are what governs with
-    one bolt missing, at the worst, and ``lost_bolt`` is its number; None unless asked for.
+    every bolt. ``lost`` and ``lost_loaded`` are what governs with one bolt missing, at the worst, and ``lost_bolt`` is its number; None
+    unless asked for. ``held`` says what of the file was kept although it need not suit the flange.
     """
 
     candidate: Candidate
@@ -52,6 +55,7 @@ class Judged:
     lost: Governing | None = None
     lost_loaded: Governing | None = None
     lost_bolt: int | None = None
+    held: tuple[str, ...] = ()
 
     @property
     def decides(self) -> Governing:
@@ -80,7 +84,8 @@ class Sized:
     """The answer: what holds in the order of ``rank``, what fails with the nearest first, and what cannot be, with the reason.
 
     ``shown`` is the best of those that hold, else the nearest, as a study of its own with its assessment; None where none
-    could be judged. ``window`` is its tightening window; ``fixed`` are the checks that fail alike for every candidate. ``notes`` are sentences on what was not varied with the bolts, or left open.
+    could be judged. ``window`` is its tightening window; ``fixed`` are the checks that fail alike for every candidate, ``common`` those of the
+    layout that all that miss fail, by whatever. ``notes`` are sentences on what was not varied with the bolts, or left open.
     """
 
     study: Study
@@ -96,6 +101,7 @@ class Sized:
     shown: Assessment | None
     window: TighteningWindow | None
     fixed: tuple[Key, ...] = ()
+    common: tuple[str, ...] = ()
 
     @property
     def verdict(self) -> Literal["holds", "fails", "incomplete"]:
@@ -124,17 +130,20 @@ def size(
         An unknown joint, nothing to choose from, or a study that cannot be judged whatever its bolts.
     """
     if joint not in study.joints:
-        raise StudyError(f"no joint '{joint}'; the file has {', '.join(study.joints) or 'none'}")
+        raise no_such("joint", joint, study.joints)
     chosen = chosen_option(study, option)
     evaluate(replace(study, joints={}, supports={}))  # flows and pressures that cannot be are no fault of the bolts
+    asked = asked or Sizing()
+    sizing = chosen_sizing(study, joint, asked)
     fitted: list[tuple[Candidate, Study]] = []
     impossible: list[tuple[Candidate, str]] = []
-    for candidate in candidates(study, joint, chosen_sizing(study, joint, asked or Sizing())):
+    for candidate in candidates(study, joint, sizing):
         try:
             fitted.append((candidate, fit(study, joint, candidate)))
         except MisfitError as error:
             impossible.append((candidate, str(error)))
     judged, not_checked = _judge(fitted, joint, chosen, robust, impossible)
+    judged = _with_held(study, joint, judged)
     holding = sorted((each for each in judged if each.holds), key=_order(rank))
     failing = sorted(
         (each for each in judged if not each.holds),
@@ -152,9 +161,10 @@ def size(
         failing=tuple(failing),
         impossible=tuple(impossible),
         not_checked=not_checked,
-        notes=notes(study, joint, [each.candidate for each in judged]),
+        notes=notes(study, joint, [each.candidate for each in judged], asked, sizing),
         shown=shown,
         fixed=_fixed(judged),
+        common=_common(failing),
         window=window(shown.study, joint, shown.cases) if shown is not None and len(study.joints) == 1 else None,
     )
 
@@ -169,6 +179,14 @@ def _fixed(judged: Sequence[Judged]) -> tuple[Key, ...]:
         for key, value in first.items()
         if math.isfinite(value) and all(key in over and _rounded(over[key]) == _rounded(value) for over in others)
     )
+
+
+def _common(failing: Sequence[Judged]) -> tuple[str, ...]:
+    """The checks of the layout that every candidate that misses fails, maybe only with a bolt missing."""
+    if not failing:
+        return ()
+    each = [{check for _, check, _ in one.failing if check in LAYOUT} for one in failing]
+    return tuple(sorted(set.intersection(*each)))
 
 
 def _order(rank: Rank) -> Callable[[Judged], tuple[float, ...]]:
@@ -234,6 +252,17 @@ def _judge(
             )
         )
     return stood, tuple(missing)
+
+
+def _with_held(study: Study, name: str, judged: Sequence[Judged]) -> list[Judged]:
+    """The same with what was kept of the file beside each standard flange."""
+    joint = study.joints[name]
+    held: dict[str | None, tuple[str, ...]] = {None: ()}
+    for each in judged:
+        flange = each.candidate.flange
+        if flange not in held:
+            held[flange] = seat(study, joint, flange, reference.thread(each.candidate.size).diameter).held
+    return [replace(each, held=held[each.candidate.flange]) for each in judged]
 
 
 def _of_candidate(candidate: Candidate, joint: Joint, found: Found) -> Judged:

@@ -166,8 +166,18 @@ def stacked(studies: Sequence[Study], name: str, lost: bool = False) -> Study:
     gasket: Gasket | None = joint.gasket
     if gasket is not None:
         rings = [each.gasket for each in joints]
-        gasket = replace(gasket, **{field: side([getattr(each, field) for each in rings]) for field in _GASKET})
-    fitted = replace(joint, bolts=bolts, tightening=tightening, allow=allow, flange=flange, gasket=gasket)
+        gasket = replace(
+            gasket, ring_outside=None, **{field: side([getattr(each, field) for each in rings]) for field in _GASKET}
+        )
+    fitted = replace(
+        joint,
+        bolts=bolts,
+        tightening=tightening,
+        allow=allow,
+        flange=flange,
+        gasket=gasket,
+        grip=side([each.grip for each in joints]),
+    )
     return replace(first, allow=general, joints={**first.joints, name: fitted})
 
 

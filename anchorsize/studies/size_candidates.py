@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -14,8 +15,8 @@ from anchorsize.assessment.asking import merged
 from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.refusing import Refused
 from anchorsize.mechanics.frames import circle_positions
-from anchorsize.reference import NotInTable
-from anchorsize.studies.size_flange import ROUNDING, MisfitError, seat, tabled_rating
+from anchorsize.reference import FlangeDrilling, NotInTable
+from anchorsize.studies.size_flange import ROUNDING, MisfitError, seat
 from anchorsize.studies.size_tightening import Candidate, tightening_of, without_gasket
 from anchorsize.study import (
     Allowable,
@@ -31,30 +32,43 @@ from anchorsize.study import (
 from anchorsize.units import show
 
 MOST_CANDIDATES = 100_000
+DRILLING = ("counts", "sizes", "circles")  # what a standard flange brings itself
+SAME_CIRCLE = 1e-4  # m, by which a bolt circle may differ from a tabled one, which is rounded in one of its units
 
 
 def chosen_sizing(study: Study, joint: str, asked: Sizing) -> Sizing:
-    """What may be chosen for a joint: as asked, else as the joint says, else as the file says, entry by entry."""
+    """What may be chosen for a joint: as asked, else as the joint says, else as the file says, entry by entry.
+
+    Standard flanges that are asked for are narrowed only by the drilling that is asked for, not by that of the file.
+    """
     sources = [asked, study.joints[joint].sizing or Sizing(), study.sizing or Sizing()]
-    picked = {
-        field.name: next(
-            (value for each in sources if (value := getattr(each, field.name))), getattr(asked, field.name)
-        )
-        for field in fields(Sizing)
-    }
-    return Sizing(**picked)
+
+    def picked(name: str) -> Any:
+        among = sources[:1] if name in DRILLING and (asked.standard or asked.flanges) else sources
+        return next((value for each in among if (value := getattr(each, name))), getattr(asked, name))
+
+    return Sizing(**{field.name: picked(field.name) for field in fields(Sizing)})
+
+
+def left_aside(study: Study, joint: str, asked: Sizing) -> tuple[str, ...]:
+    """The entries of the file's sizing that :func:`chosen_sizing` leaves aside, for standard flanges were asked for."""
+    if not (asked.standard or asked.flanges):
+        return ()
+    given = (study.joints[joint].sizing or Sizing(), study.sizing or Sizing())
+    return tuple(name for name in DRILLING if not getattr(asked, name) and any(getattr(each, name) for each in given))
 
 
 def candidates(study: Study, joint: str, sizing: Sizing) -> tuple[Candidate, ...]:
     """Every combination of what ``sizing`` allows, each once.
 
-    Counts, sizes and circles are combined with one another; standard drillings are taken whole. Both are combined with the
-    classes and the tightening. What is not named stays as the joint has it.
+    Counts, sizes and circles are combined with one another; beside standard flanges, they choose among those. Drillings are combined
+    with the classes and the tightening. What is not named stays as the joint has it.
 
     Raises
     ------
     StudyError
-        Nothing to choose from, too many combinations, or a joint whose own bolts do not say what is left open.
+        Nothing to choose from, too many combinations, a joint whose own bolts do not say what is left open, or no standard flange
+        with such a drilling.
     """
     if sizing == Sizing():
         raise StudyError(
@@ -62,7 +76,8 @@ def candidates(study: Study, joint: str, sizing: Sizing) -> tuple[Candidate, ...
             "the standard drillings, on the command line or under 'sizing' in the file"
         )
     bolts = study.joints[joint].bolts
-    drillings = [*_free(joint, bolts, sizing), *_standard(study, joint, sizing)]
+    standard = bool(sizing.flanges or sizing.standard)
+    drillings = _standard(study, joint, sizing) if standard else _free(joint, bolts, sizing)
     classes = sizing.classes or (bolts.property_class,)
     tightenings: list[tuple[float | None, float | None]] = [(torque, None) for torque in sizing.torques]
     tightenings += [(None, share) for share in sizing.preload_shares]
@@ -84,9 +99,6 @@ _Drilling = tuple[int, str, float, str | None]
 
 def _free(joint: str, bolts: BoltPattern, sizing: Sizing) -> list[_Drilling]:
     """Counts, sizes and circles combined."""
-    drilled = bool(sizing.flanges or sizing.standard)
-    if drilled and not (sizing.counts or sizing.sizes or sizing.circles):
-        return []
     sizes = sizing.sizes or tuple(dict.fromkeys(bolts.sizes))
     circles = sizing.circles or (() if bolts.circle is None else (float(np.max(bolts.circle)),))
     if len(sizes) > 1 and not sizing.sizes:
@@ -98,12 +110,61 @@ def _free(joint: str, bolts: BoltPattern, sizing: Sizing) -> list[_Drilling]:
 
 
 def _standard(study: Study, joint: str, sizing: Sizing) -> list[_Drilling]:
-    """The drillings of the flanges named, and of every tabled flange of the bore's nominal size."""
+    """The drillings of the flanges named, and of every tabled flange of the bore's nominal size, as far as counts, sizes, circles allow."""
+    found = _flanges(study, joint, sizing)
+    kept = [each for each in found if _allowed(each, sizing)]
+    if not kept:
+        have = "; ".join(
+            f"{each.designation}: {each.count} x {each.bolt} on {show(each.bolt_circle, 'length', study.units)}"
+            for each in found
+        )
+        raise StudyError(
+            f"joint '{joint}': none of the standard flanges has a drilling that counts, sizes and circles allow; they have {have}"
+        )
+    return [(each.count, each.bolt, each.bolt_circle, each.designation) for each in kept]
+
+
+def narrowed_out(study: Study, joint: str, sizing: Sizing) -> tuple[str, ...]:
+    """The standard flanges that counts, sizes and circles leave out."""
+    return tuple(each.designation for each in _flanges(study, joint, sizing) if not _allowed(each, sizing))
+
+
+def _flanges(study: Study, joint: str, sizing: Sizing) -> list[FlangeDrilling]:
     found = [reference.flange(name) for name in sizing.flanges]
     if sizing.standard:
-        opening = study.openings[study.joints[joint].at]
-        found += reference.flanges_for_bore(_bore(opening))
-    return [(each.count, each.bolt, each.bolt_circle, each.designation) for each in found]
+        standard, _ = standard_of(study.joints[joint])
+        every = reference.flanges_for_bore(_bore(study.openings[study.joints[joint].at]))
+        found += [each for each in every if standard is None or each.designation.startswith(standard)]
+    return found
+
+
+def standard_of(joint: Joint) -> tuple[str | None, str]:
+    """The flange standard that a joint keeps to, so that it mates with what is there, and why; None where nothing tells."""
+    designation = joint.flange.designation
+    for standard in reference.FLANGE_STANDARDS:
+        if designation is not None and designation.startswith(standard):
+            return standard, "that of the file's flange"
+    threads = {size.upper().startswith("M") for size in joint.bolts.sizes if _is_thread(size)}
+    if len(threads) != 1:
+        return None, ""
+    return ("EN 1092-1", "for its metric bolts") if threads.pop() else ("ASME B16.5", "for its inch bolts")
+
+
+def _is_thread(size: str) -> bool:
+    try:
+        reference.thread(size)
+    except NotInTable:
+        return False
+    return True
+
+
+def _allowed(drilling: FlangeDrilling, sizing: Sizing) -> bool:
+    """Whether counts, sizes and circles, as far as they are named, have this drilling among them."""
+    return (
+        (not sizing.counts or drilling.count in sizing.counts)
+        and (not sizing.sizes or _plain(drilling.bolt) in map(_plain, sizing.sizes))
+        and (not sizing.circles or any(abs(drilling.bolt_circle - each) <= SAME_CIRCLE for each in sizing.circles))
+    )
 
 
 def _bore(opening: Opening) -> float:
@@ -126,7 +187,7 @@ def fit(study: Study, name: str, candidate: Candidate) -> Study:
     joint = study.joints[name]
     bolts = _bolts(joint, candidate)
     seated = seat(study, joint, candidate.flange, float(bolts.diameter[0]))
-    bare = replace(joint, bolts=bolts, flange=seated.flange, gasket=seated.gasket)
+    bare = replace(joint, bolts=bolts, flange=seated.flange, gasket=seated.gasket, grip=seated.grip)
     _fits(study, bare, candidate)
     fitted = replace(bare, tightening=tightening_of(bare, joint, candidate, study.units))
     try:
@@ -176,14 +237,15 @@ def _bolts(joint: Joint, candidate: Candidate) -> BoltPattern:
 
 def same_size(bolts: BoltPattern, size: str) -> bool:
     """Whether every bolt of a pattern has the size, however it is written."""
+    return {_plain(each) for each in bolts.sizes} == {_plain(size)}
 
-    def plain(text: str) -> str:
-        try:
-            return reference.thread(text).designation
-        except NotInTable:
-            return text
 
-    return {plain(each) for each in bolts.sizes} == {plain(size)}
+def _plain(size: str) -> str:
+    """A size as the tables write it; as it is where they do not have it."""
+    try:
+        return reference.thread(size).designation
+    except NotInTable:
+        return size
 
 
 _THREAD = ("diameter", "pitch", "tensile_area", "root_area", "shank_area")
@@ -231,9 +293,9 @@ def _fits(study: Study, joint: Joint, candidate: Candidate) -> None:
 
     inner = circle - diameter
     hole = diameter if joint.flange.hole is None else max(diameter, float(np.max(joint.flange.hole)))
-    if joint.gasket is not None and inner < float(np.max(joint.gasket.outside)) - reference.RING_ROUNDING:
+    if joint.gasket is not None and inner < float(np.max(joint.gasket.rim)) - reference.RING_ROUNDING:
         raise MisfitError(
-            f"the bolts stand in the gasket: free inside them {shown(inner)}, gasket {shown(float(np.max(joint.gasket.outside)))}"
+            f"the bolts stand in the gasket: free inside them {shown(inner)}, gasket {shown(float(np.max(joint.gasket.rim)))}"
         )
     if inner <= _bore(opening):
         raise MisfitError(f"the bolts stand in the bore: free inside them {shown(inner)}, bore {shown(_bore(opening))}")
@@ -291,7 +353,7 @@ def _provenance(
     if any(each.table for each in _spacings(study.allow, joint.allow)):
         old |= {row for row in study.provenance if row.what == "least bolt spacing"}
     if candidate.flange is not None:
-        old |= {tabled_rating(study, joint), *_flange_rows(joint)}
+        old |= {joint.flange.rating_row, *_flange_rows(joint)}
     kept = [row for row in study.provenance if row not in old]
     new = [*_rows((candidate.size,), candidate.bolt_class), *origins]
     return tuple(dict.fromkeys([*kept, *new]))

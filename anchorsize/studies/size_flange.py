@@ -1,4 +1,4 @@
-"""The flange that goes with a candidate: a standard one with all its own dimensions, or the file's with holes that let the bolts through."""
+"""The flange that goes with a candidate: a standard one with its own dimensions, ring and grip, or the file's with holes to suit."""
 
 from __future__ import annotations
 
@@ -16,6 +16,10 @@ from anchorsize.study import Flange, Gasket, Joint, Number, Provenance, Study
 T = TypeVar("T")
 ROOM = 293.15  # [K]
 ROUNDING = 1e-9  # share by which lengths that mean the same may differ
+SAME_RING = 0.01  # share by which a ring that is the tabled one may differ from it
+SAME_GRIP = (
+    0.1  # share by which the grip of two flanges and their gasket may differ from their sum: washers, older editions
+)
 
 
 class MisfitError(ValueError):
@@ -24,20 +28,26 @@ class MisfitError(ValueError):
 
 @dataclass(frozen=True)
 class Seated:
-    """The flange and gasket of a candidate, with the table rows behind what is not the file's."""
+    """The flange, gasket and grip [m] of a candidate, with the table rows behind what is not the file's.
+
+    ``held`` says of what stayed as the file gives it, although it need not suit this flange, that it did.
+    """
 
     flange: Flange
     gasket: Gasket | None
+    grip: Number | None
     origins: tuple[Provenance, ...]
+    held: tuple[str, ...] = ()
 
 
 def seat(study: Study, joint: Joint, designation: str | None, diameter: float) -> Seated:
-    """Flange and gasket for bolts of ``diameter`` [m]: of the standard flange named, else those of the file.
+    """Flange, gasket and grip for bolts of ``diameter`` [m]: of the standard flange named, else those of the file.
 
     A standard flange brings outside, thickness, hole and, where the file's is that of a table, its rating; a rating that the
     file gives itself stays unless the table has less for that flange, at room temperature where the fluid's is not given, for
-    hotter flanges bear less still. The file's gasket stays unless it does not fit inside those bolts; then the flat ring of the
-    flange takes its place. Where the file gives a hole too small for the bolt, the clearance hole of the table is taken.
+    hotter flanges bear less still. The file's gasket stays unless it is the ring tabled for the file's flange or does not fit inside
+    those bolts; then the flat ring of the flange takes its place. The file's grip, where it is about that of two of its flanges and
+    the gasket, grows by what the standard flange is thicker, on both sides. Where the file gives a hole too small for the bolt, the clearance hole of the table is taken.
 
     Raises
     ------
@@ -48,53 +58,107 @@ def seat(study: Study, joint: Joint, designation: str | None, diameter: float) -
         return _standard(study, joint, reference.flange(designation), diameter)
     given = joint.flange.hole
     if given is None or float(np.min(given)) > diameter * (1.0 + ROUNDING):
-        return Seated(joint.flange, joint.gasket, ())
+        return Seated(joint.flange, joint.gasket, joint.grip, ())
     hole, origin = _tabled(clearance_hole, diameter)
-    return Seated(replace(joint.flange, hole=hole), joint.gasket, (origin,))
+    return Seated(replace(joint.flange, hole=hole), joint.gasket, joint.grip, (origin,))
 
 
 def _standard(study: Study, joint: Joint, drilling: FlangeDrilling, diameter: float) -> Seated:
-    rating, origins = _rating(study, joint, drilling.designation)
-    flange = Flange(drilling.outside, drilling.thickness, drilling.hole, rating, drilling.designation)
+    rating, row = _rating(study, joint, drilling.designation)
+    flat = joint.flange.flat
+    flange = Flange(
+        outside=drilling.outside,
+        thickness=drilling.thickness,
+        hole=drilling.hole,
+        rating=rating,
+        designation=drilling.designation,
+        raised_face=None if flat else drilling.raised_face,
+        face_height=0.0 if flat else drilling.face_height,
+        flat=flat,
+        rating_row=row,
+    )
+    gasket, rings, kept = _gasket(joint, drilling, diameter)
+    grip, grip_kept = _grip(joint, flange)
+    origins = [drilling.provenance, *rings]
+    if row is not None:
+        origins.append(row)
+    return Seated(
+        flange, None if gasket is None else gasket.on(flange.raised_face), grip, tuple(origins), (*grip_kept, *kept)
+    )
+
+
+def _gasket(
+    joint: Joint, drilling: FlangeDrilling, diameter: float
+) -> tuple[Gasket | None, tuple[Provenance, ...], tuple[str, ...]]:
+    """The gasket on a standard flange, the table row of a new ring, and what is to be said of one that was kept."""
     gasket = joint.gasket
-    if gasket is not None and not gasket_fits(gasket, drilling, diameter):
-        ring = _tabled(reference.gasket_ring, drilling.designation)
-        gasket = replace(gasket, inside=ring.inside, outside=ring.outside, reaction_diameter=None)
-        origins = (*origins, ring.provenance)
-    return Seated(flange, gasket, (drilling.provenance, *origins))
-
-
-def gasket_fits(gasket: Gasket, drilling: FlangeDrilling, diameter: float) -> bool:
-    """Whether a gasket lies inside bolts of ``diameter`` [m] on the circle of a standard flange."""
-    return float(np.max(gasket.outside)) <= drilling.bolt_circle - diameter + reference.RING_ROUNDING
-
-
-def tabled_rating(study: Study, joint: Joint) -> Provenance | None:
-    """The table row of the joint's rating where the file takes it from the table of its flange; None where it gives it."""
-    given = joint.flange
-    if given.rating is None or given.designation is None or study.fluid.temperature is None:
-        return None
+    if gasket is None:
+        return None, (), ()
+    fits = float(np.max(gasket.rim)) <= drilling.bolt_circle - diameter + reference.RING_ROUNDING
+    if fits and joint.flange.designation == drilling.designation:
+        return gasket, (), ()
+    tabled = _ring_is_tabled(joint)
+    if fits and not tabled:
+        return gasket, (), ("gasket ring of the file kept: it is not that of a tabled flange",)
     try:
-        found = reference.flange_rating(given.designation, float(np.max(study.fluid.temperature)))
+        ring = reference.gasket_ring(drilling.designation)
+    except NotInTable as error:
+        if not fits:
+            raise MisfitError(str(error)) from None
+        return gasket, (), ("gasket ring of the file kept: no ring is tabled for this flange",)
+    whole = replace(gasket, inside=ring.inside, outside=ring.outside, ring_outside=None, reaction_diameter=None)
+    return whole, (ring.provenance,), ()
+
+
+def _ring_is_tabled(joint: Joint) -> bool:
+    """Whether the joint's gasket is the ring that the tables have for its flange."""
+    gasket, designation = joint.gasket, joint.flange.designation
+    if gasket is None or designation is None:
+        return False
+    try:
+        ring = reference.gasket_ring(designation)
     except NotInTable:
-        return None
-    same = found.provenance in study.provenance and np.isclose(found.pressure, float(np.max(given.rating)), rtol=1e-12)
-    return found.provenance if same else None
+        return False
+    pairs = ((gasket.inside, ring.inside), (gasket.rim, ring.outside))
+    return all(bool(np.allclose(given, tabled, rtol=SAME_RING, atol=0.0)) for given, tabled in pairs)
 
 
-def _rating(study: Study, joint: Joint, designation: str) -> tuple[Number | None, tuple[Provenance, ...]]:
+def _grip(joint: Joint, flange: Flange) -> tuple[Number | None, tuple[str, ...]]:
+    """The grip [m] on another flange, and what is to be said where it could not follow its thickness.
+
+    It changes by what both flanges are thicker, so that washers stay in it.
+    """
+    grip, old, new = joint.grip, joint.flange.height, flange.height
+    if grip is None or joint.flange.designation == flange.designation:
+        return grip, ()
+    if old is None or new is None:
+        return grip, (
+            "GRIP OF THE FILE KEPT, which need not suit this flange: the thickness of the file's is not known",
+        )
+    ring = 0.0 if joint.gasket is None or joint.gasket.thickness is None else joint.gasket.thickness
+    if not np.allclose(grip, 2.0 * np.asarray(old) + ring, rtol=SAME_GRIP, atol=0.0):
+        why = "it is not about that of two of the file's flanges and the gasket"
+        return grip, (f"GRIP OF THE FILE KEPT, which need not suit this flange: {why}",)
+    longer = grip + 2.0 * (np.asarray(new) - old)
+    threaded = joint.thread_length_in_grip
+    if threaded is not None and np.any(np.asarray(threaded) > longer):
+        raise MisfitError("thread_length_in_grip of the file is longer than the grip on this flange")
+    return float(longer) if np.ndim(longer) == 0 else longer, ()
+
+
+def _rating(study: Study, joint: Joint, designation: str) -> tuple[Number | None, Provenance | None]:
     """Rating of a standard flange: from the table where the file takes it from there, else at most what the file gives."""
     given, temperature = joint.flange.rating, study.fluid.temperature
     if given is None or joint.flange.designation == designation:
-        return given, ()
+        return given, joint.flange.rating_row
     degrees = ROOM if temperature is None else float(np.max(temperature))
     try:
         found = reference.flange_rating(designation, degrees)
     except NotInTable as error:
         raise MisfitError(f"the rating of the file is that of another flange, and {error}") from None
-    if tabled_rating(study, joint) is None and found.pressure >= float(np.min(given)):
-        return given, ()
-    return found.pressure, (found.provenance,)
+    if joint.flange.rating_row is None and found.pressure >= float(np.min(given)):
+        return given, None
+    return found.pressure, found.provenance
 
 
 def _tabled(look_up: Callable[..., T], *asked: object) -> T:

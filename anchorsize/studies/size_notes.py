@@ -8,14 +8,17 @@ import numpy as np
 
 from anchorsize import reference
 from anchorsize.assessment.asking import merged
-from anchorsize.studies.size_candidates import same_size
-from anchorsize.studies.size_flange import gasket_fits, tabled_rating
+from anchorsize.studies.size_candidates import left_aside, narrowed_out, same_size, standard_of
+from anchorsize.studies.size_flange import seat
 from anchorsize.studies.size_tightening import Candidate
-from anchorsize.study import Joint, Study
+from anchorsize.study import Joint, Sizing, Study
 
 
-def notes(study: Study, name: str, judged: Sequence[Candidate]) -> tuple[str, ...]:
-    """What stayed as the file gives it although another bolt might ask for another value, and what nothing guards."""
+def notes(study: Study, name: str, judged: Sequence[Candidate], asked: Sizing, chosen: Sizing) -> tuple[str, ...]:
+    """What stayed as the file gives it although another bolt might ask for another value, and what nothing guards.
+
+    ``asked`` is what the command line asks to choose from, ``chosen`` what was chosen from.
+    """
     joint, allow = study.joints[name], merged(study.allow, study.joints[name].allow)
     other = any(not same_size(joint.bolts, candidate.size) for candidate in judged)
     sizes = len({candidate.size for candidate in judged}) > 1 or other
@@ -44,7 +47,8 @@ def notes(study: Study, name: str, judged: Sequence[Candidate]) -> tuple[str, ..
         sentences.append("thread_engagement was held for every size")
     if other and joint.members is not None:
         sentences.append("members / face_diameter was held for every size")
-    sentences += _standard(study, joint, judged)
+    sentences += _flanges(study, name, asked, chosen)
+    sentences += _standard(joint, judged, study)
     if not bool(np.all(joint.bolts.present)):
         sentences.append("bolts that the file names as missing are there in every candidate")
     return tuple(sentences)
@@ -74,35 +78,60 @@ def _holes(joint: Joint, judged: Sequence[Candidate]) -> Iterator[str]:
         )
 
 
-def _standard(study: Study, joint: Joint, judged: Sequence[Candidate]) -> Iterator[str]:
+def _flanges(study: Study, name: str, asked: Sizing, chosen: Sizing) -> Iterator[str]:
+    """Which standard flanges were looked at, and which were not."""
+    if chosen.standard:
+        standard, why = standard_of(study.joints[name])
+        if standard is not None:
+            yield (
+                f"standard flanges are those of {standard}, {why}; others are judged where --flanges (or sizing / flanges) names them. One of "
+                "another class or PN does not bolt to the flange that is there: both change"
+            )
+    aside = left_aside(study, name, asked)
+    if aside:
+        yield (
+            f"{', '.join(aside)} under sizing in the file were left aside, for standard flanges bring their own; named on the command line they "
+            "choose among the flanges"
+        )
+    if chosen.flanges or chosen.standard:
+        out = narrowed_out(study, name, chosen)
+        if out:
+            yield f"left out, for counts, sizes and circles allow no such drilling: {', '.join(out)}"
+
+
+def _standard(joint: Joint, judged: Sequence[Candidate], study: Study) -> Iterator[str]:
     """What a standard flange brought, and what of the file stayed beside it."""
-    names = list(dict.fromkeys(each.flange for each in judged if each.flange is not None))
-    if not names:
+    seated = {
+        each.flange: seat(study, joint, each.flange, reference.thread(each.size).diameter)
+        for each in judged
+        if each.flange is not None
+    }
+    if not seated:
         return
-    yield "with a standard flange went its own drilling, outside, thickness and hole"
+    yield "with a standard flange went its own drilling, outside, thickness, hole and raised face"
     if joint.flange.rating is None:
         yield (
             "no flange / rating is given, so nothing judges whether a standard flange bears the pressure; write "
             "flange / rating: from table, with fluid / temperature"
         )
-    elif tabled_rating(study, joint) is not None:
+    elif joint.flange.rating_row is not None:
         yield "flange / rating followed from the table of each standard flange"
     else:
         yield "flange / rating was held for every standard flange, but for those that the table gives less"
-    if joint.grip is not None:
-        yield "the grip was held for every standard flange, though its thickness may differ from that of the file's"
-    if joint.gasket is None:
+    if any(each.grip != joint.grip for each in seated.values()):
+        yield (
+            "the grip followed the thickness of each standard flange, taken on both sides: the mating flange is then of the same kind"
+        )
+    ring = joint.gasket
+    if ring is None:
         return
-    drillings = [reference.flange(name) for name in names]
     changed = [
-        each.designation
-        for each in drillings
-        if not gasket_fits(joint.gasket, each, reference.thread(each.bolt).diameter)
+        str(name)
+        for name, each in seated.items()
+        if each.gasket is not None and (each.gasket.inside, each.gasket.rim) != (ring.inside, ring.rim)
     ]
     if changed:
         yield (
-            "the gasket of the file does not fit inside the bolts of "
-            f"{', '.join(changed)}: the flat ring tabled for that flange took its place, thickness, modulus, m and y as given"
+            f"the flat ring tabled for the flange took the place of the file's gasket with {', '.join(changed)}; thickness, modulus, m and y "
+            "as given"
         )
-    if len(changed) < len(names):
-        yield "the gasket of the file was kept for every standard flange that it fits inside the bolts of"

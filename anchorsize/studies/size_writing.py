@@ -8,13 +8,13 @@ from anchorsize.assessment import StudyError, evaluate
 from anchorsize.casefile import CaseFileError, parse_case
 from anchorsize.casefile.rewriting import RewriteError, change, has_key, scalar, written_at
 from anchorsize.studies.size_candidates import fit, same_size
-from anchorsize.studies.size_flange import tabled_rating
 from anchorsize.studies.size_tightening import Candidate
 from anchorsize.study import Array, Study
 from anchorsize.units import System, UnitError, split_quantity, to_si
 
 SAME = 1e-9  # relative difference of utilizations that counts as none
 EXACT = 1e-12  # relative difference of a value read again that counts as none
+ONE_LOST = "bolts chosen so that every check made holds with any one of them missing (size --robust)"
 SHORT = 6  # figures up to which a value reads as one that somebody chose
 UNITS: dict[System, dict[str, tuple[str, ...]]] = {
     "metric": {"length": ("mm", "in"), "moment": ("N*m", "ft*lbf"), "force": ("kN", "lbf"), "pressure": ("bar", "psi")},
@@ -23,9 +23,12 @@ UNITS: dict[System, dict[str, tuple[str, ...]]] = {
 """Units to write a value in: those of the file's system first, the other's where it is short only in that."""
 
 
-def written(text: str, name: str, study: Study, joint: str, candidate: Candidate, option: str) -> str:
+def written(
+    text: str, name: str, study: Study, joint: str, candidate: Candidate, option: str, robust: bool = False
+) -> str:
     """The text of a case file with a candidate's bolts, flange and tightening; ``study`` is what the text gave, ``name`` the new file.
 
+    ``robust`` says in a note of the joint that the choice holds with any one bolt missing, so that report and sheet tell it.
     The new text is read again and must give the same utilization of every check as the candidate did.
 
     Raises
@@ -42,7 +45,9 @@ def written(text: str, name: str, study: Study, joint: str, candidate: Candidate
         new = _bolts(text, study, fitted, joint, candidate)
         new = _flange(new, study, fitted, joint, candidate)
         new = _gasket(new, study, fitted, joint)
+        new = _grip(new, study, fitted, joint)
         new = _tightening(new, joint, study, fitted)
+        new = _note(new, joint, robust)
         read = parse_case(new, name)
     except (RewriteError, CaseFileError) as error:
         raise StudyError(f"the choice cannot be written into this file in place: {error}") from error
@@ -99,9 +104,9 @@ def _flange(text: str, study: Study, fitted: Study, joint: str, candidate: Candi
     if candidate.flange is not None:
         designation = scalar(candidate.flange)
         values: dict[str, str | None] = {"designation": designation}
-        values |= dict.fromkeys(("outside", "thickness", "hole"))
+        values |= dict.fromkeys(("outside", "thickness", "hole", *(() if new.flat else ("raised_face",))))
         before = written_at(text, (*path, "rating"))
-        if new.rating is not None and new.rating != old.rating and tabled_rating(study, study.joints[joint]) is None:
+        if new.rating is not None and new.rating != old.rating and old.rating_row is None:
             values["rating"] = quantity_text(float(np.max(new.rating)), "pressure", study.units, before)
         return change(text, path, values, designation)
     if new.hole is None or new.hole == old.hole:
@@ -112,16 +117,41 @@ def _flange(text: str, study: Study, fitted: Study, joint: str, candidate: Candi
 
 
 def _gasket(text: str, study: Study, fitted: Study, joint: str) -> str:
-    """Write the ring of a standard flange where it took the place of a gasket that does not fit."""
+    """Write the ring of a standard flange where it took the place of the file's."""
     path = ("joints", joint, "gasket")
     old, new = study.joints[joint].gasket, fitted.joints[joint].gasket
-    if old is None or new is None or old == new:
+    if old is None or new is None or (old.inside, old.rim) == (new.inside, new.rim):
         return text
     values: dict[str, str | None] = {
         key: quantity_text(float(np.max(value)), "length", study.units, written_at(text, (*path, key)))
-        for key, value in (("inside", new.inside), ("outside", new.outside))
+        for key, value in (("inside", new.inside), ("outside", new.rim))
     }
     return change(text, path, {**values, "reaction_diameter": None}, {})
+
+
+def _grip(text: str, study: Study, fitted: Study, joint: str) -> str:
+    """Write the grip where it followed the thickness of a standard flange."""
+    path, new = ("joints", joint), fitted.joints[joint].grip
+    if new is None or new == study.joints[joint].grip:
+        return text
+    before = written_at(text, (*path, "grip"))
+    return change(text, path, {"grip": quantity_text(float(np.max(new)), "length", study.units, before)}, {})
+
+
+def _note(text: str, joint: str, robust: bool) -> str:
+    """Put the note on a choice that stands a lost bolt, and take out that of an earlier one; other words of the note stay.
+
+    A note of several lines stays as it is.
+    """
+    path = ("joints", joint)
+    before = written_at(text, (*path, "note"))
+    if "\n" in (before or "") or (before is None and has_key(text, (*path, "note"))):
+        return text
+    kept = (before or "").replace(ONE_LOST, "").rstrip("; ")
+    wanted = "; ".join(part for part in (kept, ONE_LOST if robust else "") if part)
+    if wanted == (before or ""):
+        return text
+    return change(text, path, {"note": scalar(wanted) if wanted else None}, {})
 
 
 def _tightening(text: str, joint: str, study: Study, fitted: Study) -> str:

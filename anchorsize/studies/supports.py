@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
-from anchorsize.assessment import assess
+from anchorsize.assessment import assess, evaluate
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.holding import NO_SUPPORT
-from anchorsize.assessment.results import Assessment, Check, NotChecked, StudyError, SupportResult
+from anchorsize.assessment.movement import greatest_movement, pipe_moment
+from anchorsize.assessment.results import Assessment, CaseResult, Check, NotChecked, StudyError, SupportResult
 from anchorsize.study import Number, Study, Support
 
 STEEL_DENSITY = 7850.0
@@ -18,6 +21,9 @@ STEEL_DENSITY = 7850.0
 
 SAME = 1e-9
 """Share by which utilizations may differ and still count as the same."""
+
+PROOF = "bolt proof"
+"""The check of which preload is part."""
 
 TIE = 1.01
 """Ratio of utilizations up to which two options are practically as good: common practice, no source."""
@@ -34,6 +40,13 @@ class Materials:
     rod_length: float
     steel_mass: float
     concrete_volume: float
+
+
+class Peak(NamedTuple):
+    """The case in which something is greatest, and its value (SI)."""
+
+    case: str
+    value: float
 
 
 @dataclass(frozen=True)
@@ -57,6 +70,11 @@ class Carried:
     def greatest_size(self) -> tuple[str, float]:
         """Case and force that is greatest by size, with its sign."""
         return max(self._pushes(), key=lambda pair: abs(pair[1]))
+
+    @property
+    def carries(self) -> bool:
+        """Whether it gives any force along its direction in any case."""
+        return any(force != 0.0 for _, force in self._pushes())
 
     @property
     def idle(self) -> bool:
@@ -118,17 +136,67 @@ class Option:
         """Whether every check made holds and none that the job needs is missing."""
         return self.assessment is not None and self.assessment.verdict == "holds"
 
-    @property
-    def joint_moment(self) -> tuple[str, float] | None:
-        """Case and greatest bending moment on a joint [N·m]."""
+    @cached_property
+    def joint_moments(self) -> dict[str, float]:
+        """Greatest bending moment on a joint in each case [N·m]."""
+        return self._by_case(lambda _, case: [float(np.asarray(joint.bending)) for joint in case.joints.values()])
+
+    @cached_property
+    def pipe_moments(self) -> dict[str, float]:
+        """Greatest bending moment at the fixed end of the pipe behind a joint in each case [N·m]; empty where no such pipe is given."""
+        return self._by_case(lambda study, case: [pipe_moment(study, name, each) for name, each in case.joints.items()])
+
+    @cached_property
+    def movements(self) -> dict[str, float]:
+        """Greatest movement of a known point of the fitting in each case [m]; empty where a joint counts as rigid."""
+
+        def moves(study: Study, case: CaseResult) -> list[float | None]:
+            found = greatest_movement(study, case)
+            return [None if found is None else found[1]]
+
+        return self._by_case(moves)
+
+    def _by_case(self, values: Callable[[Study, CaseResult], Sequence[float | None]]) -> dict[str, float]:
+        """The greatest of the values in each case that has one."""
         if self.assessment is None:
-            return None
-        found = [
-            (name, float(np.asarray(joint.bending)))
+            return {}
+        found = {
+            name: [value for value in values(self.assessment.study, case) if value is not None]
             for name, case in self.assessment.cases.items()
-            for joint in case.joints.values()
-        ]
-        return max(found, key=lambda pair: pair[1], default=None)
+        }
+        return {name: max(known) for name, known in found.items() if known}
+
+    @property
+    def joint_moment(self) -> Peak | None:
+        """Case and greatest bending moment on a joint."""
+        return _peak(self.joint_moments)
+
+    @property
+    def pipe_moment(self) -> Peak | None:
+        """Case and greatest bending moment in the pipe behind a joint."""
+        return _peak(self.pipe_moments)
+
+    @property
+    def movement(self) -> Peak | None:
+        """Case and greatest movement."""
+        return _peak(self.movements)
+
+    def preload_share(self, pair: Case) -> float | None:
+        """How much of a bolt's stress is preload alone, of a check of bolt proof [-]; None of any other check."""
+        name, check = pair
+        if self.assessment is None or check.check != PROOF or check.where not in self.assessment.study.joints:
+            return None
+        clamped = self.assessment.cases[name].joints[check.where].clamping
+        if clamped is None:
+            return None
+        bolts = self.assessment.study.joints[check.where].bolts
+        stress = np.asarray(clamped.greatest) / bolts.tensile_area
+        return float(np.max(np.where(bolts.present, stress, 0.0)) / np.asarray(check.demand))
+
+    def joint_use(self, common: frozenset[Key]) -> float:
+        """The greatest utilization of the checks of joints that the choice of supports changes; 0 where there is none."""
+        names = {support.name for support in self.supports}
+        return max((_used(p) for p in self.checks if p[1].where not in names and _key(p) not in common), default=0.0)
 
     @property
     def lift_off(self) -> float | None:
@@ -217,7 +285,9 @@ def compare(study: Study) -> Comparison:
         raise StudyError("nothing holds the fitting: give it a joint, or supports")
     if all(options.values()) and len(study.joints) == 1:
         options = {_free_name(study): (), **options}
-    judged = tuple(_judge(replace(study, supports=options), name) for name in options)
+    study_of_all = replace(study, supports=options)
+    alone = _unsupported(study) if any(options.values()) else None
+    judged = tuple(_judge(study_of_all, name, alone) for name in options)
     if all(option.assessment is None for option in judged):
         raise StudyError("\n".join(dict.fromkeys(option.refused for option in judged)))
     common = _common(judged)
@@ -239,12 +309,24 @@ def _free_name(study: Study) -> str:
     return NO_SUPPORT if NO_SUPPORT not in study.supports else f"{NO_SUPPORT} (for comparison)"
 
 
-def _judge(study: Study, name: str) -> Option:
+def _unsupported(study: Study) -> dict[str, CaseResult] | None:
+    """The cases without any support, evaluated once for all options; None where they cannot be, which each option then says itself."""
+    try:
+        return evaluate(replace(study, supports={})) if len(study.joints) == 1 else None
+    except StudyError:
+        return None
+
+
+def _judge(study: Study, name: str, unsupported: dict[str, CaseResult] | None) -> Option:
     supports = study.supports[name]
     try:
-        return Option(name, supports, assess(study, name))
+        return Option(name, supports, assess(study, name, unsupported=unsupported))
     except StudyError as error:
         return Option(name, supports, None, str(error))
+
+
+def _peak(by_case: dict[str, float]) -> Peak | None:
+    return max((Peak(*pair) for pair in by_case.items()), key=lambda peak: peak.value, default=None)
 
 
 def _used(pair: Case | None, without: float = np.inf) -> float:

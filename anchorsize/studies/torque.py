@@ -8,16 +8,17 @@ from typing import Any
 
 import numpy as np
 
-from anchorsize.assessment import evaluate
+from anchorsize.assessment import distinct, evaluate
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.clamping import clamping, service
 from anchorsize.assessment.evaluation import unrelieved
-from anchorsize.assessment.results import CaseResult, Check, JointResult
+from anchorsize.assessment.results import CaseResult, Check, JointResult, NotChecked
 from anchorsize.studies.boltup import ALIKE
 from anchorsize.study import Array, Joint, Study, Tightening
 
 WANT_MORE = {"joint lift-off", "joint slip", "slip at the bolts", "gasket seating", "gasket in service"}
 WANT_LESS = {"bolt proof", "gasket crushing", "thread stripping"}
+SEALING = {"joint lift-off", "gasket seating", "gasket in service"}  # without one of these no lower end is known
 LEAST_SHARE = 1e-6  # of the greatest tightening looked at
 EVEN, NEAR = 31, 16  # multiples judged in one batch: evenly spread, and on either side of where an end should be
 CLOSER = 4.0  # how much nearer each of the latter lies than the one before
@@ -34,7 +35,8 @@ class TighteningWindow:
     all bolts of it. ``given`` are the least and the greatest tightening that the file gives, ``sizes`` the number of bolt sizes.
     ``least_by`` and ``greatest_by`` name the check (with its case) that sets each end, None where none does. Where
     ``least`` is over ``greatest``, no tightening serves. ``not_bounded`` are the checks that bound the tightening from above and
-    could not be made: ``greatest`` is then no permission.
+    could not be made: ``greatest`` is then no permission. ``not_counted`` are those that bound it from below and could not be
+    made; where one of them is about the seal, ``least`` is no permission either.
     """
 
     joint: str
@@ -48,11 +50,22 @@ class TighteningWindow:
     evened: bool = False
     sizes: int = 1
     not_bounded: tuple[str, ...] = ()
+    not_counted: tuple[NotChecked, ...] = ()
 
     @property
     def exists(self) -> bool:
         """Whether any tightening makes all of these checks hold."""
         return self.least <= self.greatest
+
+    @property
+    def unsealed(self) -> tuple[str, ...]:
+        """The checks of the seal that could not be made: with one of them wanting, no lower end is known."""
+        return tuple(item.check for item in self.not_counted if item.check in SEALING)
+
+    @property
+    def serves(self) -> bool:
+        """Whether the tightening that the file gives lies within, as far as the checks made tell."""
+        return self.least <= 1.0 <= self.greatest
 
 
 def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = None) -> TighteningWindow | None:
@@ -83,6 +96,7 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
     start = np.linspace(top * LEAST_SHARE, top, EVEN)
     least, greatest = _ends(uses, start)
     torque = None if clamped.torque is None else float(np.max(clamped.torque))
+    unmade = _unmade(replace(study, joints={joint: evened}), joint, known)
     return TighteningWindow(
         joint=joint,
         least=least.at,
@@ -94,24 +108,26 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
         given=_ends_given(tightened),
         evened=evened is not tightened,
         sizes=len({size for size, there in zip(evened.bolts.sizes, evened.bolts.present, strict=True) if there}),
-        not_bounded=_not_bounded(replace(study, joints={joint: evened}), joint, known),
+        not_bounded=tuple(dict.fromkeys(item.check for item in unmade if item.check in WANT_LESS)),
+        not_counted=tuple(item for item in unmade if item.check in WANT_MORE),
     )
 
 
-def _not_bounded(study: Study, joint: str, cases: Mapping[str, CaseResult]) -> tuple[str, ...]:
-    """Checks that bound the tightening from above and lack an input in any case.
+def _unmade(study: Study, joint: str, cases: Mapping[str, CaseResult]) -> tuple[NotChecked, ...]:
+    """Checks that bound the tightening and lack an input in any case, each once.
 
     Thread stripping counts where the engagement is given: a nut of full height strips no sooner than its bolt breaks (common
     practice, no source).
     """
-    wanted = WANT_LESS if study.joints[joint].thread_engagement is not None else WANT_LESS - {"thread stripping"}
-    unmade = [
-        item.check
+    wanted = WANT_MORE | WANT_LESS
+    if study.joints[joint].thread_engagement is None:
+        wanted = wanted - {"thread stripping"}
+    return distinct(
+        item
         for name, case in cases.items()
         for item in judge(study, {joint: case.joints[joint]}, study.cases[name])[1]
         if item.where == joint and item.check in wanted
-    ]
-    return tuple(dict.fromkeys(unmade))
+    )
 
 
 def evenly_tightened(joint: Joint) -> Joint:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.study.values import Array, Number
+from anchorsize.study.values import Array, Number, Provenance
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,9 @@ class BoltPattern:
 class Gasket:
     """Gasket ring: contact diameters [m]; thickness [m], modulus [Pa], m [-], y [Pa] where given.
 
-    ``condition`` is None where the file does not say whether it is new; m and y are for a new one.
+    ``outside`` is where the contact ends: at the rim of the ring or, before it, of the raised face. ``ring_outside`` is the rim of
+    the ring itself, None where nothing cuts the contact. ``condition`` is None where the file does not say whether it is new; m
+    and y are for a new one.
     """
 
     inside: Number
@@ -60,6 +62,19 @@ class Gasket:
     y: Number | None = None
     reaction_diameter: Number | None = None  # fixes G [m]
     condition: Literal["new", "reused"] | None = None
+    ring_outside: Number | None = None
+
+    @property
+    def rim(self) -> Number:
+        """Outside diameter of the ring itself [m], which must have room inside the bolts."""
+        return self.outside if self.ring_outside is None else self.ring_outside
+
+    def on(self, raised_face: Number | None) -> Gasket:
+        """The ring pressed by a raised face of a diameter [m]; None where the face is flat or not known: over its whole width."""
+        if raised_face is None:
+            return replace(self, outside=self.rim, ring_outside=None)
+        contact = np.minimum(self.rim, raised_face)
+        return replace(self, outside=float(contact) if np.ndim(contact) == 0 else contact, ring_outside=self.rim)
 
 
 @dataclass(frozen=True)
@@ -94,13 +109,27 @@ class Tightening:
 
 @dataclass(frozen=True)
 class Flange:
-    """The flange itself, where known: outside diameter, thickness, hole diameter [m]; rating pressure [Pa]."""
+    """The flange itself, where known: outside diameter, thickness, hole diameter [m]; rating pressure [Pa].
+
+    ``raised_face`` is the diameter of the raised face [m], None where it is not known or the face is ``flat``. ``face_height`` [m] is
+    what the raised face adds to the thickness, where the table leaves it out. ``rating_row`` is the table row of a rating that the
+    file takes from its table, None for one that it gives.
+    """
 
     outside: Number | None = None
     thickness: Number | None = None
     hole: Number | None = None
     rating: Number | None = None
     designation: str | None = None
+    raised_face: Number | None = None
+    face_height: Number = 0.0
+    flat: bool = False
+    rating_row: Provenance | None = None
+
+    @property
+    def height(self) -> Number | None:
+        """What the bolts clamp of this flange [m]: its thickness and the raised face on it; None where no thickness is known."""
+        return None if self.thickness is None else self.thickness + self.face_height
 
 
 @dataclass(frozen=True)

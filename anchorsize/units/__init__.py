@@ -13,7 +13,7 @@ from anchorsize.units.reading import (
     to_si,
     unit_factor,
 )
-from anchorsize.units.showing import convert, figures, show
+from anchorsize.units.showing import convert, figures, figures_for, show
 
 __all__ = [
     "KINDS",
@@ -23,6 +23,7 @@ __all__ = [
     "UnitError",
     "convert",
     "figures",
+    "figures_for",
     "offered",
     "parse_quantity",
     "show",

@@ -40,6 +40,7 @@ def _display(text: str) -> tuple[tuple[float, str], ...]:
 # name | noun | SI | usual units | metric | us
 _ROWS = """
 length               | a length               | m       | mm cm m in ft         | mm 10:m            | in 10:ft
+head                 | a head                 | m       | m ft                  | m                  | ft
 area                 | an area                | m²      | mm² cm² m² in²        | mm² 0.1:m²         | in²
 volume               | a volume               | m³      | L m³ cm³ gal ft³      | L 10:m³            | gal
 mass                 | a mass                 | kg      | kg g t lb             | kg                 | lb

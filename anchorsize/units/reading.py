@@ -29,8 +29,10 @@ from anchorsize.units.names import (
     Dimension,
 )
 
-_GAUGE = re.compile(r"^(.*?[A-Za-z0-9²])\s*(?:\(g\)|\(gauge\)|\bgauge|\bg|(?<=bar)g|(?<=psi)g|(?<=Pa)g|(?<=PSI)g)$")
-_ABSOLUTE = re.compile(r"^(.*?[A-Za-z0-9²])\s*(?:\(a\)|\(abs\)|\babsolute|\babs|\ba|(?<=bar)a|(?<=psi)a|(?<=PSI)a)$")
+_MARKED = r"^(.*?[A-Z0-9²])\s*(?:"
+_GAUGE = re.compile(_MARKED + r"\(g\)|\(gauge\)|\bgauge|\bg|(?<=bar|psi)g|(?<=pa)g)$", re.IGNORECASE)
+_ABSOLUTE = re.compile(_MARKED + r"\(a\)|\(abs\)|\babsolute|\babs|\ba|(?<=bar|psi)a)$", re.IGNORECASE)
+_WATER = re.compile(r"\b(ft|feet|foot|in|inch(?:es)?|mm|cm|m)\.?\s*(?:of\s+)?(?:H2O|water)\b", re.IGNORECASE)
 
 _VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _NUMBER = re.compile(
@@ -242,6 +244,7 @@ def unit_factor(unit: str) -> tuple[float, Dimension]:
         text = text.replace(sign, f"^{power}")
     text = re.sub(r"^(?:us|US|U\.S\.)\s*(?=gal|gpm)", "", text.strip()).rstrip(".")
     text = re.sub(r"^imp(?:erial)?\.?\s*(?=gal)gal(?:lons?)?", "imperial_gallon", text)
+    text = _WATER.sub(r"\1*kgf/L", text.replace("₂", "2"))
     text = re.sub(r"\b(?:sq|square)\.?\s+([A-Za-z]+)", r"\1^2", text)
     text = re.sub(r"\b(?:cu|cubic)\.?\s+([A-Za-z]+)", r"\1^3", text)
     text = re.sub(r"\s+per\s+|\s*/\s*", "/", text)
@@ -336,6 +339,9 @@ def _nearest(unit: str, row: Kind) -> str:
     if other_case:
         return other_case
     wanted = unit_factor(row.si)[1]
+    for pound in ("lb", "lbf") if "#" in unit and len(unit) <= _LONGEST else ():
+        if _dimension_or_none(unit.replace("#", pound)) == wanted:
+            return f"write '{unit.replace('#', pound)}'"
     spelled = [word for word in MEANING if _dimension_or_none(MEANING[word]) == wanted]
     gauge = ("psig", "barg") if row.name == "pressure" else ()
     close = difflib.get_close_matches(unit, [*row.usual, *spelled, *gauge], n=1, cutoff=0.6)

@@ -11,6 +11,8 @@ from anchorsize.units.kinds import KINDS, System
 from anchorsize.units.names import CELSIUS_ZERO, FAHRENHEIT_ZERO
 from anchorsize.units.reading import si_factor
 
+SIXTEENTHS = 16.0  # the drilling of inch flanges is in these or coarser parts
+
 
 def convert(
     value_si: float | NDArray[np.float64], kind: str, system: System
@@ -30,13 +32,25 @@ def _in_unit(value: float | NDArray[np.float64], unit: str, kind: str) -> float 
 
 
 def show(value_si: float, kind: str, system: System) -> str:
-    """Return a value with its unit for reading: four significant figures, no exponent, ``'-'`` for NaN."""
+    """Return a value with its unit for reading: :func:`figures_for` it, no exponent, ``'-'`` for NaN."""
     if math.isnan(value_si):
         return "-"
     steps = getattr(KINDS[kind], system)
     unit = next(name for start, name in reversed(steps) if abs(value_si) >= start)
-    number = figures(float(_in_unit(value_si, unit, kind)))
+    converted = float(_in_unit(value_si, unit, kind))
+    number = figures(converted, figures_for(converted, unit))
     return number if unit == "1" else f"{number}{'' if unit == '°' else ' '}{unit}"
+
+
+def figures_for(number: float, unit: str, usual: int = 4) -> int:
+    """Significant figures to show: ``usual``, more for a length in whole sixteenths of an inch, which is shown as it is drilled."""
+    sixteenths = number * SIXTEENTHS
+    if unit != "in" or not math.isfinite(number) or abs(sixteenths) < 1.0:
+        return usual
+    whole = round(sixteenths)
+    if abs(sixteenths - whole) > 1e-9 * abs(sixteenths):
+        return usual
+    return max(usual, len(f"{whole / SIXTEENTHS:.4f}".rstrip("0").replace(".", "").lstrip("-0")))
 
 
 def figures(number: float, significant: int = 4) -> str:

@@ -275,9 +275,7 @@ BROKEN = [
     (
         "size: M16",
         "size: 16",
-        [
-            "19: joints / main / bolts / size: thread '16' is not in table threads_inch; nearest: 2-1/2-8; 2-1/2-4; 2-1/4-8; 2-1/4-4.5; 2-8"
-        ],
+        ["19: joints / main / bolts / size: '16' says neither M nor inches (write M16)"],
     ),
     (
         "size: M16, ",
@@ -389,7 +387,7 @@ BROKEN = [
         "flow_in: 10 L/s, pressure",
         "pressure",
         [
-            "25: cases / run: the flows of 'inlet', 'outlet' are unknown, and one can be solved (write flow_in or flow_out at all of them but one; 0 counts)"
+            "25: cases / run: the flows of 'inlet', 'outlet' are unknown, and one can be solved (write flow_in or flow_out at all of them but one, such as flow_in: 0 L/s where nothing flows)"
         ],
     ),
     (
@@ -410,7 +408,7 @@ BROKEN = [
         "flow_in: 10 L/s, pressure: 100 kPa",
         "flow_in: 10 L/s",
         [
-            "26: cases / run / inlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)"
+            "26: cases / run / inlet / pressure: 'pressure' is missing (write it, as a gauge, the pump's curve or the level above tells it; or pressure: from losses with loss_coefficient, where another opening's is known; or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)"
         ],
     ),
     (
@@ -439,14 +437,14 @@ BROKEN = [
         "    outlet: free_jet",
         "    outlet: {exit: free_jet, flow_out: 9 L/s}",
         [
-            "25: cases / run: the flows of 'inlet', 'outlet' do not balance: 0.9991 kg/s more in than out (leave out the flow that is least certain; it is solved)"
+            "25: cases / run: the flows of 'inlet', 'outlet' do not balance: 0.9991 kg/s (1 L/s) more in than out (leave out the flow that is least certain; it is solved)"
         ],
     ),
     (
         "    outlet: free_jet",
         "    outlet: {exit: capped, flow_out: 10 L/s}",
         [
-            "25: cases / run: the flows of 'inlet' do not balance: 9.991 kg/s more in than out (leave out the flow that is least certain; it is solved)",
+            "25: cases / run: the flows of 'inlet' do not balance: 9.991 kg/s (10 L/s) more in than out (leave out the flow that is least certain; it is solved)",
             "27: cases / run / outlet / flow_out: '10 L/s' through a capped opening (take it out, or change exit)",
         ],
     ),
@@ -454,14 +452,14 @@ BROKEN = [
         "    outlet: free_jet\n",
         "",
         [
-            "25: cases / run / outlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)"
+            "25: cases / run / outlet / pressure: 'pressure' is missing (write it, as a gauge, the pump's curve or the level above tells it; or pressure: from losses with loss_coefficient, where another opening's is known; or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)"
         ],
     ),
     (
         "    outlet: free_jet",
         "    outlett: free_jet",
         [
-            "25: cases / run / outlet / pressure: 'pressure' is missing (write pressure, or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)",
+            "25: cases / run / outlet / pressure: 'pressure' is missing (write it, as a gauge, the pump's curve or the level above tells it; or pressure: from losses with loss_coefficient, where another opening's is known; or exit: free_jet or capped; an opening left out counts as connected, which needs a pressure)",
             "27: cases / run / outlett: 'outlett' is neither an opening nor a key of a case (did you mean 'outlet'?)",
         ],
     ),

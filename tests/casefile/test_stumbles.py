@@ -55,7 +55,7 @@ def said(old: str, new: str) -> list[str]:
         (
             "outlet: free_jet",
             "outlet: {pressure: 95 kPa, flow_in: 10 L/s}",
-            ["25: cases / run: the flows of 'inlet', 'outlet' do not balance: 19.98 kg/s more in than out (did you mean flow_out at 'outlet'? Or leave out the flow that is least certain; it is solved)"],
+            ["25: cases / run: the flows of 'inlet', 'outlet' do not balance: 19.98 kg/s (20 L/s) more in than out (did you mean flow_out at 'outlet'? Or leave out the flow that is least certain; it is solved)"],
         ),
         (
             "  run:\n",

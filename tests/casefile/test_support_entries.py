@@ -155,7 +155,7 @@ BROKEN = [
     ),
     (
         f"{BLOCK}, subgrade_modulus: 9 MN/m^3}}}}".replace(", stiffness: 1 MN/m", "").replace("[-1, 0, 0]", "[0, 0, -1]"),
-        ["1 / stiffness: 'stiffness' is missing (a block that is pulled up does not press on its soil)"],
+        ["1 / toward: this direction points down, so the block would be pulled up and bear on no soil (toward is how the block pushes the fitting: turn it round; a block that holds by its weight needs a stiffness)"],
     ),
     (f"{BLOCK}, thrust_height: 2 m}}}}", ["1 / block / thrust_height: '2 m' is above the block (from its base up)"]),
 ]  # fmt: skip

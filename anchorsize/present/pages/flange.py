@@ -12,6 +12,7 @@ from anchorsize.study import Joint
 HALF, ACROSS = 158.0, 170.0  # half the height and the width of the picture, in its own units
 RIM = 112.0  # radius at which the outermost edge of the flange is drawn
 TURNS_AT = 131.0  # radius of the ring of turns, and of the clock beyond it
+CROWDED, STAGGERED = 20.0, (127.0, 138.0)  # room along that ring under which the turns stand at two radii by turns
 CLOCK_AT = 150.0
 HEX_ACROSS = 1.5  # width across flats over bolt diameter, about that of the usual heavy and normal series
 NEAR = 0.2  # angle under which the upward side shares the label of an hour [rad]
@@ -42,16 +43,19 @@ def flange_svg(
     parts += _cross()
     turn = {number: place for place, number in enumerate(order, 1)}
     room = 2.0 * math.pi / len(bolts.numbers)
+    rings = STAGGERED if room * TURNS_AT < CROWDED else (TURNS_AT,)
     for i, number in enumerate(bolts.numbers):
         x, y = (float(part) * scale for part in bolts.xy[i])
         angle = math.atan2(y, x)
         across = HEX_ACROSS * float(bolts.diameter[i]) * scale
-        at = TURNS_AT if bolts.circle is not None else math.hypot(x, y) + 0.5 * across + 12.0
+        at = rings[i % len(rings)] if bolts.circle is not None else math.hypot(x, y) + 0.5 * across + 12.0
         if number in to_fit:
             at_x, at_y = _place(x, y)
             parts.append(f'<circle cx="{at_x:.2f}" cy="{at_y:.2f}" r="{0.5 * across + 4.5:.2f}" fill="{INK}"/>')
         parts += _bolt(number, (x, y), across, bool(bolts.present[i]), room)
-        parts += _turn(turn.get(number), angle, at, min(11.0, 0.6 * room * TURNS_AT))
+        parts += _turn(
+            turn.get(number), angle, at, min(10.0 if len(rings) == 1 else 6.5, 0.38 * room * TURNS_AT * len(rings))
+        )
     parts += _clock(up_at)
     parts += [] if toward is None else _arrow(toward)
     box = f"{-ACROSS:g} {-HALF:g} {2 * ACROSS:g} {2 * HALF:g}"
@@ -95,7 +99,7 @@ def _bolt(number: int, at: tuple[float, float], across: float, there: bool, room
         label = _text(str(number), (x, y), min(0.55 * across, 13.0), 700)
     else:
         beside = _place(inward * math.cos(angle), inward * math.sin(angle))
-        label = _text(str(number), beside, min(9.0, 0.72 * room * inward), 700)
+        label = _text(str(number), beside, min(9.0 if there else 13.0, 0.72 * room * inward), 700)
     if there:
         corners = _corners((x, y), across / math.sqrt(3.0))
         return [f'<polygon points="{corners}" fill="#ffffff" stroke="{INK}" stroke-width="1.2"/>', label]
@@ -111,13 +115,24 @@ def _corners(center: tuple[float, float], radius: float) -> str:
 
 
 def _turn(turn: int | None, angle: float, radius: float, size: float) -> list[str]:
-    """The turn of a bolt in a ring outside the flange, black for the first."""
+    """The turn of a bolt outside the flange, 1st, 2nd …, white on black for the first: no number of a bolt looks like it."""
     if turn is None:
         return []
     x, y = _place(radius * math.cos(angle), radius * math.sin(angle))
     fill, ink = (INK, "#ffffff") if turn == 1 else ("#ffffff", INK)
-    ring = f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{0.78 * size:.2f}" fill="{fill}" stroke="{INK}" stroke-width="0.9"/>'
-    return [ring, _text(str(turn), (x, y), size, 400, ink)]
+    words = ordinal(turn)
+    half = 0.3 * size * len(words) + 1.0
+    box = (
+        f'<rect x="{x - half:.2f}" y="{y - 0.7 * size:.2f}" width="{2.0 * half:.2f}" height="{1.4 * size:.2f}" rx="{0.4 * size:.2f}" '
+        f'fill="{fill}" stroke="{INK}" stroke-width="0.6"/>'
+    )
+    return [box, _text(words, (x, y), size, 400, ink)]
+
+
+def ordinal(turn: int) -> str:
+    """1st, 2nd, 3rd, 4th …, 11th …, 21st …"""
+    ending = "th" if turn % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(turn % 10, "th")
+    return f"{turn}{ending}"
 
 
 def _arrow(toward: float) -> list[str]:

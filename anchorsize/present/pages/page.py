@@ -22,6 +22,9 @@ from anchorsize import __version__
 OVERRIDES = {ord(each): None for each in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"}
 """Signs that turn the direction of all that follows; taken out of every text, since they could turn a sentence's numbers."""
 
+TOGETHER = 12
+"""Rows up to which a table is kept on one printed page."""
+
 _PACKAGE = files("anchorsize.present.pages")
 
 
@@ -76,7 +79,12 @@ def table_html(headers: Sequence[str], rows: Sequence[Sequence[str]], caption: s
     A newline in a header breaks its line. On a narrow screen the table scrolls in its own box, reached by keyboard.
     """
     return render(
-        "table.html.j2", headers=[header.split("\n") for header in headers], rows=rows, caption=caption, left=left
+        "table.html.j2",
+        headers=[header.split("\n") for header in headers],
+        rows=rows,
+        caption=caption,
+        left=left,
+        together=TOGETHER,
     )
 
 

@@ -35,7 +35,7 @@ from anchorsize.present.words import clock
 from anchorsize.study import Array, Joint, Study
 from anchorsize.units import System
 
-WIDTH, TALLEST = 6.6, 6.4  # of the drawing area [in]
+WIDTH, TALLEST = 6.5, 5.6  # of the drawing area [in]
 BAR_SHARE = 0.5
 """Length of the greatest force as a share of the reach of the pattern [-]."""
 ROOMY, FULL = 12, 40

@@ -86,7 +86,7 @@ def draw_bolts(paper: Sheet, joint: Joint, bold: int | None = None) -> None:
             paper.text(
                 place * (1.0 - (0.5 * size + 0.1 / per_metre) / distance),
                 str(number),
-                fontsize=5.5,
+                fontsize=7.5,
                 color=GREY,
                 zorder=9,
             )

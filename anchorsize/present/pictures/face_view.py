@@ -23,7 +23,7 @@ from anchorsize.present.words import clock
 from anchorsize.study import Array, Gasket, Joint
 from anchorsize.units import System, convert, show
 
-SIZE = (6.6, 3.4, 4.6)  # width, least and greatest height of the drawing area [in]
+SIZE = (6.5, 3.2, 3.6)  # width, least and greatest height of the drawing area [in]
 MARGINS = (1.7, 0.3)
 LIGHTEST, DARKEST = 0.95, 0.45  # greys of the least and the greatest pressure band
 FEWEST_BANDS = 4

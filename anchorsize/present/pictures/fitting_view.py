@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 
 from anchorsize.assessment.results import Assessment, CaseResult
 from anchorsize.present.pictures import acting as forces
-from anchorsize.present.pictures import glyphs, labels
+from anchorsize.present.pictures import beside, glyphs, labels
 from anchorsize.present.pictures.acting import Acting
 from anchorsize.present.pictures.body import STEP, Direction, View, along_line, body, bore, disk, silhouette, view
 from anchorsize.present.pictures.style import (
@@ -28,19 +28,16 @@ from anchorsize.present.pictures.style import (
     sheet,
     shown_force,
 )
+from anchorsize.present.support_words import state_word
 from anchorsize.study import Array, Joint, Study, Support
 from anchorsize.units import System, show
 
-SIZE = (6.6, 2.6, 5.6)  # width, least and greatest height of the drawing area [in]
+SIZE = (6.5, 2.4, 4.6)  # width, least and greatest height of the drawing area [in]
 MARGINS = (1.35, 0.55)
 ARROW_SHARE = 0.45
 """Length of the greatest force as a share of the greatest extent of the fitting [-]."""
 SHORTEST = 0.015
 """Length of an arrow as a share of the greatest extent of the fitting under which a force is listed and not drawn [-]."""
-SEEN_END_ON = 0.06
-"""Share of a force left on the page under which it is drawn as seen end on [-]."""
-SIDE_BY_SIDE = 0.19
-"""Distance of two marks of forces seen end on at one place [in]."""
 SHORTENED = 0.97
 """Share of a force left on the page over which its figure is not told apart from the one in the view [-]."""
 DASHES: dict[str, dict[str, Any]] = {
@@ -81,12 +78,13 @@ def fitting_view(assessment: Assessment, case: str, direction: Direction, joint:
     with look():
         paper = sheet(_bounds(study, seen, pieces, acts, supports, per_newton), MARGINS, SIZE, frame, study.units)
         covered = _draw_body(paper, study, seen, pieces)
-        covered += _draw_supports(paper, supports, seen)
+        signs = _draw_supports(paper, supports, seen)
+        covered += signs
         texts = _opening_labels(paper, result, study, seen)
-        for act, mark in zip(drawn, _marks(paper, drawn, seen), strict=True):
-            texts.append(_draw_force(paper, act, mark, seen, per_newton, study.units, covered))
+        for act, place in zip(drawn, beside.places(paper, drawn, seen, per_newton, signs), strict=True):
+            texts.append(_draw_force(paper, act, place, seen, per_newton, study.units, covered))
         texts += _draw_moments(paper, acts, seen, study.units, covered)
-        texts += _support_labels(paper, supports, seen)
+        texts += _support_labels(paper, supports, seen, result)
         covered += _draw_center(paper, study, result, seen)
         if drawn:
             scale_bar(paper, per_newton, forces.greatest(acts), study.units)
@@ -113,12 +111,6 @@ def _extent(study: Study) -> float:
     return float(np.max(np.ptp(np.concatenate(points), axis=0)))
 
 
-def ends(act: Acting, seen: View, per_newton: float) -> tuple[Array, Array]:
-    """Tail and tip (2,) [m] of a force on the page."""
-    at, along = seen.flat(act.at), per_newton * seen.flat(act.force)
-    return (at - along, at) if act.pushes else (at, at + along)
-
-
 def fitting_alt(assessment: Assessment, case: str, direction: Direction, joint: str | None = None) -> str:
     """What :func:`fitting_view` shows, in words."""
     study = assessment.study
@@ -138,7 +130,10 @@ def fitting_alt(assessment: Assessment, case: str, direction: Direction, joint: 
 
 def _notes(acted: Sequence[Acting], small: Sequence[Acting], result: CaseResult, system: System) -> tuple[str, ...]:
     notes = ["The outline between the openings is a sketch; openings, places and forces are to scale."]
+    if result.supports:
+        notes.append("Supports are drawn as signs at their places, not to length.")
     if acted:
+        notes.append("An arrow or mark that would lie on another stands beside it.")
         notes.append("Each figure is the whole force; where it leans out of the page, 'seen' is its part in this view.")
     else:
         notes.append("No force acts on the fitting in this case.")
@@ -164,7 +159,7 @@ def _bounds(
     """Least and greatest places (2, 2) [m] of what is drawn."""
     points = [seen.flat(disk(each.center, each.outward, bore(each))) for each in study.openings.values()]
     points += [seen.flat(_flange_rim(study, joint)) for joint in study.joints.values()]
-    points += [*pieces, *(np.stack(ends(act, seen, per_newton)) for act in acts)]
+    points += [*pieces, *(np.stack(beside.ends(act, seen, per_newton)) for act in acts)]
     points += [seen.flat(each.at)[None] for each in supports]
     every = np.concatenate(points)
     return np.stack([every.min(axis=0), every.max(axis=0)])
@@ -220,7 +215,7 @@ def _draw_supports(paper: Sheet, supports: Sequence[Support], seen: View) -> lis
     return [glyphs.draw_support(paper, each, seen.flat(each.at), seen.flat(each.toward)) for each in supports]
 
 
-def _support_labels(paper: Sheet, supports: Sequence[Support], seen: View) -> list[labels.Label]:
+def _support_labels(paper: Sheet, supports: Sequence[Support], seen: View, result: CaseResult) -> list[labels.Label]:
     made = []
     for each in supports:
         along = seen.flat(each.toward)
@@ -230,7 +225,12 @@ def _support_labels(paper: Sheet, supports: Sequence[Support], seen: View) -> li
         shift = toward / length if length > glyphs.END_ON else np.array([1.0, 0.0])
         reach = {"rest": 0.2, "thrust_block": 0.28, "guide": 0.12, "anchor": 0.12}.get(each.kind, glyphs.ROD)
         anchor = paper.inches(seen.flat(each.at)) + (reach if length > glyphs.END_ON else 0.1) * shift
-        made.append(labels.Label((f"{clean(each.name)} ({glyphs.KIND_WORDS[each.kind]})",), anchor, shift))
+        judged = result.supports.get(each.name)
+        state = f", {state_word(judged)}" if judged is not None and np.all(judged.idle) else ""
+        end_on = ", seen end on" if length <= glyphs.END_ON and each.kind != "anchor" else ""
+        made.append(
+            labels.Label((f"{clean(each.name)} ({glyphs.KIND_WORDS[each.kind]}){state}{end_on}",), anchor, shift)
+        )
     return made
 
 
@@ -254,26 +254,11 @@ def _opening_labels(paper: Sheet, result: CaseResult, study: Study, seen: View) 
     return made
 
 
-def _marks(paper: Sheet, drawn: Sequence[Acting], seen: View) -> list[Array | None]:
-    """Where forces along the line of sight are marked [in], side by side where they share a place; None for the others."""
-    taken: list[Array] = []
-    marks: list[Array | None] = []
-    for act in drawn:
-        if float(np.hypot(*seen.flat(act.force))) >= SEEN_END_ON * act.magnitude:
-            marks.append(None)
-            continue
-        place = paper.inches(seen.flat(act.at))
-        while any(np.hypot(*(place - other)) < 0.9 * SIDE_BY_SIDE for other in taken):
-            place = place + np.array([SIDE_BY_SIDE, 0.0])
-        taken.append(place)
-        marks.append(place)
-    return marks
-
-
 def _draw_force(
-    paper: Sheet, act: Acting, mark: Array | None, seen: View, per_newton: float, system: System, covered: list[Array]
+    paper: Sheet, act: Acting, place: beside.Place, seen: View, per_newton: float, system: System, covered: list[Array]
 ) -> labels.Label:
     """Draw one force and return its label; the places it covers are added to ``covered``."""
+    mark = place.mark
     flat, look_of = seen.flat(act.force), DASHES[act.sort]
     share = float(np.hypot(*flat)) / act.magnitude
     lines = [act.title or act.name, shown_force(act.magnitude, system)]
@@ -283,7 +268,8 @@ def _draw_force(
         lines[1] += " toward you" if toward_reader else " away from you"
         covered.append(mark + 0.07 * np.array([[1, 1], [-1, 1], [1, -1], [-1, -1]]))
         return labels.Label(tuple(lines), mark, np.array([1.0, 0.3]), look_of["color"])
-    tail, tip = ends(act, seen, per_newton)
+    shift = place.shift / paper.scale / paper.to_shown
+    tail, tip = (each + shift for each in beside.ends(act, seen, per_newton))
     arrow(paper, tail, tip, act.name, **look_of)
     if share < SHORTENED:
         lines[1] += f", {shown_force(share * act.magnitude, system)} seen"

@@ -58,12 +58,14 @@ class Pen:
 
 
 def draw_support(paper: Sheet, support: Support, at: Array, along: Array) -> Array:
-    """Draw a support at ``at`` (2,) [m] whose force on the fitting points ``along`` (2,); return places it covers [in]."""
+    """Draw a support at ``at`` (2,) [m] whose force on the fitting points ``along`` (2,); return places it covers [in].
+
+    Seen end on it is an empty diamond: rings with a dot or a cross are forces.
+    """
     length = float(np.hypot(*along))
     if length < END_ON and support.kind != "anchor":
         pen = Pen(paper, at, np.array([0.0, 1.0]))
-        pen.ring((0.0, 0.0), 0.09)
-        pen.ring((0.0, 0.0), 0.03, facecolor=INK)
+        pen.area([(0.0, 0.11), (0.11, 0.0), (0.0, -0.11), (-0.11, 0.0)], label=f"{support.name}: end on")
         return np.concatenate(pen.touched)
     pen = Pen(paper, at, along / length if length >= END_ON else np.array([0.0, 1.0]))
     _DRAW[support.kind](pen)

@@ -16,6 +16,8 @@ from anchorsize.studies.scatter_results import Scatter
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+FAR = 1.5  # distance of the limit from all samples, in widths of their range, beyond which it is not drawn to scale
+NARROWEST = 1e-3  # range that is drawn at least, as a share of the utilization
 WORD_ROOM, WORD_DROP = 0.03, 0.12  # width and height of a word of the picture, in shares of its axes
 
 
@@ -44,7 +46,6 @@ def _draw(axes: Axes, found: Scatter) -> None:
             color=face, edgecolor="0.2", linewidth=0.5, hatch=hatch, label=label,
         )  # fmt: skip
     axes.set_ylim(0.0, 1.15 * max(counts.max(), 1) / found.samples)  # room for the words over the bars
-    axes.axvline(1.0, color="0.0", linewidth=1.4)
     _marks(axes, found)
     axes.set_xlabel(f"greatest utilization over all cases and checks{under_load(found)} [-]")
     axes.set_ylabel("share of the samples [-]")
@@ -58,16 +59,29 @@ def _draw(axes: Axes, found: Scatter) -> None:
 
 
 def _marks(axes: Axes, found: Scatter) -> None:
-    """Lines at the limit and the percentiles; a word that would run into the one before it stands lower."""
+    """Lines at the limit and the percentiles; a word that would run into the one before it stands lower.
+
+    A limit far from all samples stands outside, where an arrow points: in the picture it would squeeze the bars into one line.
+    """
     spread, _ = found.shown
     percentiles = zip(PERCENTILES, spread.percentiles, strict=True)
     marks = [(value, f"{share}%") for share, value in percentiles if math.isfinite(value)]
-    left, right = axes.get_xlim()
+    edges, counts = found.bars
+    places = [*(value for value, _ in marks), *(edges[[0, -1]] if np.any(counts) else [])] or [1.0]
+    low, high = float(min(places)), float(max(places))
+    wide = max(high - low, NARROWEST * abs(high))
+    left, right = low - 0.08 * wide, high + 0.08 * wide
+    if low - FAR * wide <= 1.0 <= high + FAR * wide:
+        left, right = min(left, 1.0 - 0.08 * wide), max(right, 1.0 + 0.08 * wide)
+        marks.append((1.0, "limit"))
+    else:
+        _point_at_limit(axes, above=low > 1.0)
     axes.set_xlim(left, right)
+    axes.ticklabel_format(axis="x", useOffset=False)
     before, level = -math.inf, 0
-    for value, word in sorted([*marks, (1.0, "limit")]):
-        if word != "limit":
-            axes.axvline(value, color="0.35", linewidth=0.9, linestyle=":")
+    for value, word in sorted(marks):
+        look_of = ("0.0", 1.4, "-") if word == "limit" else ("0.35", 0.9, ":")
+        axes.axvline(value, color=look_of[0], linewidth=look_of[1], linestyle=look_of[2])
         level = level + 1 if value - before < WORD_ROOM * (right - left) else 0
         before = value
         axes.annotate(
@@ -79,3 +93,11 @@ def _marks(axes: Axes, found: Scatter) -> None:
             va="top",
             fontsize=8,
         )
+
+
+def _point_at_limit(axes: Axes, above: bool) -> None:
+    """An arrow at the edge of the picture toward a limit that lies beyond it; ``above``: all samples are over it."""
+    edge, start, side = (0.004, 0.07, "left") if above else (0.996, 0.93, "right")
+    line = {"arrowstyle": "-|>", "color": "0.0", "linewidth": 1.4}
+    axes.annotate("", (edge, 0.5), (start, 0.5), xycoords="axes fraction", arrowprops=line)
+    axes.text(edge, 0.53, "limit at 1,\nfar off", transform=axes.transAxes, ha=side, va="bottom", fontsize=8)

@@ -32,7 +32,11 @@ from anchorsize.study import Array
 from anchorsize.units import System, convert, show
 
 INK, GREY, FAINT, PALE, ACCENT = "0.1", "0.45", "0.7", "0.92", "#1f5a9c"
-TITLE_SIZE, TEXT_SIZE, NOTE_SIZE = 10.0, 8.0, 7.0  # points
+TITLE_SIZE, TEXT_SIZE, NOTE_SIZE = (
+    10.0,
+    8.2,
+    7.8,
+)  # points; a page as wide as A4 less its margins shows them at this size
 LINE_HEIGHT = 1.3  # of the letter size
 LONGEST_NAME = 32  # letters of a name that are shown
 
@@ -52,6 +56,8 @@ SETTINGS: Any = {
 }
 NUMBERED = re.compile(rb'<g id="[a-z0-9]+_[0-9]+">')
 """Groups that a picture numbers from 1: names that two pictures in one page would share."""
+_LACKING = r"Glyph .* missing from"
+"""How a warning begins that the drawing font lacks a letter."""
 DOCTYPE = re.compile(rb"<!DOCTYPE[^>]*>\s*")
 """Names a file of the web, which nothing needs to read the picture."""
 
@@ -69,7 +75,7 @@ def render(figure: Figure, kind: Literal["svg", "png"]) -> bytes:
     Letters that the drawing font lacks (emoji, some scripts) stay letters in SVG, for the reader's fonts; PNG shows a box.
     """
     with look(), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", r"Glyph .* missing from", UserWarning)
+        warnings.filterwarnings("ignore", _LACKING, UserWarning)
         if kind == "svg":
             return DOCTYPE.sub(b"", NUMBERED.sub(b"<g>", _svg(figure).encode()))
         target = io.BytesIO()
@@ -119,6 +125,14 @@ def text_width(text: str, size: float = TEXT_SIZE) -> float:
     """Width [in] that a text is given: a safe guess from its letters, wide letters counted double."""
     letters = sum(1.15 if ord(letter) > 0x2E80 else 0.6 for letter in text)
     return letters * size / 72.0
+
+
+def room_for(text: str, size: float = NOTE_SIZE) -> float:
+    """Width [in] that a text surely fits into: as its letters guess or as the drawing font has it, with room for a wider font."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", _LACKING, UserWarning)
+        width, _, _ = _measured(text, FontProperties(family=SETTINGS["font.sans-serif"][0], size=size), False)
+    return max(text_width(text, size), 1.08 * width / 72.0)
 
 
 def block_size(lines: Sequence[str], size: float = TEXT_SIZE) -> tuple[float, float]:

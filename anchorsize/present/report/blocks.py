@@ -82,11 +82,12 @@ Block: TypeAlias = Prose | Bullets | Facts | Grid | Picture | Lines | Listing | 
 
 @dataclass(frozen=True)
 class Section:
-    """A heading with what stands under it; sections within it are one level down."""
+    """A heading with what stands under it; sections within it are one level down. ``early`` ones stand right behind the result."""
 
     heading: str
     blocks: Sequence[Block] = ()
     sections: Sequence[Section] = ()
+    early: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The report as sections: verdict, on site, inputs, cases with their worked lines, curve, what it rests on, signatures."""
+"""The report as sections: verdict and signatures, support options, on site, inputs, cases with worked lines, curve, what it rests on."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.casefile.inputs import InputValue
 from anchorsize.casefile.parse import validate
 from anchorsize.present import text
+from anchorsize.present.flow_words import energy_words
 from anchorsize.present.given import case_terms
 from anchorsize.present.on_site import on_site
 from anchorsize.present.repaired import repair_words
@@ -32,7 +33,7 @@ from anchorsize.present.report.blocks import (
 from anchorsize.present.report.drawing import Drawing
 from anchorsize.present.report.file_words import file_words
 from anchorsize.present.report.worked import Part, Worked, worked
-from anchorsize.present.words import figure, quantity
+from anchorsize.present.words import quantity
 
 WHOLE = 1_000_000  # columns: a sentence of the terminal report on one line
 LONGEST_LISTING = 60_000  # characters of an input file that the report repeats
@@ -40,6 +41,7 @@ ROLES = ("Prepared by", "Checked by", "Reviewed by (licensed engineer)")
 FILED_AS = ("Document number", "Revision")
 TO_FILL_IN = "." * 24
 SIGNED = ("name", "license number and place", "date", "signature")
+SIGN = Section("Signatures", [Signatures(ROLES, SIGNED)])
 _RECALLED = re.compile(r" \(from memory\)|,? from memory")
 HOW_TO_READ = (
     "Every line stands on its own: the formula, the numbers put in, the result, the source. Numbers are in coherent SI units (m, kg, s, N, "
@@ -50,7 +52,8 @@ HOW_TO_READ = (
 )
 IN_BRIEF = (
     " Told in brief: of many lines of one formula the one with the greatest result stands in full and all of them in a table with every number "
-    "that differs; a formula that an earlier line has shown is named by the number of that line; terms of a sum that are 0 are left out. With "
+    "that differs; a formula that an earlier line has shown is named by the number of that line; terms of a sum that are 0 are left out, and the line says so; equal terms of a sum over the bolts stand "
+    "once, with their number before them. With "
     "`--full` every line is written out."
 )
 
@@ -76,13 +79,16 @@ def document(
 ) -> Document:
     """Build the report of an assessment.
 
-    ``followed`` are the curves, and ``further`` sections of other studies, asked for once those before them are made, which stand behind. ``drawing`` is None where
-    no pictures are wanted, ``day`` is the date of making in UTC, and ``full`` whether every worked line is written out.
+    ``followed`` are the curves, and ``further`` sections of other studies, which stand behind them unless they are ``early``; they
+    are asked for before the first picture, so that what they work out is worked out while pictures are drawn. ``drawing`` is None
+    where no pictures are wanted, ``day`` is the date of making in UTC, and ``full`` whether every worked line is written out.
     """
     study = assessment.study
     lines = worked(assessment)
+    others = list(further)
     sections = [
-        Section("Result", _result(assessment, _recalled(assessment, lines))),
+        Section("Result", _result(assessment, _recalled(assessment, lines)), [SIGN]),
+        *(section for section in others if section.early),
         Section("On site", (), list(_on_site(assessment, drawing))),
         Section("Inputs", _inputs(assessment, source)),
         Section(
@@ -98,7 +104,7 @@ def document(
     shown = drawing.of_study(followed) if drawing is not None else pictures.told_curves(followed)
     if shown:
         sections.append(Section("Reaction against flow, and balance flow", shown))
-    sections += [*further, *_closing(assessment), _file(source), Section("Signatures", [Signatures(ROLES, SIGNED)])]
+    sections += [*(section for section in others if not section.early), *_closing(assessment), _file(source)]
     fluid = f"{study.fluid.name}, {quantity(float(study.fluid.density), 'density', study.units, 6)}"
     option = f"; support option: {assessment.option}" if len(study.supports) > 1 else ""
     front: list[Block] = [
@@ -169,12 +175,7 @@ def _case(assessment: Assessment, case: CaseResult, parts: Sequence[Part], drawi
     loads: list[Block] = [Prose(f"{'; '.join(terms)}.")] if terms else []
     loads += drawing.blocks("side", case.name) if drawing is not None else []
     loads += [tables.openings(case, system)]
-    if case.energy is not None:
-        lost = quantity(float(case.energy.head_loss), "length", system)
-        loads.append(Prose(
-            f"Head lost between the openings {lost}: K = {figure(float(case.energy.loss_coefficient), 3)} on the velocity at "
-            f"{case.energy.velocity_at}."
-        ))  # fmt: skip
+    loads += [Prose(words) for words in energy_words(study, case)]
     loads.append(tables.loads(case, system))
     if (supports := tables.supports(case, system)) is not None:
         loads.append(supports)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from anchorsize.present.limits import rows_of_spans, stop_words
+from anchorsize.present.limits import gain_lines, rows_of_spans, stop_words
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.present.report.drawing import Drawing
 from anchorsize.present.support_words import acting_words
 from anchorsize.present.supports import built_rows, carried_row, feet, loaded_rows, option_lines, signs
+from anchorsize.present.supports_relief import relief_headers, relief_notes, relief_rows
 from anchorsize.present.supports_verdict import verdict_lines
 from anchorsize.studies.limits import Limits
 from anchorsize.studies.support_size import Sized
@@ -57,6 +58,7 @@ def supports_section(
         *chosen,
         *(Prose(line) for line in said),
         Grid("support_options", LOADED, loaded_rows(compared), "What the loads make of each option", 2),
+        *_relief(compared),
         Grid("support_materials", BUILT, built, "Where supports idle, and what it takes to build"),
     ]
     if drawing is not None:
@@ -67,7 +69,21 @@ def supports_section(
         for option in compared.options
         if (section := _option(compared, option, found.get(option.name, []))) is not None
     ]
-    return Section("Support options side by side", [*blocks, Prose(rests, "soft")], sections)
+    return Section("Support options side by side", [*blocks, Prose(rests, "soft")], sections, early=True)
+
+
+def _relief(compared: Comparison) -> list[Block]:
+    """What each option leaves of the moments, and how far the fitting moves; nothing where neither pipe nor stiffness is given."""
+    rows = relief_rows(compared)
+    if all(cell == "-" for row in rows for cell in row[3:]):
+        return []
+    caption = "What each option leaves of the moments, and how far the fitting moves"
+    heads = [head.replace("\n", " ") for head in relief_headers(compared.study.units)]
+    headers = [f"case of {heads[i - 1].rpartition(' ')[0]}" if head == "case" else head for i, head in enumerate(heads)]
+    return [
+        Grid("support_relief", headers, rows, caption, 1),
+        *(Prose(line, "soft") for line in relief_notes(compared)),
+    ]
 
 
 def _option(compared: Comparison, option: Option, sizes: list[Sized]) -> Section | None:
@@ -139,6 +155,7 @@ def limits_section(found: Limits, drawing: Drawing | None) -> Section:
         rows = rows_of_spans(found, what)
         if rows:
             blocks.append(Grid(f"greatest_{what}", SPANS, rows, f"How far the {what} may go"))
+    blocks += [Prose(line, "note") for line in gain_lines(found)]
     notes = [f"'{case.name}': {note}" for case in found.cases.values() for note in case.notes] + [
         f"'{case.name}' fails at its own point: {stop_words(case.governing, found)}"
         for case in found.cases.values()

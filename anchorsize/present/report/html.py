@@ -25,11 +25,14 @@ from anchorsize.present.report.blocks import (
     grouped,
 )
 from anchorsize.present.report.brief import ELSEWHERE, Told, in_brief
-from anchorsize.present.report.lines import Written, in_mathml
+from anchorsize.present.report.lines import LEFT_OUT, Written, in_mathml
 from anchorsize.present.report.steps import Step
 from anchorsize.units import System
 
-_BOX = re.compile(rb'viewBox="0 0 ([\d.]+) ([\d.]+)"')
+PRINTED_WIDTH = 104
+"""Signs of a term that fit on a printed line; a longer one is set smaller, since it cannot break and would shrink every page."""
+
+_TAGS = re.compile(r"<[^>]*>")
 
 
 def report_html(made: Document, system: System, full: bool = False) -> str:
@@ -92,8 +95,7 @@ class _Writer:
             case Grid(headers=headers, rows=rows, caption=caption, left=left):
                 return table_html(headers, rows, caption, left)
             case Picture(svg=svg, alt=alt, caption=caption):
-                shown = figure_html(svg, alt, caption)
-                return Markup('<div class="tall">{}</div>').format(shown) if _is_tall(svg) else shown
+                return figure_html(svg, alt, caption)
             case Lines(steps=steps):
                 return Markup("\n".join(self._lines(steps)))
             case Listing(text=text, caption=caption):
@@ -146,17 +148,14 @@ class _Writer:
         put_in = " ".join(signed(sign or first, body) for sign, body in line.put_in)
         result = (math(line.symbol) if step.unknowns else "") + signed("=", line.result)
         also = f' <span class="also">= {escape(line.also)}</span>' if line.also else ""
+        also += f' <span class="src">{LEFT_OUT}</span>' if line.left_out else ""
         number = f"{self._chapter}.{self._line}"
+        longest = max(len(_TAGS.sub("", body)) for _, body in line.put_in)
+        fit = f' style="--fit:{PRINTED_WIDTH / longest:.2f}"' if longest > PRINTED_WIDTH else ""
         return (
-            f'<p class="line"><span class="no">{number}</span> {lead}<span class="put">{put_in}</span> '
+            f'<p class="line"><span class="no">{number}</span> {lead}<span class="put"{fit}>{put_in}</span> '
             f'<span class="result">{result}</span>{also}</p>'
         )
-
-
-def _is_tall(svg: bytes) -> bool:
-    """Whether a picture is higher than wide, and so gets more of the height of a printed page."""
-    box = _BOX.search(svg)
-    return box is not None and float(box[2]) > float(box[1])
 
 
 def _signatures(roles: Sequence[str], fields: Sequence[str]) -> Markup:

@@ -20,7 +20,7 @@ from anchorsize.present.report.blocks import (
     grouped,
 )
 from anchorsize.present.report.brief import ELSEWHERE, Told, in_brief
-from anchorsize.present.report.lines import in_text
+from anchorsize.present.report.lines import LEFT_OUT, in_text
 from anchorsize.present.report.steps import Step
 from anchorsize.units import System
 
@@ -91,6 +91,7 @@ class _Writer:
                 label = f"{step.label}: " if step.label else ""
                 result = f"{line.symbol} = {line.result}" if step.unknowns else line.result
                 also = f" = {line.also}" if line.also else ""
+                also += f" ({LEFT_OUT})" if line.left_out else ""
                 join = "; " if step.unknowns else " = "
                 yield f"  - {self._chapter}.{self._line} {plain(f'{label}{put_in}{join}{result}{also}')}"
         for table in tables:

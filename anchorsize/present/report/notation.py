@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeAlias
@@ -66,7 +67,8 @@ class Writer:
 
     ``leaf`` writes the symbols: their names, or the numbers put in. ``count`` is the number of bolts that a sum is written out
     over; None leaves the sum as a sign. ``unknowns`` are the written unknowns of a linear system. ``nothing`` tells of a term,
-    and of the place of the bolt in a sum, whether it is 0 and left out.
+    and of the place of the bolt in a sum, whether it is 0 and left out. ``alike`` writes equal terms of a sum over bolts once,
+    with their number before them.
     """
 
     to: Notation
@@ -74,21 +76,41 @@ class Writer:
     count: int | None = None
     unknowns: Sequence[str] = ()
     nothing: Callable[[ast.expr, int | None], bool] = lambda _term, _row: False
+    alike: bool = False
 
-    def terms(self, node: ast.expr) -> list[tuple[str, str]]:
-        """The terms of a sum, each with its sign, so that a long line can break between them."""
+    def terms(self, node: ast.expr) -> tuple[list[tuple[str, str]], bool]:
+        """The terms of a sum, each with its sign, so that a long line can break between them; and whether any was left out."""
         found: list[tuple[str, str]] = []
-        for sign, term in terms(node):
+        left_out = False
+        summands = terms(node)
+        for sign, term in summands:
             match term:
                 case ast.Call(func=ast.Name(id="total"), args=[operand]) if self.count is not None:
                     rows = [i for i in range(self.count) if not self.nothing(operand, i)]
-                    found += [(sign or ("+" if found else ""), self.held(operand, PRODUCT, i)) for i in rows[:1]]
-                    found += [(sign or "+", self.held(operand, PRODUCT, i)) for i in rows[1:]]
-                case _ if not (found and self.nothing(term, None)):
-                    found.append((sign, self.held(term, PRODUCT if sign else SUM, None)))
+                    left_out |= len(rows) < self.count
+                    for text in self._rows(operand, rows):
+                        found.append(self._led(sign or "+", text) if not found else (sign or "+", text))
+                case _ if len(summands) > 1 and self.nothing(term, None):
+                    left_out = True
+                case _:
+                    text = self.held(term, PRODUCT if sign and (found or sign == "−") else SUM, None)
+                    found.append((sign, text) if found else self._led(sign, text))
         if not found:
-            return [("", self.to.constant(0.0).text)]
-        return found
+            return [("", self.to.constant(0.0).text)], False
+        return found, left_out
+
+    def _led(self, sign: str, text: str) -> tuple[str, str]:
+        """The first term that stands in a sum: its own sign belongs to it, and plus is not written."""
+        return "", self.to.negative(text) if sign == "−" else text
+
+    def _rows(self, operand: ast.expr, rows: Sequence[int]) -> list[str]:
+        """The terms of a sum over bolts; equal ones once, as ``8 · term``, where they are to be written alike."""
+        written = [self.held(operand, PRODUCT, i) for i in rows]
+        if not self.alike:
+            return written
+        counts = Counter(written)
+        many = [self.to.between("·", self.to.constant(float(count)).text, text) for text, count in counts.items()]
+        return [text if count == 1 else product for (text, count), product in zip(counts.items(), many, strict=True)]
 
     def held(self, node: ast.expr, least: int, row: int | None) -> str:
         """An expression in parentheses where it holds together less firmly than ``least``."""

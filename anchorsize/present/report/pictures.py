@@ -59,7 +59,8 @@ def drawn_study(found: Found) -> list[Block]:
         from anchorsize.present.limits_picture import drawn as planes
         from anchorsize.present.limits_picture import limits_alt, limits_picture
 
-        return [Picture(limits_picture(found, "svg"), limits_alt(found))] if planes(found) else []
+        names = [case.name for case in planes(found)]
+        return [Picture(_slim(limits_picture(found, "svg", name)), limits_alt(found, name)) for name in names]
     from anchorsize.present.supports_picture import comparison_alt, comparison_picture
 
     return [Picture(comparison_picture(found, "svg"), comparison_alt(found))]

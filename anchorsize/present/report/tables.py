@@ -219,7 +219,7 @@ def _check(check: Check, system: System) -> list[str]:
     bolt = "-" if check.bolt is None else str(int(check.bolt))
     verdict = "holds" if bool(np.all(check.holds)) else "FAILS"
     return [
-        check.check,
+        check.words,
         check.where,
         bolt,
         demand,
@@ -235,7 +235,7 @@ def overview(assessment: Assessment) -> Grid | None:
     found: dict[tuple[str, str], dict[str, Check]] = {}
     for name, case in assessment.cases.items():
         for check in case.checks:
-            found.setdefault((check.check, check.where), {})[name] = check
+            found.setdefault((check.words, check.where), {})[name] = check
     if not found:
         return None
     several = len({where for _, where in found}) > 1
@@ -259,7 +259,7 @@ def overview(assessment: Assessment) -> Grid | None:
 def how(assessment: Assessment) -> Grid | None:
     """What each check compared and where formula and allowable come from; None where nothing was checked."""
     made = {
-        (c.check, c.formula, c.source, c.allowable_from): c for case in assessment.cases.values() for c in case.checks
+        (c.words, c.formula, c.source, c.allowable_from): c for case in assessment.cases.values() for c in case.checks
     }
     if not made:
         return None
@@ -269,7 +269,7 @@ def how(assessment: Assessment) -> Grid | None:
 
 def not_checked(assessment: Assessment) -> Grid | None:
     """What was not checked, and what to supply."""
-    rows = [[item.check, item.where, "yes" if item.needed else "no", item.supply] for item in assessment.not_checked]
+    rows = [[item.words, item.where, "yes" if item.needed else "no", item.supply] for item in assessment.not_checked]
     return (
         Grid(
             "not_checked",

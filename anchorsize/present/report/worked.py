@@ -142,7 +142,7 @@ def _support_lines(parts: _Parts, case: CaseResult, up: Array) -> None:
     demands = [
         (
             check,
-            f"{check.check}, {check.where}",
+            f"{check.words}, {check.where}",
             worked_supports.demand(work, check, SupportAsk(result.support, result, up)),
         )
         for check in case.checks

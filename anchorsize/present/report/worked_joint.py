@@ -13,7 +13,7 @@ from anchorsize.assessment.results import JointResult, OpeningResult
 from anchorsize.mechanics.bolt_group import capability
 from anchorsize.mechanics.gasket import INCH, NARROW_LIMIT
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity, row
-from anchorsize.study import Joint
+from anchorsize.study import Gasket, Joint
 
 CODE = "ASME BPVC VIII-1 App. 2, Table 2-5.2, from memory"
 
@@ -57,7 +57,7 @@ def gasket(work: Workings, joint: Joint, agrees: object) -> dict[str, Quantity]:
     ring = joint.gasket
     if ring is None:
         return {"G": quantity(agrees, "length")}
-    outside = quantity(ring.outside, "length")
+    outside = _contact_outside(work, joint, ring)
     basic = work.step(
         "Basic gasket width",
         "b_0",
@@ -85,6 +85,22 @@ def gasket(work: Workings, joint: Joint, agrees: object) -> dict[str, Quantity]:
         "Gasket reaction diameter", "G", "D_o - 2*b", CODE, Of("length", agrees=agrees), D_o=outside, b=width
     )
     return {"b": width, "G": diameter}
+
+
+def _contact_outside(work: Workings, joint: Joint, ring: Gasket) -> Quantity:
+    """Where the contact ends: at the rim of the ring, or of the raised face before it."""
+    face = joint.flange.raised_face
+    if face is None or ring.outside == ring.rim:
+        return quantity(ring.outside, "length")
+    return work.step(
+        "Outside of the contact: the rim of the ring, or of the raised face before it",
+        "D_o",
+        "min(D_r, D_f)",
+        "geometry",
+        Of("length", agrees=ring.outside),
+        D_r=quantity(ring.rim, "length"),
+        D_f=quantity(face, "length"),
+    )
 
 
 def pattern(work: Workings, joint: Joint) -> Pattern:

@@ -12,7 +12,7 @@ from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
 from anchorsize.present.report.worked_plate import UPLIFT, plate_lines
 from anchorsize.present.words import KIND_OF_UNIT
-from anchorsize.study import Block
+from anchorsize.study import STEEP, Block
 
 Values = dict[str, Quantity]
 
@@ -36,7 +36,7 @@ def demand(work: Workings, check: Check, ask: SupportAsk) -> Quantity:
         "D",
         formula,
         check.source,
-        Of(kind, label=f"{check.check}, {check.where}", agrees=check.demand),
+        Of(kind, label=f"{check.words}, {check.where}", agrees=check.demand),
         **values,
     )
 
@@ -103,10 +103,12 @@ def _bearing(ask: SupportAsk) -> tuple[str, Values] | None:
     block, bearing = ask.support.block, ask.allow.bearing
     if block is None or bearing is None:
         return None
-    return "q*w*h/P", {
+    on_base = float(ask.support.toward @ ask.up) > STEEP
+    other = {"l": quantity(block.length, "length")} if on_base else {"h": quantity(block.height, "length")}
+    return f"q*w*{'l' if on_base else 'h'}/P", {
         "q": quantity(bearing, "pressure"),
         "w": quantity(block.width, "length"),
-        "h": quantity(block.height, "length"),
+        **other,
         "P": quantity(ask.result.push, "force"),
     }
 

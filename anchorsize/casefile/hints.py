@@ -1,0 +1,102 @@
+"""What to write in place of what people write first: clock positions, nominal sizes, directions in words, # for pounds."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from anchorsize.reference import load
+from anchorsize.reference.tables import Row, figure, inches
+from anchorsize.units import System, figures
+
+_CLOCK = re.compile(r"\b(\d{1,2})(?::(\d\d)\b|\s*o\W?\s*clock)", re.ASCII | re.IGNORECASE)
+NO_CLOCK = "clock positions are not read: write the number of the bolt; check prints the clock position of every bolt beside its number"
+_NUMBERED = re.compile(r"\W*(?:bolt|b|no|nr|n|#)?\W*(\d{1,4})\W*(?:bolts?)?\W*", re.ASCII | re.IGNORECASE)
+
+_LONGEST_NUMBERED = 30  # characters in which a bolt number with a word is looked for
+
+_SIZE = r"((?:\d+[\s-]+)?\d+/\d+|\d+(?:\.\d+)?)"
+_DN = re.compile(r"\bDN\s*(\d+)|\b(\d+)\s*DN\b", re.ASCII | re.IGNORECASE)
+_NPS = re.compile(rf"\bNPS\s*{_SIZE}|\b{_SIZE}\s*NPS\b", re.ASCII | re.IGNORECASE)
+_SCHEDULE = re.compile(r"\b(?:sch(?:ed(?:ule)?)?\.?\s*(\d+|std|xs)|(std|xs))\b", re.ASCII | re.IGNORECASE)
+_LEADING = re.compile(rf"\s*{_SIZE}\s*(?:in\b\.?|inch(?:es)?\b|[\"″”])?", re.ASCII | re.IGNORECASE)
+_INSIDE = ("bore", "inside")
+
+_AXIS = re.compile(r"([+-]?)\s*([xyz])(?:\s*axis)?", re.IGNORECASE)
+_UP = ("up", "upward", "upwards", "vertical", "vertically")
+_DOWN = ("down", "downward", "downwards")
+
+
+def clock_angle(text: str) -> float | None:
+    """The angle [deg] clockwise from 12:00 of a text that is a clock position; None for any other."""
+    found = _CLOCK.fullmatch(text.strip())
+    return None if found is None else (30.0 * int(found[1]) + 0.5 * int(found[2] or 0)) % 360.0
+
+
+def bolt_number(text: str) -> str:
+    """What to write for a bolt that is named by its place or with a word; nothing where that is not known."""
+    if _CLOCK.search(text):
+        return NO_CLOCK
+    worded = len(text) <= _LONGEST_NUMBERED and re.search("[A-Za-z#]", text)
+    found = _NUMBERED.fullmatch(text) if worded else None
+    return f"write {int(found[1])}" if found and int(found[1]) else ""
+
+
+def direction(text: str, up: Sequence[float] | None) -> str:
+    """How to write a direction that is given as a word; ``up`` is that of the file, None where it is not known."""
+    word = " ".join(text.lower().split())
+    axis = _AXIS.fullmatch(word)
+    if axis:
+        place = "xyz".index(axis[2])
+        return _vector([(-1.0 if axis[1] == "-" else 1.0) if k == place else 0.0 for k in range(3)])
+    if up is not None and word in (*_UP, *_DOWN):
+        return f"{_vector([-each if word in _DOWN else each for each in up])}, which is {word} in this file"
+    return "write [x, y, z]"
+
+
+def _vector(parts: Sequence[float]) -> str:
+    return f"write [{', '.join(f'{part + 0.0:g}' for part in parts)}]"
+
+
+def nominal_size(text: str, key: str, system: System) -> str:
+    """What to write for a nominal pipe size that stands where a length is wanted; nothing for any other text.
+
+    Outside diameter and wall are those of the table of pipe sizes, where it lists the size.
+    """
+    dn, nps, schedule = _DN.search(text), _NPS.search(text), _SCHEDULE.search(text)
+    size = nps or (_LEADING.match(text) if schedule else None)
+    if not (dn or size):
+        return ""
+    wanted = "the inside diameter" if key in _INSIDE else "the length itself"
+    said = f"a nominal size is no length: write {wanted}, with its unit"
+    column, asked = ("dn", _named(dn)) if dn else ("nps", _named(size))
+    row = next((row for row in load("pipe_sizes").rows if inches(row[column]) == inches(asked)), None)
+    if row is None:
+        return f"{said}; `anchorsize table pipe_sizes` lists pipes"
+    return f"{said}; `anchorsize table pipe_sizes`: {_pipe(row, _named(schedule).lower(), system)}"
+
+
+def _named(found: re.Match[str] | None) -> str:
+    """The one group of a pattern that took part in its match."""
+    return "" if found is None else next(filter(None, found.groups()), "")
+
+
+def _pipe(row: Row, schedule: str, system: System) -> str:
+    """A pipe of the table with its outside diameter and, where its schedule is named and listed, its inside diameter."""
+    unit = "in" if system == "us" else "mm"
+    outside = figure(row, f"outside_{unit}")
+    words = f"DN {row['dn']} (NPS {row['nps']}) is {outside:g} {unit} outside"
+    wall = row.get(f"wall_{schedule if schedule.isalpha() else f'sch{schedule}'}_{unit}")
+    if not schedule or not wall:
+        return f"{words}; its bore is that less twice the wall"
+    name = f"schedule {schedule}" if schedule.isdigit() else schedule.upper()
+    return f"{words}, and {figures(outside - 2 * float(wall), 5)} {unit} inside with the {wall} {unit} wall of {name}"
+
+
+def pound_sign(given: str, line: str, noun: str) -> str:
+    """What to say of a bare number that a # follows in its line, where it starts a comment; nothing where none does."""
+    if not re.search(rf"{re.escape(given)}\s+#", line):
+        return ""
+    unit = {"a mass": "lb", "a force": "lbf", "a moment": "ft*lbf"}.get(noun)
+    remedy = f"write {unit}" if unit else "write the unit in letters"
+    return f"a # after a blank starts a comment: {remedy} if it stands for pounds"

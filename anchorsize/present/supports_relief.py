@@ -1,0 +1,129 @@
+"""What an option takes off the joint and the pipe behind it, beside the margin: the sentence of the headline and a table."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from anchorsize.present.words import column, quantity
+from anchorsize.studies.supports import Comparison, Option, Peak, as_good
+from anchorsize.units import System, convert
+
+FALLS = 0.9
+"""Ratio of moments under which one counts as fallen: common practice, no source."""
+
+ALIKE = 1.02
+"""Ratio up to which two options relieve joint and pipe alike, so that the one with fewer supports is named: common practice, no source."""
+
+PRELOAD = 0.9
+"""Share of a bolt's stress from which preload is said to decide: common practice, no source."""
+
+NOT_JUDGED = "The pipe is not judged, for no allowable of it is asked here: judge it by the piping code that applies."
+
+
+def relief_lines(compared: Comparison) -> list[str]:
+    """What the option that relieves joint and pipe most does to their moments, that the pipe is not judged; that margins tie and why."""
+    best = compared.best
+    holding = [option for option in compared.options if option.holds]
+    alone = next((o for o in compared.options if not o.supports and o.assessment is not None), None)
+    if best is None or alone is None:
+        return []
+    chosen = _least(alone, [option for option in holding if option.supports])
+    if chosen is None:
+        return []
+    changes = [
+        f"{what} {_change(before, after, compared)}"
+        for what, before, after in (
+            ("the moment on the joint", alone.joint_moment, chosen.joint_moment),
+            ("the moment in the pipe behind, at its fixed end,", alone.pipe_moment, chosen.pipe_moment),
+        )
+        if before is not None and after is not None
+    ]
+    said = f"{_lead(compared, best, chosen)}with '{chosen.name}' in place of '{alone.name}' {' and '.join(changes)}."
+    said = said[0].upper() + said[1:]
+    return [f"{said} {NOT_JUDGED}" if chosen.pipe_moment is not None else said]
+
+
+def _lead(compared: Comparison, best: Option, chosen: Option) -> str:
+    """That the margins of the best and the most relieving option tie, or that one gains although its margin is less."""
+    if chosen is best:
+        return ""
+    if not as_good(chosen, best, compared.common):
+        return "Beside the margins: "
+    return f"Margins tie{', because preload decides' if _preload_decides(best, compared) else ''}; but "
+
+
+def _change(before: Peak, after: Peak, compared: Comparison) -> str:
+    was, now = (quantity(peak.value, "moment", compared.study.units) for peak in (before, after))
+    if now == was:
+        return f"stays at {was}"
+    return f"{'falls' if after.value < before.value else 'rises'} from {was} to {now}"
+
+
+def _least(alone: Option, options: list[Option]) -> Option | None:
+    """The option that lowers the moments on joint and in pipe most against bolts alone; None where none lowers one by a tenth."""
+    ratios = {option.name: _ratios(alone, option) for option in options}
+    falling = [option for option in options if any(ratio < FALLS for ratio in ratios[option.name])]
+    if not falling:
+        return None
+
+    def left(option: Option) -> float:
+        product = 1.0
+        for ratio in ratios[option.name]:
+            product *= ratio
+        return product
+
+    least = min(left(option) for option in falling)
+    alike = [option for option in falling if left(option) <= ALIKE * least]
+    return min(alike, key=lambda option: (len(option.supports), left(option)))
+
+
+def _ratios(alone: Option, option: Option) -> list[float]:
+    """Moment on the joint and in the pipe over those with bolts alone."""
+    pairs = ((alone.joint_moment, option.joint_moment), (alone.pipe_moment, option.pipe_moment))
+    return [
+        after.value / before.value
+        for before, after in pairs
+        if before is not None and after is not None and before.value > 0.0
+    ]
+
+
+def _preload_decides(best: Option, compared: Comparison) -> bool:
+    decides = best.deciding(compared.common)
+    share = None if decides is None else best.preload_share(decides)
+    return share is not None and share >= PRELOAD
+
+
+def relief_headers(system: System) -> tuple[str, ...]:
+    """The heads of the table, with the units of its figures."""
+    moment, length = (convert(0.0, kind, system)[1] for kind in ("moment", "length"))
+    joint, end, moves = (
+        f"moment on\nthe joint\n{moment}",
+        f"moment at\npipe's end\n{moment}",
+        f"fitting\nmoves\n{length}",
+    )
+    return ("option", joint, "case", end, "case", moves, "case")
+
+
+def relief_rows(compared: Comparison) -> list[list[str]]:
+    """Per option: greatest moment on a joint, at the fixed end of the pipe behind one, and movement of the fitting, each with its case."""
+    system = compared.study.units
+    kinds = ("moment", "moment", "length")
+    peaks = [(option.joint_moment, option.pipe_moment, option.movement) for option in compared.options]
+    columns = [
+        column([np.nan if peak is None else peak.value for peak in found], kind, system)[0]
+        for found, kind in zip(zip(*peaks, strict=True), kinds, strict=True)
+    ]
+    rows = []
+    for place, (option, found) in enumerate(zip(compared.options, peaks, strict=True)):
+        cells = [(columns[i][place], "-" if peak is None else peak.case) for i, peak in enumerate(found)]
+        rows.append([option.name, *(cell for pair in cells for cell in pair)])
+    return rows
+
+
+def relief_notes(compared: Comparison) -> list[str]:
+    """What stands under the table."""
+    moves = [option.movement for option in compared.options if option.movement is not None]
+    notes = ["Moves: the known point (opening, mass, load or support) that moves most."] if moves else []
+    if any(option.pipe_moment is not None for option in compared.options):
+        notes.append("Pipe's end: fixed end of the pipe behind; its own weight left out, not judged.")
+    return notes
