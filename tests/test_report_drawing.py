@@ -150,3 +150,13 @@ def test_a_file_that_cannot_be_read_is_told_as_ever(tmp_path: Path):
     assert "nonsense" in ended.stderr
     assert "Traceback" not in ended.stderr
     assert not (tmp_path / "x.html").exists()
+
+
+def test_the_second_process_imports_nothing_that_reads_case_files():
+    """It has to be ready to draw when the first has read the file, and reading is what takes longest to import."""
+    code = (
+        "import sys\nfrom anchorsize.present.report import drawing, pictures\ndrawing._import_what_draws()\n"
+        "assert 'matplotlib' in sys.modules\n"
+        "assert not {'pydantic', 'yaml', 'pandas', 'anchorsize.casefile'} & set(sys.modules)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)

@@ -14,7 +14,6 @@ from anchorsize.assessment import CaseResult, NotChecked, StudyError, distinct, 
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import no_such
-from anchorsize.casefile.hints import NO_CLOCK, bolt_number
 from anchorsize.study import Array, BoltPattern, Study
 
 ALIKE = 1e-9  # relative difference of utilizations up to which it is rounding
@@ -107,6 +106,9 @@ def lose(study: Study, words: tuple[str, ...]) -> Study:
 
     A bolt that the file says is missing already is told in the study's notes.
     """
+    # what reads a case file takes long to import, and the process that draws a report's pictures reads none
+    from anchorsize.casefile.hints import NO_CLOCK, bolt_number
+
     for word in words:
         joint, _, listed = word.rpartition(":")
         if joint not in study.joints and bolt_number(word) == NO_CLOCK:
