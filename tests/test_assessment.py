@@ -333,6 +333,13 @@ def test_the_wave_in_a_leg_is_said_with_its_force():
     )
     # rise × area = ρ a Δv A = ρ a Q = 1000 · 1200 · 0.02 N
     assert "24 kN" in kinds(text)["wave in a leg"]
+    # Stopped in 4 s over 300 m: the pressure grows evenly by ρ a Δv per 4 s until the echo is back, so that over a leg as long as the
+    # pipe it differs by ρ a Δv / 4 s × L / a, which times A is ρ Q L / T = 1000 · 0.02 · 300 / 4 N = 1500 N.
+    slow = text.replace("wave_speed: 1200 m/s", "wave_speed: 1200 m/s, closing_time: 4 s, pipe_length: 300 m")
+    assert "up to 1500 N" in kinds(slow)["wave in a leg"]
+    # in 0.1 s, before the echo: the front is 120 m long and fits into the pipe, which has the whole rise
+    quick = text.replace("wave_speed: 1200 m/s", "wave_speed: 1200 m/s, closing_time: 0.1 s, pipe_length: 300 m")
+    assert "24 kN" in kinds(quick)["wave in a leg"]
 
 
 def test_a_pressure_below_vacuum_is_refused():
@@ -544,7 +551,7 @@ def test_still_water_is_compared_with_the_surge_that_acts():
     )
     assert narrow.count("159.3 mm") == 1
     message = doubted(narrow)["still fluid disagrees"]
-    assert "write pipe under each surge" in message
+    assert "write pipe: {inside: …} under each surge" in message
     assert "1445 kPa" in message  # four times 361.3
 
 

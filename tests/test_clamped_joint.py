@@ -356,7 +356,7 @@ def test_what_the_loads_do_with_a_bolt_lost_stands_beside_the_spacing_that_gover
 
 
 def test_lost_bolts_are_ranked_by_what_their_loss_makes_worse():
-    """Against a file with the bolt and one without it: the greatest of what grew, and what fails only then."""
+    """Against a file with the bolt and one without it: what grew most, of what fails before what holds, and what fails only then."""
     from anchorsize.present.further import losses_text
     from anchorsize.studies.lost_bolt import one_lost
 
@@ -373,12 +373,16 @@ def test_lost_bolts_are_ranked_by_what_their_loss_makes_worse():
         lost = used_in(text.replace("first_at: 45 deg", f"first_at: 45 deg, missing: [{row.bolt}]"))
         grown = {place: use for place, use in lost.items() if use > today[place] * 1.01}
         assert row.worsened is not None
-        assert row.worsened.utilization == pytest.approx(max(grown.values()), rel=1e-9)
+        most = max(grown, key=lambda place: (lost[place] > 1.0, lost[place] - today[place]))
+        assert row.worsened.growth == pytest.approx(lost[most] - today[most], rel=1e-9)
+        assert row.worsened.holds == (lost[most] <= 1.0)
         assert row.worsened.today == pytest.approx(today[row.worsened.case, row.worsened.check], rel=1e-9)
         assert row.worsened.check != "bolt spacing"
         assert {(each.case, each.check) for each in row.new} == {p for p in lost if lost[p] > 1 >= today[p]}
-    ranked = [row.worsened.utilization for row in losses]
-    assert ranked == sorted(ranked, reverse=True) or ranked == pytest.approx(sorted(ranked, reverse=True), rel=1e-9)
+    assert [row.worsened.holds for row in losses] == sorted(row.worsened.holds for row in losses)
+    for holds in (False, True):
+        ranked = [row.worsened.growth for row in losses if row.worsened.holds is holds]
+        assert ranked == pytest.approx(sorted(ranked, reverse=True), rel=1e-9)
     said = " ".join(losses_text(losses, assess(parse_case(text, "t.yaml")), 80)[0].split())
     assert "new against today" in said
 

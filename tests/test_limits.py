@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from anchorsize.assessment import StudyError
@@ -294,6 +294,8 @@ def test_own_point_does_not_move_the_limit():
 
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.floats(0.02, 0.98), min_size=1, max_size=6, unique=True))
+@example([0.13, 0.0625, 0.078125, 0.12346126928574004])
+@example([0.5, 0.546875, 0.5546875])
 def test_scan_finds_every_interval(places):
     """A made-up check that changes between holding and failing at given places, two of them closer than the scan, but not three."""
     places, step = sorted(places), float(np.max(np.diff(scan_grid(60, 2.0))))
@@ -302,7 +304,9 @@ def test_scan_finds_every_interval(places):
         places = [(i + 1) / (len(places) + 1) for i in range(len(places))]
 
     def judge(flow, _):
-        use = 1.0 + np.prod([flow - place for place in places], axis=0) * (-1.0) ** len(places)
+        # a million times the product, kept between 0 and 2: between places close together it would else vary by no more than rounding
+        over = 1e6 * np.prod([flow - place for place in places], axis=0) * (-1.0) ** len(places)
+        use = 1.0 + over / (1.0 + np.abs(over))
         return Judged(use[None], Refused(flow.shape))
 
     line = Lines(np.zeros(1), np.ones(1), np.ones(1), np.ones(1))
@@ -584,6 +588,20 @@ def test_nothing_is_said_to_hold_where_a_check_fails_whatever_the_flow():
     assert [row[2] for row in rows] == ["nowhere", "nowhere"]
     assert "the others alone" not in told
     assert "every check together" not in told
+
+
+def test_a_check_that_changes_but_never_holds_is_named_with_those_that_nothing_mends():
+    """Bolts of 1 N each: every flow and pressure pulls harder, by the jet's momentum or the shut line's p A, and the weight alone shears them."""
+    text = ELBOW.replace("bolt_tension: 160 MPa, bolt_shear: 95 MPa", "bolt_tension: 160 MPa, bolt_shear: 1 N")
+    found = asked(text, points=5, cases=("run",))
+    shear = next(each for each in found.cases["run"].checks if each.check == "bolt shear")
+    assert shear.moves
+    assert shear.nowhere
+    head = " ".join(limits_text(found, 100).split("Greatest flow")[0].split())
+    assert "No flow or pressure mends these" in head
+    assert "bolt shear of 'main' fails at every flow and pressure" in head
+    whole = asked(ELBOW, points=5, cases=("run",))
+    assert not any(each.nowhere for each in whole.cases["run"].checks)
 
 
 def test_doubtful_input_stands_under_the_headline():

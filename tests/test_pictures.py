@@ -217,6 +217,184 @@ def test_what_has_no_single_place_is_named_instead_of_drawn():
     assert "Not drawn, for it has no single place: flow change, 1.414 N." in said
 
 
+# --- a fitting of a shape -----------------------------------------------------------------------------------------------------
+
+GOOSENECK = """\
+case_file: 1
+title: tank-filling gooseneck (invented)
+fluid: {name: water}
+fitting:
+  shape:
+    direction: [0, 0, 1]
+    bore: 159.3 mm
+    wall: 4.5 mm
+    material_density: 7850 kg/m^3
+    parts:
+      - {kind: elbow, turn: 90 deg, toward: [1, 0, 0], radius: 229 mm, before: 171 mm, after: 571 mm}
+      - {kind: reducer, length: 140 mm, end_bore: 125 mm, after: 470 mm}
+      - {kind: elbow, turn: 90 deg, toward: [0, 0, -1], radius: 190 mm, after: 110 mm}
+joints:
+  riser:
+    at: inlet
+    reference: [1, 0, 0]
+    bolts: {count: 8, size: M20, circle: 240 mm}
+allow: {bolt_tension: 160 MPa, bolt_shear: 95 MPa}
+cases:
+  run: {inlet: {flow_in: 70 L/s, pressure: 22 kPa}, outlet: free_jet}
+external:
+  - {name: wind, force: [0, 300, 0 N], at: [0.8, 0, 0.4 m]}
+  - {name: rope, force: [0, 100, 300 N], at: [1.4, 0, 0.4 m]}
+"""
+MANIFOLD = """\
+case_file: 1
+title: mitered manifold (invented)
+fluid: {name: water}
+fitting:
+  shape:
+    bore: 100 mm
+    wall: 5 mm
+    material_density: 7850 kg/m^3
+    parts:
+      - {kind: mitered_elbow, turn: 90 deg, toward: [0, 0, 1], radius: 150 mm, cuts: 1, before: 100 mm, after: 100 mm}
+      - {kind: tee, length: 300 mm, branch_bore: 60 mm, branch_length: 200 mm, toward: [1, 0, 0]}
+      - {kind: cap, thickness: 12 mm}
+joints:
+  main: {at: inlet, reference: [0, 0, 1], bolts: {count: 8, size: M16, circle: 180 mm}}
+allow: {bolt_tension: 160 MPa, bolt_shear: 95 MPa}
+cases:
+  run: {inlet: {flow_in: 20 L/s, pressure: 100 kPa}, branch: free_jet}
+"""
+
+
+@pytest.fixture(scope="module")
+def gooseneck():
+    return assess(parse_case(GOOSENECK, "gooseneck"))
+
+
+def within_body(figure, points):
+    """Whether places (n, 2) lie in the body that is drawn, in the picture's lengths."""
+    (patch,) = named(figure, "body")
+    rings = [mpl.path.Path(ring) for ring in patch.get_path().to_polygons(closed_only=True)]
+    return np.any([ring.contains_points(points) for ring in rings], axis=0)
+
+
+def gooseneck_outside(off):
+    """Places [mm] ``off`` the outside of the gooseneck, by hand: legs, quarter circles and a cone, both sides."""
+    turn = np.radians(np.arange(0.0, 91.0, 3.0))[:, None]
+    places = []
+    for side in (-1.0, 1.0):
+        large, small = side * (0.5 * 168.3 + off), side * (0.5 * 134.0 + off)
+        places.append([[large, z] for z in (20.0, 80.0, 171.0)])
+        places.append([229.0, 171.0] + (229.0 - large) * np.concatenate([-np.cos(turn), np.sin(turn)], axis=1))
+        places.append([[x, 400.0 + large] for x in (229.0, 500.0, 800.0)])
+        places.append([[870.0, 400.0 + 0.5 * (large + small)]])  # half way along the reducer
+        places.append([[x, 400.0 + small] for x in (940.0, 1200.0, 1410.0)])
+        places.append([1410.0, 210.0] + (190.0 + small) * np.concatenate([np.sin(turn), np.cos(turn)], axis=1))
+        places.append([[1600.0 + small, z] for z in (210.0, 150.0, 110.0)])
+    return np.concatenate([np.array(each) for each in places])
+
+
+def test_a_fitting_of_a_shape_is_drawn_along_its_centerline_to_its_outside(gooseneck):
+    figure = fitting_view(gooseneck, "run", "side")
+    # chords of an arc of 16 stand off by up to (229 + 84) mm · (1/cos 2.8° − 1) = 0.4 mm
+    assert np.all(within_body(figure, gooseneck_outside(-0.5)))
+    assert not np.any(within_body(figure, gooseneck_outside(0.5)))
+    said = " ".join(texts(figure))
+    assert "sketch" not in said
+    assert "Pipe, places and forces are to scale" in said
+
+
+def test_without_a_shape_the_outline_is_said_to_be_a_sketch(terrace):
+    assert "The outline between the openings is a sketch" in " ".join(texts(fitting_view(terrace, "full flow", "side")))
+
+
+def test_miters_branches_and_caps_of_a_shape_are_drawn_where_they_are():
+    figure = fitting_view(assess(parse_case(MANIFOLD, "manifold")), "run", "side")
+    # the miter's axes meet 100 + 150 tan 45° from the inlet, its corner is a bore and a wall beyond; the tee's axes meet at
+    # 150 + 100 + 150 above it, and the plate ends at 150 + 100 + 300 + 12
+    inside = [
+        (304.0, -54.0),
+        (196.0, 54.0),
+        (440.0, 434.0),
+        (440.0, 366.0),
+        (449.0, 400.0),
+        (250.0, 561.0),
+        (196.0, 561.0),
+    ]
+    beyond = [
+        (306.0, -56.0),
+        (194.0, 56.0),
+        (440.0, 436.0),
+        (440.0, 364.0),
+        (451.0, 400.0),
+        (250.0, 563.0),
+        (194.0, 561.0),
+    ]
+    assert np.all(within_body(figure, np.array(inside)))
+    assert not np.any(within_body(figure, np.array(beyond)))
+
+
+def test_a_pipe_without_a_wall_is_as_wide_as_its_bore():
+    text = GOOSENECK.replace("    wall: 4.5 mm\n    material_density: 7850 kg/m^3\n", "")
+    figure = fitting_view(assess(parse_case(text, "t")), "run", "side")
+    wide = 0.5 * 159.3
+    assert np.all(within_body(figure, np.array([(wide - 0.5, 80.0), (0.5 - wide, 80.0), (500.0, 399.5 + wide)])))
+    assert not np.any(within_body(figure, np.array([(wide + 0.5, 80.0), (-0.5 - wide, 80.0), (500.0, 400.5 + wide)])))
+
+
+def struck(box, start, end):
+    """Whether a line runs through a box, all in pixels."""
+    places = start + np.linspace(0.0, 1.0, 400)[:, None] * (end - start)
+    return bool(np.any(np.all((places > [box.x0, box.y0]) & (places < [box.x1, box.y1]), axis=1)))
+
+
+@pytest.mark.parametrize("name", ["terrace_elbow", "wye_missing_bolt", "monitor_head", "booster_elbow", "gooseneck"])
+def test_no_arrow_runs_through_a_label(name, gooseneck):
+    judged = gooseneck if name == "gooseneck" else assessed(name)
+    for case, view in itertools.product(judged.cases, ("side", "flange")):
+        figure = fitting_view(judged, case, view)
+        canvas = FigureCanvasAgg(figure)
+        boxes = [(each.get_text(), each.get_window_extent(canvas.get_renderer())) for each in figure.texts]
+        for shaft in (each for each in figure.artists if each.get_label().endswith(": shaft")):
+            ends = shaft.get_transform().transform(shaft.get_xydata())
+            for text, box in boxes:
+                assert not struck(box, *ends), (case, view, shaft.get_label(), text)
+
+
+@pytest.mark.parametrize("name", ["terrace_elbow", "wye_missing_bolt", "monitor_head", "gooseneck"])
+def test_a_figure_is_the_whole_force_and_its_part_in_view_stands_beside_it(name, gooseneck):
+    judged = gooseneck if name == "gooseneck" else assessed(name)
+    unit = {"N": 1.0, "kN": 1e3, "lbf": POUND}
+    for case, view in itertools.product(judged.cases, ("side", "flange")):
+        figure = fitting_view(judged, case, view)
+        for joint, result in judged.cases[case].joints.items():
+            if not named(figure, f"reaction at {joint}: shaft"):
+                continue
+            (text,) = [each for each in texts(figure) if each.startswith(f"reaction at {joint}\n")]
+            figures = [float(n) * unit[u] for n, u in re.findall(r"([\d.]+) (N|kN|lbf)", text.partition("\n")[2])]
+            tail, tip = arrow_of(figure, f"reaction at {joint}")
+            seen = math.hypot(*(tip - tail)) / per_force(figure, POUND)
+            # four figures are shown
+            assert figures[0] == pytest.approx(float(np.linalg.norm(result.reaction_force)), rel=5.1e-4)
+            assert figures[-1] == pytest.approx(seen, rel=5.1e-4)
+            assert text.endswith(" in view") == (len(figures) == 2)
+
+
+def test_a_force_that_hardly_leans_has_its_part_in_view(gooseneck):
+    # 300 N along z and 100 N out of the page: √(300² + 100²) = 316.2 N
+    assert "rope\n316.2 N, 300 N in view" in texts(fitting_view(gooseneck, "run", "side"))
+
+
+@pytest.mark.parametrize(("moment", "drawn"), [(7.0, True), (1e-2, False)])
+def test_a_moment_that_is_next_to_nothing_is_not_drawn(moment, drawn):
+    """Under a thousandth of greatest force × size: the thrust of the elbow is over 100 N, its openings are 0.2 m apart."""
+    judged = supported("anchor", np.array([0.0, 0.0, 9.0]), np.array([0.0, moment, 0.0]))
+    assert max(float(each.thrust) for each in judged.cases["run"].openings.values()) > 100.0
+    figure = fitting_view(judged, "run", "side")
+    assert bool(named(figure, "force of S_1: turning")) is drawn
+    assert any(each.startswith("moment of S_1") for each in texts(figure)) is drawn
+
+
 # --- supports -----------------------------------------------------------------------------------------------------------------
 
 

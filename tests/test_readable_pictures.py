@@ -191,15 +191,26 @@ def test_the_boundary_has_its_corner_where_two_checks_meet():
     """The contour of the greatest of two planes must reach their corner, which a contour on the coarse grid alone cuts off."""
     from anchorsize.present.limits_picture import _beyond
 
-    axes = Figure().subplots()
     places_of = np.linspace(0.0, 1.0, 5), np.linspace(0.0, 1.0, 5)
     x, y = np.meshgrid(*places_of, indexing="ij")
     fine = np.linspace(0.0, 1.0, 101)
     points = np.stack(np.meshgrid(fine, fine), axis=-1)
-    worst = np.max([_beyond(axes, each, places_of, np.ones(2), points) for each in (x - 0.6, y - 0.6)], axis=0)
+    worst = np.max([_beyond(each, places_of, np.ones(2), points) for each in (x - 0.6, y - 0.6)], axis=0)
     assert worst[59, 59] <= 0.0  # just inside the corner (0.6, 0.6)
     assert worst[61, 30] > 0.0
     assert worst[30, 61] > 0.0
     exact = np.maximum(points[..., 0], points[..., 1]) - 0.6
     clear = np.abs(exact) > 1e-9
     assert np.all(np.sign(worst[clear]) == np.sign(exact[clear]))
+
+
+def test_checks_far_from_the_boundary_are_left_out_of_it_and_none_that_makes_it():
+    from anchorsize.present.limits_picture import _binding
+
+    x, y = np.meshgrid(np.linspace(0.0, 1.0, 21), np.linspace(0.0, 1.0, 21), indexing="ij")
+    right, up, idle = x - 0.6, y - 0.6, 0.2 * x - 0.9
+    kept = _binding([right, up, idle])
+    assert any(each is right for each in kept)
+    assert any(each is up for each in kept)
+    assert not any(each is idle for each in kept)
+    assert _binding([idle]) == [idle]

@@ -567,3 +567,18 @@ def test_doubtful_input_stands_under_the_headline():
     assert "HOLDS ON DOUBTFUL INPUT: no check" in told
     assert ("energy gained", True) in {(w["kind"], w["doubtful"]) for w in scatter_dict(found)["findings_as_given"]}
     assert "Doubtful" not in scatter_text(scatter(TWO, "t", 50), 80)
+
+
+def test_pressures_of_still_water_drawn_apart_are_warned_of():
+    """Two gauges of one still body of water cannot scatter by themselves; drawn at one of them only, the other follows."""
+    apart = ELBOW.replace(
+        "stopped: {inlet: {flow_in: 0 L/s, pressure: 60 kPa}, outlet: capped}",
+        "stopped: {inlet: {flow_in: 0 L/s, pressure: 60 kPa ± 8 %}, outlet: {pressure: 58.0387 kPa ± 8 %}}",
+    )
+    (warning,) = scatter(apart, "t", 50).warnings
+    assert "the pressure at inlet and outlet is drawn by itself" in warning
+    follows = apart.replace("pressure: 58.0387 kPa ± 8 %", "pressure: from losses, loss_coefficient: 0")
+    found = scatter(follows, "t", 50)
+    assert found.warnings == ()
+    assert [each.path for each in found.inputs] == ["cases/stopped/inlet/pressure"]
+    assert scatter(ELBOW.replace("20 L/s, pressure: 60 kPa", "20 L/s, pressure: 60 kPa ± 8 %"), "t", 50).warnings == ()

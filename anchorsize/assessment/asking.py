@@ -11,6 +11,8 @@ from anchorsize.assessment.results import Check, JointResult, Unit
 from anchorsize.mechanics import checks as formulas
 from anchorsize.study import Allowable, Allowables, Array, Case, Joint, Number, Study
 
+ALIKE = 1e-9  # relative difference up to which it is rounding that sets two bolts apart
+
 
 @dataclass(frozen=True)
 class Ask:
@@ -60,6 +62,13 @@ def in_force(study: Study, joint: Joint, case: Case) -> Allowables:
     return merged(merged(study.allow, joint.allow), case.allow)
 
 
+def first_greatest(values: Array) -> Array:
+    """Place along the last axis of the greatest of ``values`` (..., n), of those alike but for rounding the first."""
+    greatest = np.max(values, axis=-1, keepdims=True)
+    slack = ALIKE * np.abs(np.where(np.isfinite(greatest), greatest, 0.0))
+    return np.asarray(np.argmax(values >= greatest - slack, axis=-1))
+
+
 def worst_bolt(ask: Ask, name: str, demand: Array, allowable: Allowable, source: str, formula: str) -> Check:
     """A check of each bolt's demand (..., n) against one allowable; the bolt with the greatest demand governs."""
     alike = replace(allowable, value=np.asarray(allowable.value)[..., None])
@@ -75,7 +84,10 @@ def bolt_check(
     source: str,
     formula: str,
 ) -> Check:
-    """A check of each bolt by its utilization (..., n); the greatest governs. The allowable's value carries the bolt axis."""
+    """A check of each bolt by its utilization (..., n); the greatest governs, of bolts alike the first.
+
+    The allowable's value carries the bolt axis.
+    """
     worst = np.argmax(utilization, axis=-1)
 
     def at_worst(values: Number) -> Array:
@@ -85,7 +97,7 @@ def bolt_check(
     return Check(
         check=name,
         where=ask.joint.name,
-        bolt=np.asarray(ask.joint.bolts.numbers)[worst],
+        bolt=np.asarray(ask.joint.bolts.numbers)[first_greatest(utilization)],
         demand=at_worst(demand),
         allowable=at_worst(allowable.value),
         unit=allowable.unit,

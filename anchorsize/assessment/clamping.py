@@ -174,6 +174,18 @@ def joint_stiffnesses(joint: Joint) -> Stiffnesses | None:
     return Stiffnesses(np.where(bolts.present, each, 0.0), Annulus(ring.inside, ring.outside), modulus)
 
 
+def stiffness_wanting(joint: Joint) -> tuple[str, ...]:
+    """What to supply so that the stiffnesses of bolts and face are known, by the file's keys; empty where they are."""
+    bolts, ring = joint.bolts, joint.gasket
+    wanted: list[tuple[str, object]] = []
+    if ring is None or _face_modulus(joint) is None:
+        pressed = (None, None) if ring is None else (ring.thickness, ring.modulus)
+        wanted += [("gasket / thickness", pressed[0]), ("gasket / modulus", pressed[1])]
+    if bolts.stiffness is None:
+        wanted += [("grip", joint.grip), ("bolt_modulus", joint.bolt_modulus)]
+    return tuple(words for words, value in wanted if value is None)
+
+
 def _face_modulus(joint: Joint) -> Number | None:
     """Pressure per closing of the face [Pa/m]: the gasket's, else that of the metal clamped face to face."""
     ring, members, bolts = joint.gasket, joint.members, joint.bolts

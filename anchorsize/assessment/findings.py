@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize.assessment.distance import far_from_centerline
 from anchorsize.assessment.findings_flange import notice_flange
 from anchorsize.assessment.findings_flow import listed, notice_flow
-from anchorsize.assessment.findings_tightening import notice_tightening
+from anchorsize.assessment.findings_tightening import ABOUT_THE_GASKET, notice_tightening
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.movement import pipe_moment
 from anchorsize.assessment.results import CaseResult, Finding
@@ -28,6 +29,7 @@ AS_FOUND = (
     "loose bolts",
     "bolt far looser",
     "gasket taken as new",
+    *ABOUT_THE_GASKET,
 )  # kinds that stand beside the verdict
 WEIGHT_LEFT_OUT = "weight left out"  # and this one
 ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
@@ -44,7 +46,7 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *notice_flow(study, cases),
         *_missing_bolts(study),
         *_loose_bolts(study),
-        *notice_tightening(study),
+        *notice_tightening(study, cases),
         *notice_flange(study, cases),
         *_gasket_of_unknown_age(study),
         *_without_gasket(study),
@@ -287,15 +289,42 @@ def _size(study: Study) -> float:
 
 def _far_off(study: Study) -> list[Finding]:
     """Centers of mass, loads and supports that lie far outside the openings: a slip of unit or sign."""
-    centers = np.array([opening.center for opening in study.openings.values()])
-    size, fitting = _size(study), study.fitting
+    fitting = study.fitting
     places = [("mass_center", fitting.mass_center, FAR_OFF), ("contents_center", fitting.contents_center, FAR_OFF)]
-    places += [(f"center of '{each.name}'", each.center, FAR_OFF) for each in fitting.extra_masses]
-    places += [
-        (f"point at which '{each.name}' acts", each.at, FAR_AWAY) for each in study.external if np.any(each.force)
-    ]
+    if fitting.centerline is not None:
+        return [*_off_openings(study, places), *_off_centerline(study)]
+    places += [(what, place, FAR_OFF) for what, place in _hung(study)]
+    places += [(what, place, FAR_AWAY) for what, place in _pulled(study)]
     supports = {each.name: each for option in study.supports.values() for each in option}
     places += [(f"place of support '{each.name}'", each.at, FAR_AWAY) for each in supports.values()]
+    return _off_openings(study, places)
+
+
+def _hung(study: Study) -> list[tuple[str, Array]]:
+    return [(f"center of '{each.name}'", each.center) for each in study.fitting.extra_masses]
+
+
+def _pulled(study: Study) -> list[tuple[str, Array]]:
+    return [(f"point at which '{each.name}' acts", each.at) for each in study.external if np.any(each.force)]
+
+
+def _off_centerline(study: Study) -> list[Finding]:
+    """Masses and loads off the centerline of the shape; supports are judged likewise with their option."""
+    return [
+        Finding(
+            "place far off",
+            None,
+            f"The {what} lies {show(away, 'length', study.units)} from the fitting's centerline: are its figures and unit right? (In a list, "
+            "the unit after the last number goes for all three.)",
+        )
+        for what, place in (*_hung(study), *_pulled(study))
+        if (away := far_from_centerline(study, place)) is not None
+    ]
+
+
+def _off_openings(study: Study, places: list[tuple[str, Array | None, float]]) -> list[Finding]:
+    """Places farther from the nearest opening than so many sizes of the fitting."""
+    centers, size = np.array([opening.center for opening in study.openings.values()]), _size(study)
     found = []
     for what, place, far in places:
         if place is None:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from anchorsize.assessment.audit import EnergyAudit, leg_audit
 from anchorsize.assessment.evaluation import evaluate_case
 from anchorsize.assessment.results import CaseResult, Finding, OpeningResult, StudyError
@@ -165,8 +167,8 @@ def _of_the_surge(study: Study, full: dict[str, OpeningResult]) -> str:
     if len(rises) == len(full):
         told = " and ".join(f"{show(rise, 'pressure', study.units)} at '{name}'" for name, rise in rises.items())
         return (
-            f" The surges raise it by {told}, each by the velocity stopped in its own bore: write pipe under each surge, the one line "
-            "in which the wave runs, or one pressure that contains it."
+            f" The surges raise it by {told}, each by the velocity stopped in its own bore: write pipe: {{inside: …}} under "
+            "each surge, the bore of the one line in which the wave runs, or one pressure that contains it."
         )
     return " The surge raises every opening of the still fitting: write it at each, or one pressure that contains it."
 
@@ -202,8 +204,10 @@ def _surge_legs(study: Study, name: str, result: CaseResult) -> list[Finding]:
             continue
         length = 1e9 if wave.pipe_length is None else wave.pipe_length
         closing = 0.0 if wave.closing_time is None else wave.closing_time
+        # a slow stop rises until the echo is back, which is what keeps the rise below that of a sudden one
+        rise_time = np.minimum(closing, surge.critical_time(length, wave.wave_speed))
         rise, area = result.openings[opening].surge_rise, wave.area(study.openings[opening].area)
-        force = float(surge.leg_force(rise, area, length, wave.wave_speed, closing))
+        force = float(surge.leg_force(rise, area, length, wave.wave_speed, rise_time))
         found.append(
             Finding(
                 "wave in a leg",

@@ -10,9 +10,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from anchorsize.assessment.buckling import BUCKLING, compression, either_sign, greatest_compression, pinned_load
+from anchorsize.assessment.buckling import BUCKLING, POSTS, compression, either_sign, greatest_compression, pinned_load
+from anchorsize.assessment.distance import far_from_centerline, from_line, greatest_bore
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.study import Array, Study, Support
+from anchorsize.study import Study, Support
 from anchorsize.units import show
 
 Cases = Mapping[str, CaseResult]
@@ -23,10 +24,18 @@ DOWNWARD = -0.1
 USUAL_STIFFNESS = (1e4, 1e11)
 """[N/m], least and greatest of rods, posts, struts and blocks: common practice, no source."""
 
+SLENDER = 200.0
+"""KL/r up to which a post is not called slender: AISC 360, user note in E2 (from memory)."""
+
+HOLDS_DOWN = "unless it is to hold the fitting down"
+"""When a support that points down is right."""
+
 NEVER_CARRIES = "support never carries"
+HOLDS_BY_FRICTION = "holds by friction only"
 
 LOUD = (
     NEVER_CARRIES,
+    HOLDS_BY_FRICTION,
     "post over its Euler load",
     "buckling not checked",
     "rests on a rigid joint",
@@ -40,6 +49,7 @@ def notice_data(study: Study, supports: tuple[Support, ...], cases: Cases) -> tu
     return (
         *(finding for each in supports for finding in _over_euler(study, each, cases)),
         *_not_checked(supports, cases),
+        *(finding for each in supports for finding in _slender(each)),
         *(finding for each in supports for finding in _downward(study, each)),
         *(finding for each in supports for finding in _far_off(study, each)),
         *(finding for each in supports for finding in _set_load(study, each, cases)),
@@ -95,6 +105,27 @@ def _not_checked(supports: tuple[Support, ...], cases: Cases) -> list[Finding]:
     ]
 
 
+def _slender(support: Support) -> list[Finding]:
+    """A post more slender than codes of steelwork prefer, by its effective length and least radius of gyration."""
+    section, effective = support.section, support.effective_length_factor
+    if support.kind not in POSTS or section is None or support.length is None:
+        return []
+    ratio = float(
+        (1.0 if effective is None else effective) * support.length / np.sqrt(section.second_moment / section.area)
+    )
+    if ratio <= SLENDER:
+        return []
+    ends = "K = 1, no effective_length_factor given" if effective is None else f"K = {float(effective):.3g}"
+    return [
+        Finding(
+            "slender post",
+            None,
+            f"{label(support)} is slender: KL/r = {ratio:.3g} ({ends}), over the {SLENDER:.0f} that codes of steelwork prefer not to pass in "
+            "compression (AISC 360, user note in E2, from memory): small knocks and crooked ends count. Make it shorter or stouter.",
+        )
+    ]
+
+
 def _downward(study: Study, support: Support) -> list[Finding]:
     does = {"rest": "pushes", "hanger": "pulls", "spring_hanger": "pulls"}.get(support.kind)
     if does is None or float(np.sum(support.toward * study.up, axis=-1)) >= DOWNWARD:
@@ -105,41 +136,40 @@ def _downward(study: Study, support: Support) -> list[Finding]:
             "support turned downward",
             None,
             f"{label(support)} {does} down: a {what} {does} the fitting along toward, and here toward points down. One that bears a weight "
-            f"{does} up, which is the default: turn toward round, unless it is to hold the fitting down.",
+            f"{does} up, which is the default: turn toward round, {HOLDS_DOWN}.",
         )
     ]
 
 
 def _far_off(study: Study, support: Support) -> list[Finding]:
-    """A point away from the fitting: farther than half its length and its greatest bore from every line between what is known of it."""
+    """A point away from the fitting: from its centerline, or where that is not known from the lines between what is known of it."""
+    if study.fitting.centerline is None:
+        away, what = _off_known_points(study, support), "the nearest opening, center of mass or line between them"
+    else:
+        away, what = far_from_centerline(study, support.at), "the fitting's centerline"
+    if away is None:
+        return []
+    return [
+        Finding(
+            "support far off",
+            None,
+            f"{label(support)} stands {show(away, 'length', study.units)} from {what}: its bracket must be stiff and is not checked. Are "
+            "the figures and the unit of at right?",
+            doubtful=True,
+        )
+    ]
+
+
+def _off_known_points(study: Study, support: Support) -> float | None:
+    """Distance [m] of a point farther than half the fitting's length and its greatest bore from every line between its known points."""
     known = [opening.center for opening in study.openings.values()] + [joint.center for joint in study.joints.values()]
     fitting = study.fitting
     known += [center for center in (fitting.mass_center, fitting.contents_center) if center is not None]
     known += [each.center for each in fitting.extra_masses]
     points = np.array(known)
     span = float(np.max(np.linalg.norm(points[:, None] - points[None], axis=-1)))
-    if span == 0.0:
-        return []
-    bore = max(float(np.sqrt(4.0 * opening.area / np.pi)) for opening in study.openings.values())
-    away = min(_from_line(support.at, a, b) for a, b in itertools.combinations(points, 2))
-    if away <= span / 2.0 + bore:
-        return []
-    return [
-        Finding(
-            "support far off",
-            None,
-            f"{label(support)} stands {show(away, 'length', study.units)} from the nearest opening, center of mass or line between them: its "
-            "bracket must be stiff and is not checked. Is the unit of at right?",
-            doubtful=True,
-        )
-    ]
-
-
-def _from_line(point: Array, start: Array, end: Array) -> float:
-    """Distance of a point from a straight line from start to end [m]."""
-    along = end - start
-    share = float(np.clip((point - start) @ along / max(float(along @ along), 1e-300), 0.0, 1.0))
-    return float(np.linalg.norm(point - start - share * along))
+    away = min((from_line(support.at, a, b) for a, b in itertools.combinations(points, 2)), default=0.0)
+    return away if span > 0.0 and away > span / 2.0 + greatest_bore(study) else None
 
 
 def _set_load(study: Study, support: Support, cases: Cases) -> list[Finding]:

@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from anchorsize.assessment.results import Finding
+from anchorsize.assessment.asking import in_force
+from anchorsize.assessment.findings_flow import listed
+from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.reference import load
 from anchorsize.reference.tables import Row, figure_or_none
 from anchorsize.study import Joint, Study
-from anchorsize.units import figures
+from anchorsize.units import figures, show
 
+GASKET_NOT_CHECKED = "gasket not checked"
+GASKET_OF_THE_FILE = "gasket of the file only"
+ABOUT_THE_GASKET = (GASKET_NOT_CHECKED, GASKET_OF_THE_FILE)  # kinds that stand beside the verdict
+SEAL = ("joint lift-off", "gasket seating", "gasket in service")
+CRUSHING = ("gasket crushing",)
 FAR_LOOSER = 0.8  # of the median of the others, under which a bolt is called far looser: common practice, no source
 OFF = 0.15  # share beyond the tabled nut factors of a lubricant from which one is doubted: common practice, no source
 NUT_FACTORS = "nut_factors"
@@ -33,13 +41,93 @@ LUBRICANTS: tuple[tuple[str, tuple[str, ...]], ...] = (
 """Words of a lubricant, as a pattern, and the conditions of table nut_factors that they name; the first that is found counts."""
 
 
-def notice_tightening(study: Study) -> tuple[Finding, ...]:
-    """Findings about torque, preload and friction of every joint."""
+def notice_tightening(study: Study, cases: Mapping[str, CaseResult]) -> tuple[Finding, ...]:
+    """Findings about torque, preload, friction and what they do to the gasket of every joint."""
     joints = study.joints.values()
     return (
+        *(finding for joint in joints for finding in _gasket_not_checked(joint, cases)),
+        *(finding for joint in joints for finding in _of_its_gasket_only(joint, study)),
         *(finding for joint in joints for finding in _far_looser(joint)),
         *(finding for joint in joints for finding in _other_friction(joint)),
     )
+
+
+def _gasket_not_checked(joint: Joint, cases: Mapping[str, CaseResult]) -> list[Finding]:
+    """A torque judged without its gasket. A gasket used before is told by the verdict: its seal is needed, and nothing gives it."""
+    if joint.tightening is None or not all(joint.name in case.joints for case in cases.values()):
+        return []
+    unmade: dict[str, list[str]] = {}
+    supply: list[str] = []
+    for name, case in cases.items():
+        for item in case.not_checked:
+            if item.where == joint.name and item.check in (*SEAL, *CRUSHING) and not item.needed:
+                unmade.setdefault(item.check, []).append(name)
+                supply.append(item.supply)
+    if not unmade:
+        return []
+    seal, crushing = [check for check in SEAL if check in unmade], "gasket crushing" in unmade
+    some = sorted({name for names in unmade.values() for name in names}, key=list(cases).index)
+    within = "" if len(some) == len(cases) else f" in {listed(some)}"
+    of_seal = f"for its seal ({', '.join(seal)})"
+    if seal and crushing:
+        what, harm = f", neither {of_seal} nor for crushing,", "too little torque leaks, too much crushes it"
+    elif seal:
+        what, harm = f" {of_seal}", "too little torque leaks"
+    else:
+        what, harm = " for crushing", "too much torque crushes it"
+    wanted = _wanted_of_gasket(joint, seal, crushing, supply)
+    return [
+        Finding(
+            GASKET_NOT_CHECKED,
+            None,
+            f"THE GASKET IS NOT CHECKED{what} at joint '{joint.name}'{within}: {harm}. Supply {wanted}.",
+        )
+    ]
+
+
+def _wanted_of_gasket(joint: Joint, seal: Sequence[str], crushing: bool, supply: Sequence[str]) -> str:
+    """What the checks of the gasket lack, by the file's keys."""
+    if joint.gasket is not None:
+        return ", ".join(dict.fromkeys(supply))
+    wanted = ["gasket with inside, outside, m and y"] if seal else ["gasket"]
+    return " and ".join([*wanted, *(["allow / gasket_pressure_greatest"] if crushing else [])])
+
+
+def _of_its_gasket_only(joint: Joint, study: Study) -> list[Finding]:
+    """A new gasket in the place of one used before: that of the file is judged, whatever is at hand."""
+    ring = joint.gasket
+    if ring is None or not ring.renewed or joint.tightening is None:
+        return []
+    return [
+        Finding(
+            GASKET_OF_THE_FILE,
+            None,
+            f"Joint '{joint.name}': the torque holds ONLY for a new gasket of the figures in the file ({gasket_figures(joint, study)}). "
+            "Another kind or size wants its own calculation.",
+        )
+    ]
+
+
+def gasket_figures(joint: Joint, study: Study) -> str:
+    """The gasket that a torque is judged for: size, m, y and what crushes it."""
+    ring, system = joint.gasket, study.units
+    if ring is None:
+        return ""
+    parts = [f"ring {show(float(ring.inside), 'length', system)} to {show(float(ring.rim), 'length', system)}"]
+    if ring.thickness is not None:
+        parts.append(f"{show(float(ring.thickness), 'length', system)} thick")
+    if ring.m is not None:
+        parts.append(f"m {figures(float(ring.m), 3)}")
+    if ring.y is not None:
+        parts.append(f"y {show(float(ring.y), 'stress', system)}")
+    limits = {
+        float(allowed.value)
+        for case in study.cases.values()
+        if (allowed := in_force(study, joint, case).gasket_pressure_greatest) is not None
+    }
+    if limits:
+        parts.append(f"crushed over {show(min(limits), 'stress', system)}")
+    return ", ".join(parts)
 
 
 def far_looser(joint: Joint) -> dict[int, float]:

@@ -6,9 +6,11 @@ Each function reads evaluated cases of a study with one row.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 
+from anchorsize.assessment.distance import greatest_bore
 from anchorsize.assessment.holding import motion_alone, stiffness_known
 from anchorsize.assessment.results import CaseResult, Finding, JointResult
 from anchorsize.mechanics import momentum, rigid_body
@@ -38,25 +40,40 @@ def pipe_moment(study: Study, joint: str, result: JointResult) -> float | None:
     return float(np.linalg.norm(moment - float(moment @ axis) * axis))
 
 
-def greatest_movement(study: Study, case: CaseResult) -> tuple[str, float] | None:
-    """Which known point of the fitting moves most, and how far [m]; None where a joint counts as rigid or nothing is known."""
+def greatest_movement(study: Study, case: CaseResult, with_supports: bool = True) -> tuple[str, float] | None:
+    """Which known point of the fitting moves most, and how far [m]; None where a joint counts as rigid or nothing is known.
+
+    The points of the supports that act in the case count as known ones, unless ``with_supports`` is False: then all options are
+    compared by the same points.
+    """
     motion = _motion(study, case)
     if motion is None:
         return None
-    moved = {
-        name: float(np.linalg.norm((rigid_body.shift(point) @ motion)[:3]))
-        for name, point in {**_own_points(study), **_support_points(study)}.items()
-    }
+    points = {**_own_points(study), **(_support_points(case) if with_supports else {})}
+    moved = {name: float(np.linalg.norm((rigid_body.shift(point) @ motion)[:3])) for name, point in points.items()}
     return max(moved.items(), key=lambda pair: pair[1])
+
+
+class Farthest(NamedTuple):
+    """The case and the known point, of the fitting and its supports, that moves most of all, and how far [m]."""
+
+    case: str
+    where: str
+    value: float
+
+
+def farthest(study: Study, cases: Mapping[str, CaseResult]) -> Farthest | None:
+    """What moves most over all cases; None where nothing is known."""
+    moves = [Farthest(name, *found) for name, case in cases.items() if (found := greatest_movement(study, case))]
+    return max(moves, key=lambda each: each.value, default=None)
 
 
 def moves_too_far(study: Study, cases: Mapping[str, CaseResult]) -> tuple[Finding, ...]:
     """Whether the fitting moves so far that statics of small movements no longer holds."""
-    moves = {name: found for name, case in cases.items() if (found := greatest_movement(study, case)) is not None}
-    if not moves:
+    found = farthest(study, cases)
+    if found is None:
         return ()
-    worst = max(moves, key=lambda name: moves[name][1])
-    (where, most), size = moves[worst], _size(study)
+    (worst, where, most), size = found, _size(study)
     if most <= SMALL_MOVEMENT * size:
         return ()
     return (
@@ -92,14 +109,13 @@ def _own_points(study: Study) -> dict[str, Array]:
     return found | {f"the point of '{each.name}'": each.at for each in study.external}
 
 
-def _support_points(study: Study) -> dict[str, Array]:
-    """Where the supports of every option stand, so that all options are compared by the same points."""
-    return {f"the point of support '{each.name}'": each.at for supports in study.supports.values() for each in supports}
+def _support_points(case: CaseResult) -> dict[str, Array]:
+    """Where the supports stand that act in a case: those of its own option."""
+    return {f"the point of support '{name}'": each.support.at for name, each in case.supports.items()}
 
 
 def _size(study: Study) -> float:
     """Greatest distance between known points of the fitting [m]; of one point alone some bores."""
     points = np.array(list(_own_points(study).values()))
     span = float(np.max(np.linalg.norm(points[:, None] - points[None], axis=-1)))
-    bore = max(float(np.sqrt(4.0 / np.pi * opening.area)) for opening in study.openings.values())
-    return span if span > 0.0 else BORES * bore
+    return span if span > 0.0 else BORES * greatest_bore(study)

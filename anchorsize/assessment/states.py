@@ -36,10 +36,18 @@ def opening_states(study: Study, case: Case, refuse: Refuse = raise_at_once) -> 
     steady = {
         name: _steady_pressure(study, case, name, flows, stream) for name, stream in zip(names, streams, strict=True)
     }
+    rises = {
+        name: _surge_rise(case.states[name], stream.density, study.openings[name].area)
+        for name, stream in zip(names, streams, strict=True)
+    }
+    still = np.all(closed == 0.0, axis=-1)
     results = {}
     for index, (name, stream) in enumerate(zip(names, streams, strict=True)):
         state, opening = case.states[name], study.openings[name]
-        rise = _surge_rise(state, stream.density, opening.area)
+        rise = rises[name]
+        if state.losses is not None and state.surge is None:
+            # a pressure that follows from another one follows it through a surge too where nothing flows: still water has one head
+            rise = np.where(still, rises[_reference(case, name)], 0.0)
         pressure = steady[name] + rise
         parts = momentum.thrust(pressure, opening.area, stream.density, flows[name], state.beta)
         carries = 0.0 if state.exit == "capped" else 1.0
@@ -115,6 +123,24 @@ def _steady_pressure(study: Study, case: Case, name: str, flows: dict[str, Array
 def _from_losses(
     study: Study, case: Case, name: str, flows: dict[str, Array], density: Number, losses: Losses
 ) -> Array:
+    known = _reference(case, name)
+    here, there = study.openings[name], study.openings[known]
+    through = study.openings[losses.velocity_at]
+    given = case.states[known].pressure
+    return energy.pressure_from_losses(
+        0.0 if given is None else given,
+        flows[known] / there.area,
+        frames.part_along(there.center, study.up),
+        flows[name] / here.area,
+        frames.part_along(here.center, study.up),
+        energy.loss_pressure(losses.coefficient, flows[losses.velocity_at] / through.area, density),
+        density,
+        downstream=flows[name] >= 0.0,
+    )
+
+
+def _reference(case: Case, name: str) -> str:
+    """The one other opening whose pressure is known, from which that of an opening follows by the losses between them."""
     known = [
         other
         for other, state in case.states.items()
@@ -126,19 +152,7 @@ def _from_losses(
             f"case '{case.name}', {name} / pressure: 'from losses' starts from the one other opening whose pressure is known; "
             f"{which} one here; state this pressure instead"
         )
-    here, there = study.openings[name], study.openings[known[0]]
-    through = study.openings[losses.velocity_at]
-    given = case.states[known[0]].pressure
-    return energy.pressure_from_losses(
-        0.0 if given is None else given,
-        flows[known[0]] / there.area,
-        frames.part_along(there.center, study.up),
-        flows[name] / here.area,
-        frames.part_along(here.center, study.up),
-        energy.loss_pressure(losses.coefficient, flows[losses.velocity_at] / through.area, density),
-        density,
-        downstream=flows[name] >= 0.0,
-    )
+    return known[0]
 
 
 def _surge_rise(state: OpeningState, density: Number, area: Number) -> Number:

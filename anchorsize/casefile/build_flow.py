@@ -8,11 +8,13 @@ import numpy as np
 
 from anchorsize.casefile.building import Building, Path
 from anchorsize.casefile.format import StateEntry, SurgeEntry, SurgePipeEntry
-from anchorsize.casefile.quantities import si
+from anchorsize.casefile.quantities import Quantity, si
 from anchorsize.mechanics import surge
 from anchorsize.mechanics.profile import beta_laminar, beta_power_law, power_law_exponent
 from anchorsize.reference import loss_coefficient
 from anchorsize.study import Fluid, Number, Surge, SurgePipe
+
+OF_THE_WALL = ("wall", "modulus", "poisson", "anchoring")  # what a wave speed follows from, besides the inside
 
 
 def build_beta(building: Building, path: Path, entry: StateEntry) -> Number:
@@ -65,39 +67,51 @@ def build_surge(building: Building, path: Path, entry: SurgeEntry | None, fluid:
     if entry.closing_time is not None and entry.pipe_length is None:
         building.missing((*path, "pipe_length"), "a closing time counts against 2 L/a")
     speed: Number = np.nan
+    wall = None
     if entry.wave_speed is not None:
         speed = entry.wave_speed.si
-        if entry.pipe is not None:
-            building.at_quantity(entry.wave_speed, "a wave speed, and a pipe that would give it", "write one of them")
+        if entry.pipe is not None and len(_wanting(entry.pipe)) < len(OF_THE_WALL):
+            building.at_quantity(
+                entry.wave_speed,
+                "a wave speed, and a pipe whose wall would give it",
+                "leave one out; pipe: {inside: …} alone may stay",
+            )
     elif entry.pipe is None:
-        building.missing((*path, "wave_speed"), "or write pipe: {inside, wall, modulus, poisson, anchoring}")
-    elif fluid is not None:
-        speed = _wave_speed(building, (*path, "pipe"), entry.pipe, fluid)
+        building.missing((*path, "wave_speed"), f"or write pipe: {{inside, {', '.join(OF_THE_WALL)}}}")
+    elif wanting := _wanting(entry.pipe):
+        for key in wanting:
+            building.missing((*path, "pipe", key), "or write wave_speed, and of the pipe its inside alone")
+    else:
+        wall = _surge_pipe(entry.pipe)
+        if fluid is not None:
+            speed = _wave_speed(building, (*path, "pipe"), wall, fluid)
     area = None if entry.pipe is None else np.pi / 4 * np.asarray(entry.pipe.inside.si) ** 2
-    wall = None if entry.pipe is None else _surge_pipe(entry.pipe)
     return Surge(entry.stopped_flow.si, speed, si(entry.closing_time), si(entry.pipe_length), area, wall)
 
 
+def _wanting(pipe: SurgePipeEntry) -> list[str]:
+    return [key for key in OF_THE_WALL if getattr(pipe, key) is None]
+
+
 def _surge_pipe(pipe: SurgePipeEntry) -> SurgePipe:
-    return SurgePipe(pipe.inside.si, pipe.wall.si, pipe.modulus.si, pipe.poisson.si, _anchoring(pipe))
+    """The wall of a pipe of which nothing is wanting."""
+    wall, modulus, poisson = (cast(Quantity, each).si for each in (pipe.wall, pipe.modulus, pipe.poisson))
+    anchoring = cast(surge.Anchoring, cast(str, pipe.anchoring).replace("_", " "))
+    return SurgePipe(pipe.inside.si, wall, modulus, poisson, anchoring)
 
 
-def _anchoring(pipe: SurgePipeEntry) -> surge.Anchoring:
-    return cast(surge.Anchoring, pipe.anchoring.replace("_", " "))
-
-
-def _wave_speed(building: Building, path: Path, pipe: SurgePipeEntry, fluid: Fluid) -> Number:
+def _wave_speed(building: Building, path: Path, pipe: SurgePipe, fluid: Fluid) -> Number:
     temperature = building.file.fluid.temperature
     if fluid.bulk_modulus is None and temperature is not None and np.any(np.isnan(temperature.si)):
         return np.nan  # no temperature, as said already
     if fluid.bulk_modulus is None:
         building.problem(path, "the wave speed needs the fluid's bulk modulus", "write it under fluid", "missing_key")
         return np.nan
-    dimensions = [np.asarray(each.si) for each in (pipe.inside, pipe.wall, pipe.modulus, pipe.poisson)]
+    dimensions = [np.asarray(each) for each in (pipe.inside, pipe.wall, pipe.modulus, pipe.poisson)]
     if any(np.any(np.isnan(each)) for each in dimensions):
         return np.nan
     inside, wall, modulus, poisson = dimensions
-    anchoring = _anchoring(pipe)
+    anchoring = pipe.anchoring
     factor = surge.thick_wall_factor(surge.restraint_factor(anchoring, poisson), poisson, inside, wall)
     speed = surge.wave_speed(fluid.bulk_modulus, fluid.density, inside, wall, modulus, factor)
     building.granted(

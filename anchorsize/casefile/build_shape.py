@@ -13,7 +13,7 @@ from anchorsize.casefile.format import CaseEntry, ExtraMassEntry
 from anchorsize.casefile.format_shape import BeyondEntry, BranchedKeys, PartEntry, PartKeys, ShapeEntry
 from anchorsize.casefile.quantities import Quantity, si, vector
 from anchorsize.mechanics import shapes
-from anchorsize.mechanics.centerline import path_moment
+from anchorsize.mechanics.centerline import CHORDS, Line, path_chords, path_moment
 from anchorsize.mechanics.segments import (
     Bend,
     Cap,
@@ -27,7 +27,7 @@ from anchorsize.mechanics.segments import (
     taper_in_leg,
 )
 from anchorsize.mechanics.shape_lines import describe
-from anchorsize.study import Fitting, Number, Opening
+from anchorsize.study import Array, Fitting, Number, Opening
 from anchorsize.units import convert
 
 PATH: Path = ("fitting", "shape")
@@ -289,7 +289,27 @@ def _fitting(building: Building, entry: ShapeEntry, built: shapes.Built, lines: 
         mass, center = built.wall_volume * entry.material_density.si, built.wall_center
         building.granted(_bare_wall(() if given is None else given.extra_masses))
     bare = entry.material_density is not None
-    return Fitting(mass, center, built.contents, built.contents_center, lines, bare_wall=bare)
+    return Fitting(
+        mass,
+        center,
+        built.contents,
+        built.contents_center,
+        lines,
+        bare_wall=bare,
+        centerline=path_chords(tuple(piece.line for piece in built.pieces)),
+        widths=_widths(built),
+    )
+
+
+def _widths(built: shapes.Built) -> Array:
+    """Outside diameters (..., n, 2) [m] at both ends of the straight pieces of the centerline: even along each piece of pipe."""
+    ends = []
+    for piece in built.pieces:
+        shares = np.linspace(0.0, 1.0, 2 if isinstance(piece.line, Line) else CHORDS + 1)
+        sizes = 2.0 * (piece.start[..., None] + shares * (piece.end - piece.start)[..., None])
+        ends.append(np.stack([sizes[..., :-1], sizes[..., 1:]], axis=-1))
+    batch = np.broadcast_shapes(*(each.shape[:-2] for each in ends))
+    return np.concatenate([np.broadcast_to(each, (*batch, *each.shape[-2:])) for each in ends], axis=-2)
 
 
 def _bare_wall(beside: Sequence[ExtraMassEntry | None]) -> str:

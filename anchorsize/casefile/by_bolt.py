@@ -17,6 +17,7 @@ from anchorsize.casefile.quantities import (
     no_quantity,
     read_quantity,
     with_last_unit,
+    without_commas,
 )
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
 from anchorsize.units import KINDS
@@ -43,6 +44,9 @@ class ByBolt(Leaf):
     bounds: Bounds
 
     def read(self, node: Tree, collector: Collector) -> Found:
+        if hint := without_commas(node, self.kind, collector):
+            collector.at(node, "the values of this list are not parted by commas", hint, "wrong_form")
+            reported()
         if isinstance(node, Items):
             return Found(places=self._listed(node, collector))
         if not isinstance(node, Branch) or not any(key == "all" or key.isdigit() for key in node):

@@ -49,6 +49,19 @@ DynamicFactor = Bounds(
 )
 
 
+DYNAMIC_FACTOR = (
+    "a number, 1 or more, that multiplies the thrusts of this case, not weights, outside loads or the pressure annulus: for what "
+    "comes on suddenly, such as a start or a slug"
+)
+PRESSURE = (
+    "gauge pressure with its unit, or `from losses`: then it follows by the energy equation from the pressure given at the one other "
+    "flowing opening, the velocities, the heights and this opening's loss_coefficient"
+)
+LOSS_COEFFICIENT = (
+    "a number K, or `from table` with loss_of: head lost on the way is K v²/2g, used with `pressure: from losses`; v is that of "
+    "the opening named by velocity_at"
+)
+
 _OF_THE_FLUID = ("fluid", "temperature", "density", "viscosity", "vapor_pressure", "bulk_modulus")
 
 
@@ -113,17 +126,17 @@ class ExternalEntry(Entry):
 
 
 class SurgePipeEntry(Entry):
-    """The pipe that a surge runs through, for its wave speed."""
+    """The pipe that a surge runs through, where its bore is not the opening's; with its wall, for the wave speed."""
 
     inside: Length
-    wall: Length
-    modulus: PipeModulus
-    poisson: Annotated[Quantity, Q("number", Bounds(least=0.0, most=0.5))]
-    anchoring: Annotated[str, Word(("expansion_joints", "upstream_end", "throughout"))]
+    wall: Length | None = None
+    modulus: PipeModulus | None = None
+    poisson: Annotated[Quantity, Q("number", Bounds(least=0.0, most=0.5))] | None = None
+    anchoring: Annotated[str, Word(("expansion_joints", "upstream_end", "throughout"))] | None = None
 
 
 class SurgeEntry(Entry):
-    """A flow that is stopped; its pressure rise adds to the opening's pressure. `pipe` stands in for `wave_speed`."""
+    """A flow that is stopped; its pressure rise adds to the opening's pressure. `pipe` with its wall stands in for `wave_speed`."""
 
     stopped_flow: Annotated[Quantity, Q("flow", Bounds(least=0.0))]
     wave_speed: Annotated[Quantity, Q("velocity", Positive)] | None = None
@@ -150,12 +163,22 @@ class StateEntry(Entry):
     exit: Annotated[str, Word(("connected", "free_jet", "capped"))] = "connected"
     flow_in: Flow | None = None
     flow_out: Flow | None = None
-    pressure: Annotated[Quantity | str, Q("pressure", words=("from losses",))] | None = None
+    pressure: Annotated[Quantity | str, Q("pressure", words=("from losses",))] | None = Field(
+        default=None, description=PRESSURE
+    )
     absolute_pressure: AbsolutePressure | None = None
     ambient: AbsolutePressure | None = None
-    loss_coefficient: Annotated[Quantity | str, Q("number", NotNegative, words=("from table",))] | None = None
-    loss_of: Line | None = Field(default=None, examples=["elbow 90: long radius, flanged"])
-    velocity_at: Line | None = None
+    loss_coefficient: Annotated[Quantity | str, Q("number", NotNegative, words=("from table",))] | None = Field(
+        default=None, description=LOSS_COEFFICIENT
+    )
+    loss_of: Line | None = Field(
+        default=None,
+        description="row of the table of loss coefficients, with `loss_coefficient: from table`",
+        examples=["elbow 90: long radius, flanged"],
+    )
+    velocity_at: Line | None = Field(
+        default=None, description="opening whose velocity the loss coefficient refers to, where it is not this one's"
+    )
     beta: Annotated[Quantity, Q("number", Bounds(least=1.0, most=10.0))] | None = None
     profile: Annotated[str, Word(("laminar", "power_law"))] | None = None
     exponent: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
@@ -181,7 +204,9 @@ class CaseEntry(Entry):
     __pydantic_extra__: dict[str, Item[StateEntry]] = Field(init=False)
 
     contents: Annotated[str, Word(("full", "empty"))] = "full"
-    dynamic_factor: Annotated[Quantity, Q("number", DynamicFactor)] | None = None
+    dynamic_factor: Annotated[Quantity, Q("number", DynamicFactor)] | None = Field(
+        default=None, description=DYNAMIC_FACTOR
+    )
     rating_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
     allow: AllowEntry | None = None
     ambient: AbsolutePressure | None = None

@@ -10,6 +10,7 @@ from pydantic import Discriminator, Field, Tag
 
 from anchorsize.casefile.by_bolt import ByBolt, Found
 from anchorsize.casefile.format_sizing import MOST_BOLTS, SizingEntry
+from anchorsize.casefile.hints import ring_diameters
 from anchorsize.casefile.leaves import (
     Area,
     Direction,
@@ -281,3 +282,13 @@ class JointEntry(Entry):
     allow: AllowEntry | None = None
     sizing: SizingEntry | None = None
     note: Note | None = None
+
+    @classmethod
+    def judge(cls, branch: Branch, collector: Collector) -> None:
+        """What to write for the diameters of a gasket without them: those of the table, for the flange where it is named."""
+        flange, gasket = branch.get("flange"), branch.get("gasket")
+        named = flange.get("designation") if isinstance(flange, Branch) else flange
+        if isinstance(gasket, Branch) and not {"inside", "outside"} <= gasket.keys():
+            rings = ring_diameters(named if isinstance(named, Text) else "", collector.system)
+            for key, hint in rings.items():
+                collector.supply[(*gasket.path, key)] = hint

@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from anchorsize.reference import load
+from anchorsize.reference import NotInTable, gasket_ring, load
 from anchorsize.reference.tables import Row, figure, inches
-from anchorsize.units import System, figures
+from anchorsize.units import System, figures, show
 
 _CLOCK = re.compile(r"\b(\d{1,2})(?::(\d\d)\b|\s*o\W?\s*clock)", re.ASCII | re.IGNORECASE)
 NO_CLOCK = "clock positions are not read: write the number of the bolt; check prints the clock position of every bolt beside its number"
+WHICH_BOLTS = "write the numbers of the bolts that are missing, as in [3, 4]"
 _NUMBERED = re.compile(r"\W*(?:bolt|b|no|nr|n|#)?\W*(\d{1,4})\W*(?:bolts?)?\W*", re.ASCII | re.IGNORECASE)
 
+_LONGEST_LIST = 300  # characters in which a list without commas is looked for
 _LONGEST_NUMBERED = 30  # characters in which a bolt number with a word is looked for
 
 _SIZE = r"((?:\d+[\s-]+)?\d+/\d+|\d+(?:\.\d+)?)"
@@ -21,6 +23,12 @@ _NPS = re.compile(rf"\bNPS\s*{_SIZE}|\b{_SIZE}\s*NPS\b", re.ASCII | re.IGNORECAS
 _SCHEDULE = re.compile(r"\b(?:sch(?:ed(?:ule)?)?\.?\s*(\d+|std|xs)|(std|xs))\b", re.ASCII | re.IGNORECASE)
 _LEADING = re.compile(rf"\s*{_SIZE}\s*(?:in\b\.?|inch(?:es)?\b|[\"″”])?", re.ASCII | re.IGNORECASE)
 _INSIDE = ("bore", "inside")
+
+_DECIMAL = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)"
+_BLANKS = re.compile(rf"\s*({_DECIMAL}(?:\s+{_DECIMAL})+)(?:\s*([^\W\d][^\s].*?|[^\W\d]))?\s*", re.ASCII)
+_SPAN = re.compile(r"\s*(\d{1,4})\s*(?:-|–|to|\.\.+)\s*(\d{1,4})\s*", re.IGNORECASE)
+_BETWEEN = re.compile(r"\s*[,;&]\s*|\s+and\s+|\s+(?=\d)(?<!-\s)(?<!–\s)(?<!to\s)", re.IGNORECASE)
+_MOST_OF_A_SPAN = 40  # bolts that are written out one by one
 
 _AXIS = re.compile(r"([+-]?)\s*([xyz])(?:\s*axis)?", re.IGNORECASE)
 _UP = ("up", "upward", "upwards", "vertical", "vertically")
@@ -40,6 +48,52 @@ def bolt_number(text: str) -> str:
     worded = len(text) <= _LONGEST_NUMBERED and re.search("[A-Za-z#]", text)
     found = _NUMBERED.fullmatch(text) if worded else None
     return f"write {int(found[1])}" if found and int(found[1]) else ""
+
+
+def bolt_numbers(text: str, least: int = 2) -> str:
+    """How to write a list of ``least`` bolt numbers or more that are given without commas, with a word or as a span such as 3-4.
+
+    Nothing for any other text.
+    """
+    found: list[int] = []
+    if least < 2 and bolt_number(text).removeprefix("write ").isdigit():
+        text = bolt_number(text).removeprefix("write ")
+    for part in _BETWEEN.split(text.strip(" []")):
+        span = _SPAN.fullmatch(part)
+        if span is None and not (part.isascii() and part.isdigit() and len(part) < 5):
+            return ""
+        first, last = (int(span[1]), int(span[2])) if span else (int(part), int(part))
+        if not first <= last < first + _MOST_OF_A_SPAN:
+            return ""
+        found += range(first, last + 1)
+    return f"write [{', '.join(map(str, found))}]" if len(found) >= least else ""
+
+
+def commas(text: str, unit: str) -> str:
+    """How to write numbers that only blanks part as a list; its unit, where it has none, is ``unit``. Nothing for any other text."""
+    found = _BLANKS.fullmatch(text) if len(text) <= _LONGEST_LIST else None
+    if found is None:
+        return ""
+    given = found[2] or ""
+    behind = f" {given or unit}" if given or unit else ""
+    said = "commas between the values" + ("" if given or not unit else ", and the unit behind the last")
+    return f"{said}: [{', '.join(found[1].split())}{behind}]"
+
+
+def ring_diameters(flange: str, system: System) -> dict[str, str]:
+    """What to write for the inside and outside diameters of a gasket, from the table of rings where the flange named is in it."""
+    table = "`anchorsize table gasket_rings` lists rings; for any other write what the face really presses"
+    try:
+        ring = gasket_ring(flange) if flange.strip() else None
+    except NotInTable:
+        ring = None
+    if ring is None:
+        return dict.fromkeys(("inside", "outside"), table)
+    sizes = {"inside": ring.inside, "outside": ring.outside}
+    return {
+        key: f"the flat ring {ring.designation} of `anchorsize table gasket_rings` has {show(size, 'length', system)}; write what is fitted"
+        for key, size in sizes.items()
+    }
 
 
 def direction(text: str, up: Sequence[float] | None) -> str:

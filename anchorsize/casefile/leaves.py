@@ -7,7 +7,6 @@ at all raises the marker error ``reported`` and is left out by the nearest conta
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar, NoReturn, TypeVar, cast
@@ -25,7 +24,7 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from anchorsize.casefile.hints import bolt_number
+from anchorsize.casefile.hints import WHICH_BOLTS, bolt_number, bolt_numbers
 from anchorsize.casefile.mending import read_as_meant, rejoined
 from anchorsize.casefile.problems import alike, listed, nearest, shorten
 from anchorsize.casefile.quantities import (
@@ -42,7 +41,6 @@ from anchorsize.units import KINDS
 
 T = TypeVar("T")
 _WITH_UNIT = r"""^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*[A-Za-zµ°%"'″′].*$"""
-_NUMBERS = re.compile(r"\s*\d+(?:\s*(?:,|;|&|\band\b|\s)\s*\d+)+\s*", re.ASCII)
 _BARE = r"^\s*[-+−–]?\s*[.\d¼½¾⅛⅜⅝⅞].*$"
 
 
@@ -165,6 +163,8 @@ class Whole(Leaf):
         found = f"'{shorten(text)}'" if isinstance(node, Text) else "this"
         number, _, word = text.partition(" ")
         hint = f"write {number}" if number.isdigit() and word.strip().isalpha() else self.hint or bolt_number(text)
+        if self.least < self.most and node.path[-1:] and node.path[-1].isdigit():  # one of a list
+            hint = bolt_numbers(text) or hint or (WHICH_BOLTS if node.path[-2:-1] == ("missing",) else "")
         wanted = f"a whole number from {self.least} to {self.most}" if self.least < self.most else str(self.least)
         collector.at(node, f"{found} is not {wanted}", hint, "not_a_number")
         reported()
@@ -309,7 +309,8 @@ def _record(branch: Branch, detail: Mapping[str, Any], collector: Collector) -> 
         return
     key = str(detail["loc"][0])
     if detail["type"] == "missing":
-        collector.add(branch.line, (*branch.path, key), f"'{key}' is missing", "", "missing_key")
+        path = (*branch.path, key)
+        collector.add(branch.line, path, f"'{key}' is missing", collector.supply.get(path, ""), "missing_key")
         return
     node = branch[key]
     for deeper in detail["loc"][1:]:
@@ -329,9 +330,9 @@ def _as_list(node: Tree, wanted: str) -> str:
     if wanted != "a list" or isinstance(node, Items):
         return ""
     if isinstance(node, Text):
-        if _NUMBERS.fullmatch(node):
-            return f"write [{', '.join(re.findall(r'[0-9]+', node))}]"
-        return bolt_number(node) or f"write [{shorten(node)}]"
+        if found := bolt_numbers(node, least=1) or bolt_number(node):
+            return found
+        return WHICH_BOLTS if node.path[-1:] == ("missing",) else f"write [{shorten(node)}]"
     return f"start each entry with a dash: - {{{', '.join(f'{shorten(key)}: …' for key in list(node)[:3])}}}"
 
 

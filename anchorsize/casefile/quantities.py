@@ -10,7 +10,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.casefile.hints import clock_angle, direction, nominal_size, pound_sign
+from anchorsize.casefile.hints import clock_angle, commas, direction, nominal_size, pound_sign
 from anchorsize.casefile.problems import Problem, sentence, shorten
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
 from anchorsize.study import Array, Number
@@ -125,6 +125,7 @@ class Collector:
     system: System = "metric"  # whose units are offered
     up: Sequence[float] | None = None  # of the file, where it can be read
     lines: Sequence[str] = ()  # of the file
+    supply: dict[tuple[str, ...], str] = field(default_factory=dict)  # what to write at a key path that is missing
 
     def add(self, line: int, path: tuple[str, ...], message: str, hint: str, kind: str, found: str = "") -> None:
         """Record one problem."""
@@ -218,6 +219,8 @@ def _special(place: Text, given: str, kind: str, error: UnitError, collector: Co
         return nominal_size(given, place.path[-1] if place.path else "", collector.system)
     if error.kind == "no_unit" and 0 < place.line <= len(collector.lines):
         return pound_sign(given, collector.lines[place.line - 1], KINDS[kind].noun)
+    if place.path[-1:] == ("nut_factor",) and error.kind == "not_a_number":
+        return "write a number such as 0.2; `anchorsize table nut_factors` lists it by surface and lubricant"
     angle = clock_angle(given) if kind == "angle" else None
     return "" if angle is None else _no_clock(angle)
 
@@ -263,9 +266,10 @@ def read_vector(node: Tree, kind: str, collector: Collector) -> tuple[Quantity, 
         form = f"write [x, y, z {_usual(kind, collector)}]" if KINDS[kind].usual else "write [x, y, z]"
         found = f"'{shorten(str(node))}' is" if isinstance(node, Text) else "this is"
         if isinstance(node, Items):
-            found = f"{len(node)} entries are"
+            found = f"{len(node)} entr{'y is' if len(node) == 1 else 'ies are'}"
         if kind == "number" and isinstance(node, Text):
             form = direction(node, collector.up)
+        form = without_commas(node, kind, collector) or form
         collector.at(node, f"{found} not three numbers", form, "wrong_form")
         return broken, broken, broken
     texts = with_last_unit([entry for entry in node if isinstance(entry, Text)])
@@ -279,6 +283,12 @@ def read_vector(node: Tree, kind: str, collector: Collector) -> tuple[Quantity, 
         part.path = (*node.path, axis)
         parts.append(part)
     return parts[0], parts[1], parts[2]
+
+
+def without_commas(node: Tree, kind: str, collector: Collector) -> str:
+    """How to write a list of quantities that only blanks part; nothing where that is not what is there."""
+    text = node[0] if isinstance(node, Items) and len(node) == 1 else node
+    return commas(text, _usual(kind, collector) if KINDS[kind].usual else "") if isinstance(text, Text) else ""
 
 
 def _usual(kind: str, collector: Collector) -> str:

@@ -6,6 +6,8 @@ The tree is built from the parser's events and not by the YAML loader, because r
 
 from __future__ import annotations
 
+import difflib
+import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,6 +18,7 @@ import yaml
 from anchorsize.casefile.problems import CaseFileError, Problem, shorten
 
 LARGEST_FILE = 2_000_000  # bytes
+CASE_FILES = (".yaml", ".yml")  # endings of the files that are offered in place of one that is not there
 _DEEPEST = 24
 _MOST_NODES = 50_000
 # Signs that could command a terminal, or that no output can hold. YAML lets them in as escapes such as "\\e".
@@ -68,7 +71,7 @@ def read_text(path: str | Path) -> str:
         with open(path, "rb") as file:
             raw = file.read(LARGEST_FILE + 1)
     except FileNotFoundError:
-        raise fail("no such file", "anchorsize start writes one to begin with", "file") from None
+        raise fail("no such file", _like(name) or "anchorsize start writes one to begin with", "file") from None
     except IsADirectoryError:
         raise fail("this is a directory", "name a case file in it", "file") from None
     except (OSError, ValueError) as error:
@@ -82,6 +85,18 @@ def read_text(path: str | Path) -> str:
         wide = raw[:2] in (b"\xff\xfe", b"\xfe\xff")
         message = "not UTF-8 text" + (", but UTF-16" if wide else f" (byte 0x{raw[error.start]:02x})")
         raise fail(message, "save the file as UTF-8", "encoding", line) from None
+
+
+def _like(name: str) -> str:
+    """The case file in the same folder whose name is most like one that is not there; nothing where none is."""
+    try:
+        there = [each for each in os.listdir(os.path.dirname(name) or ".") if each.lower().endswith(CASE_FILES)]
+    except (OSError, ValueError):
+        return ""
+    meant = os.path.basename(name)
+    known = {os.path.splitext(each)[0]: each for each in there} | {each: each for each in there}
+    close = difflib.get_close_matches(meant, known, n=1, cutoff=0.6)
+    return f"did you mean {shorten(known[close[0]], 120)}?" if close else ""
 
 
 def read_tree(text: str, name: str) -> tuple[Branch, list[Problem]]:

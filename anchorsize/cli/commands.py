@@ -9,10 +9,10 @@ import click
 from anchorsize import __version__
 from anchorsize.cli.boltup import boltup
 from anchorsize.cli.common import (
-    EXIT_OF_VERDICT,
     altered,
     as_json,
     case_file,
+    exit_of_worst,
     option_option,
     print_json,
     print_report,
@@ -105,8 +105,7 @@ def check(
         lost = losses_text(losses, assessment, columns) if one_lost else []
         told = brief_report if brief else check_report
         print_report(told(assessment, columns, [*windows_text(windows, columns, study.units, after), *lost]))
-    verdicts = {assessment.verdict, *(row.verdict for row in losses)}
-    raise SystemExit(EXIT_OF_VERDICT[next(each for each in ("fails", "incomplete", "holds") if each in verdicts)])
+    raise SystemExit(exit_of_worst([assessment.verdict, *(row.verdict for row in losses)]))
 
 
 @main.command()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -18,6 +18,12 @@ if TYPE_CHECKING:
 HOLDS, FAILS, UNUSABLE, INCOMPLETE = 0, 1, 2, 3
 MOST_PROBLEMS = 200  # of a file that are printed
 EXIT_OF_VERDICT = {"holds": HOLDS, "fails": FAILS, "incomplete": INCOMPLETE}
+
+
+def exit_of_worst(verdicts: Iterable[str]) -> int:
+    """The exit code of several verdicts: of one that fails before one that is incomplete."""
+    found = set(verdicts)
+    return EXIT_OF_VERDICT[next(each for each in ("fails", "incomplete", "holds") if each in found)]
 
 
 case_file = click.argument("file", type=click.Path(path_type=Path))

@@ -5,15 +5,16 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from contextlib import nullcontext
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from anchorsize.cli.common import (
-    EXIT_OF_VERDICT,
     altered,
     case_file,
+    exit_of_worst,
     option_option,
     readable_errors,
     refuse,
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from anchorsize.present.report.blocks import Document, Section
     from anchorsize.present.report.drawing import Drawing
     from anchorsize.studies.limits import Limits
+    from anchorsize.studies.lost_bolt import LostBolt
     from anchorsize.studies.supports import Comparison
     from anchorsize.study import Study
 
@@ -59,6 +61,11 @@ BOUNDARY_LINES = 13
 @option_option
 @without_option
 @repaired_option
+@click.option(
+    "--one-lost",
+    is_flag=True,
+    help="Also judge every joint with each of its bolts lost in turn, worst first; exit codes then as those of check --one-lost.",
+)
 @click.option(
     "--markdown",
     is_flag=True,
@@ -89,6 +96,7 @@ def report(
     option: str | None,
     without: tuple[str, ...],
     repaired: bool,
+    one_lost: bool,
     markdown: bool,
     folder: Path | None,
     limited: bool,
@@ -110,7 +118,7 @@ def report(
 
     # the second process that draws is started before anything heavy is imported
     with nullcontext() if markdown else Drawing() as drawing, readable_errors():
-        assessment, made = _made(file, option, (without, repaired), limited, full, drawing)
+        assessment, made, losses = _made(file, option, (without, repaired), (limited, one_lost), full, drawing)
     from anchorsize.present.report.document import grids
     from anchorsize.present.report.sheets import sheets
 
@@ -128,7 +136,7 @@ def report(
     write(out, page.encode("utf-8"), force)
     if opened:
         show_in_browser(out)
-    raise SystemExit(EXIT_OF_VERDICT[assessment.verdict])
+    raise SystemExit(exit_of_worst([assessment.verdict, *(row.verdict for row in losses)]))
 
 
 def _as_markdown(out: Path, asked: bool) -> bool:
@@ -155,10 +163,11 @@ def _made(
     file: Path,
     option: str | None,
     changed: tuple[tuple[str, ...], bool],
-    limited: bool,
+    asked: tuple[bool, bool],
     full: bool,
     drawing: Drawing | None,
-) -> tuple[Assessment, Document]:
+) -> tuple[Assessment, Document, list[LostBolt]]:
+    """The assessment, its report, and the joints with a bolt lost; ``asked`` is for how far flow may go, and for bolts lost."""
     from hashlib import sha256
 
     from anchorsize.assessment import assess
@@ -172,25 +181,54 @@ def _made(
     assessment = assess(study, option)
     if drawing is not None:
         drawing.begin(assessment)
+    limited, lost_too = asked
+    from anchorsize.present.report.pictures import follow
+
+    # what takes least to work out goes first, so that the second process draws it while the rest is worked out
+    followed = follow(assessment)
+    if drawing is not None:
+        drawing.also(followed)
     further = list(_further(study, assessment, limited))
     if drawing is not None:
         for found in further:
             drawing.also(found)
-    from anchorsize.present.report.pictures import follow
-
-    followed = follow(assessment)
-    if drawing is not None:
-        drawing.also(followed)
     from anchorsize.present.report.document import Source, document
     from anchorsize.present.report.steps import LineError
 
-    sections = (_section(found, drawing, assessment.option) for found in further)
+    losses = _losses(study, assessment) if lost_too else []
+    evidence = _evidence(assessment, losses if lost_too else None)
+    sections = chain((_section(found, drawing, assessment.option) for found in further), evidence)
     source = Source(file.name, text, sha256(file.read_bytes()).hexdigest(), read_inputs(text, name))
     try:
         made = document(assessment, source, followed, sections, drawing, _today(), full)
     except LineError as error:
         refuse(f"{name}: {error}. This is a fault of the tool, please report it. Nothing was written.")
-    return assessment, _repaired(made, as_given, assessment) if changed[1] else made
+    return assessment, _repaired(made, as_given, assessment) if changed[1] else made, losses
+
+
+def _losses(study: Study, assessment: Assessment) -> list[LostBolt]:
+    """Every joint that can be judged with each of its bolts lost, worst first."""
+    from anchorsize.assessment import with_option
+    from anchorsize.studies.lost_bolt import judged_joints, one_lost, worst_first
+
+    with_its_supports = with_option(study, assessment.option if study.supports else None)
+    return worst_first([row for name in judged_joints(assessment.cases) for row in one_lost(with_its_supports, name)])
+
+
+def _evidence(assessment: Assessment, losses: list[LostBolt] | None) -> Iterator[Section]:
+    """The torques that would do, and what comes of a lost bolt where that was asked for."""
+    from anchorsize.present.report.evidence import lost_section, window_section
+    from anchorsize.studies.lost_bolt import judged_joints
+    from anchorsize.studies.repaired import repair, windows_after
+    from anchorsize.studies.torque import window
+
+    found = [window(assessment.study, name, assessment.cases) for name in judged_joints(assessment.cases)]
+    windows = [each for each in found if each is not None]
+    section = window_section(windows, windows_after(repair(assessment)), assessment.study.units)
+    if section is not None:
+        yield section
+    if losses is not None:
+        yield lost_section(losses, assessment)
 
 
 def _repaired(made: Document, as_given: Study, after: Assessment) -> Document:

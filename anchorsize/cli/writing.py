@@ -34,11 +34,13 @@ def refuse_to_overwrite(path: Path, force: bool) -> None:
 
 
 def refuse_ending(path: Path, endings: Sequence[str], what: str) -> None:
-    """End with exit code 2 where the ending of a name promises another form than is written; no ending promises nothing.
+    """End with exit code 2 where the ending of a name promises another form than is written, or a page has none to be opened by.
 
     ``endings`` are those of the forms that are written, in small letters, and ``what`` is written.
     """
     suffix = path.suffix.lower()
+    if not suffix and endings[0] in PAGES:
+        refuse(f"{path}: without an ending no browser opens it; name it {path}{endings[0]}. Nothing was written.")
     if not suffix or suffix in endings:
         return
     printed = f"write {endings[0]} and print it to PDF from the browser"

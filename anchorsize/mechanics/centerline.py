@@ -55,6 +55,29 @@ def piece_end(piece: Piece) -> Array:
     return piece.end if isinstance(piece, Line) else arc_end(piece)[0]
 
 
+CHORDS = 16
+"""Chords that an arc is cut into: of a quarter turn they stay within 0.13 % of its radius."""
+
+
+def piece_chords(piece: Piece) -> Array:
+    """Return the straight pieces (..., k, 2, 3) [m], start and end of each, that a piece is, or is cut into."""
+    if isinstance(piece, Line):
+        ends = np.stack(np.broadcast_arrays(piece.start, piece.end), axis=-2)
+        return ends[..., None, :, :]
+    shares = np.linspace(0.0, 1.0, CHORDS + 1)
+    points = np.stack(np.broadcast_arrays(*(arc_end(piece._replace(turn=piece.turn * s))[0] for s in shares)), axis=-2)
+    return np.stack([points[..., :-1, :], points[..., 1:, :]], axis=-2)
+
+
+def path_chords(path: Path) -> Array:
+    """Return the straight pieces (..., k, 2, 3) [m] of a path; none, (0, 2, 3), of an empty one."""
+    if not path:
+        return np.zeros((0, 2, 3))
+    each = [piece_chords(piece) for piece in path]
+    batch = np.broadcast_shapes(*(chords.shape[:-3] for chords in each))
+    return np.concatenate([np.broadcast_to(chords, (*batch, *chords.shape[-3:])) for chords in each], axis=-3)
+
+
 def piece_moment(piece: Piece) -> Array:
     """Return ∫ r × dr along a piece about the origin (..., 3) [m²], twice the area vector swept from the origin.
 

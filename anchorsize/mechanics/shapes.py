@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from anchorsize.mechanics import solids
-from anchorsize.mechanics.centerline import Arc, Line, Path, arc_end
+from anchorsize.mechanics.centerline import Arc, Line, Path, Piece, arc_end
 from anchorsize.mechanics.frames import joint_frame
 from anchorsize.mechanics.segments import Bend, Cap, Miter, Segment, Straight, Taper, Tee, after, faults
 from anchorsize.mechanics.solids import NOTHING, Solid
@@ -40,6 +40,15 @@ class BuiltOpening:
 
 
 @dataclass(frozen=True)
+class PipePiece:
+    """A piece of pipe: its centerline, and its outside radius (...) [m] at both ends, that of the bore without a wall."""
+
+    line: Piece
+    start: Array
+    end: Array
+
+
+@dataclass(frozen=True)
 class Built:
     """A built fitting. The wall is ``None`` where no wall thickness was given."""
 
@@ -48,6 +57,7 @@ class Built:
     contents_center: Array  # (..., 3) [m]
     wall_volume: Array | None  # (...) [m³]; times the density of the material, the mass
     wall_center: Array | None  # (..., 3) [m]
+    pieces: tuple[PipePiece, ...]  # to all openings and caps
 
 
 @dataclass(frozen=True)
@@ -77,6 +87,7 @@ class _Walk:
     inside: Solid = NOTHING
     outside: Solid = NOTHING
     side_openings: tuple[BuiltOpening, ...] = ()
+    pieces: tuple[PipePiece, ...] = ()
     closed: bool = False
 
 
@@ -132,6 +143,7 @@ def build(
         contents_center=walk.inside.center,
         wall_volume=shell.volume if shell else None,
         wall_center=shell.center if shell else None,
+        pieces=walk.pieces,
     )
 
 
@@ -170,7 +182,11 @@ def _step(walk: _Walk, segment: Segment) -> _Walk:
             plate = solids.placed(
                 solids.taper(length, walk.pipe.outer, walk.pipe.outer), walk.at, _any_axes(walk.direction)
             )
-            return replace(walk, outside=solids.joined(walk.outside, plate), closed=True)
+            closure = PipePiece(
+                Line(walk.at, walk.at + length[..., None] * walk.direction), walk.pipe.outer, walk.pipe.outer
+            )
+            outside = solids.joined(walk.outside, plate)
+            return replace(walk, outside=outside, closed=True, pieces=(*walk.pieces, closure))
 
 
 def _any_axes(direction: Array) -> Axes:
@@ -195,6 +211,12 @@ def _grown(walk: _Walk, inner: Solid, outer: Solid, axes: Axes) -> tuple[Solid, 
     )
 
 
+def _onward(walk: _Walk, line: Piece, end: _Pipe) -> _Walk:
+    """Return the walk with one more piece of pipe on its way."""
+    piece = PipePiece(line, walk.pipe.outer, end.outer)
+    return replace(walk, path=(*walk.path, line), pieces=(*walk.pieces, piece))
+
+
 def _straight(walk: _Walk, length: Array, end: _Pipe) -> _Walk:
     inside, outside = _grown(
         walk,
@@ -203,8 +225,7 @@ def _straight(walk: _Walk, length: Array, end: _Pipe) -> _Walk:
         _any_axes(walk.direction),
     )
     at = walk.at + length[..., None] * walk.direction
-    path = (*walk.path, Line(walk.at, at))
-    return replace(walk, at=at, pipe=end, path=path, inside=inside, outside=outside)
+    return replace(_onward(walk, Line(walk.at, at), end), at=at, pipe=end, inside=inside, outside=outside)
 
 
 def _bend(walk: _Walk, bend: Bend, end: _Pipe) -> _Walk:
@@ -218,8 +239,7 @@ def _bend(walk: _Walk, bend: Bend, end: _Pipe) -> _Walk:
         axes,
     )
     at, direction = arc_end(arc)
-    path = (*walk.path, arc)
-    return replace(walk, at=at, direction=direction, pipe=end, path=path, inside=inside, outside=outside)
+    return replace(_onward(walk, arc, end), at=at, direction=direction, pipe=end, inside=inside, outside=outside)
 
 
 def _miter(walk: _Walk, miter: Miter) -> _Walk:
@@ -240,8 +260,9 @@ def _miter(walk: _Walk, miter: Miter) -> _Walk:
             (along, across, normal),
         )
         at = walk.at + length[..., None] * along
-        path = (*walk.path, Line(walk.at, at))
-        walk = replace(walk, at=at, direction=along, path=path, inside=inside, outside=outside)
+        walk = replace(
+            _onward(walk, Line(walk.at, at), walk.pipe), at=at, direction=along, inside=inside, outside=outside
+        )
     return walk
 
 
@@ -265,6 +286,7 @@ def _tee(walk: _Walk, tee: Tee) -> _Walk:
             path=(*walk.path, Line(walk.at, meeting), Line(meeting, end)),
             inside=solids.placed(inner, meeting, axes),
             outside=solids.placed(outer, meeting, axes),
+            pieces=(PipePiece(Line(meeting, end), pipe.outer, pipe.outer),),
         ),
         tee.beyond,
     )
@@ -275,4 +297,5 @@ def _tee(walk: _Walk, tee: Tee) -> _Walk:
         inside=solids.joined(run.inside, branch.inside),
         outside=solids.joined(run.outside, branch.outside),
         side_openings=(*run.side_openings, *openings),
+        pieces=(*run.pieces, *branch.pieces),
     )

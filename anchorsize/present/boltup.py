@@ -16,10 +16,17 @@ from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
 from anchorsize.present.boltup_view import picture_words, view_words
-from anchorsize.present.boltup_window import aimed_at, lost_fact, outside_words, sheet_window, window_fact
+from anchorsize.present.boltup_window import (
+    aimed_at,
+    as_it_is_words,
+    lost_fact,
+    outside_words,
+    sheet_window,
+    window_fact,
+)
 from anchorsize.present.boltup_words import (
     LONGEST,
-    as_it_is_words,
+    apart_words,
     check_first,
     facts,
     fitted_words,
@@ -92,8 +99,8 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     glossary = in_plain_words(" ".join(read))
     bands, passes = _bands(plan), _pass_rows(plan, study.units)
     record_rows = _record_rows(plan, study.units)
-    steps = _steps(plan)
-    around = tuple(filter(None, [fitted_words(plan), outside, as_it_is_words(plan), glossary]))
+    steps, apart, as_it_is = _steps(plan), apart_words(plan), as_it_is_words(plan, assessment)
+    around = tuple(filter(None, [apart, fitted_words(plan), outside, as_it_is, glossary]))
     room = Room(
         title=title,
         left=(view, *(f"{name}: {words}" for name, words in known), *notes),
@@ -124,9 +131,10 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         first=first,
         steps=steps,
         order=plan.main_order,
+        apart=apart,
         fitted=fitted_words(plan),
         outside=outside,
-        as_it_is=as_it_is_words(plan),
+        as_it_is=as_it_is,
         glossary=glossary,
         passes_table=_passes(plan, passes, study.units),
         bands=bands,
@@ -166,7 +174,7 @@ def _facts(
     known = facts(assessment, plan)
     if found is not None:
         after = next((i for i, (name, _) in enumerate(known, 1) if name == "Preload aimed at"), len(known))
-        known.insert(after, window_fact(found, assessment.study.units, aim is not assessment))
+        known.insert(after, window_fact(found, aim.study, aim is not assessment))
     return [*known, *lost_fact(aim, plan.joint.name)]
 
 
@@ -212,6 +220,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "round": list(plan.round_order),
         "order_when_fitted": list(plan.full_order) or None,
         "when_fitted": fitted_words(plan) or None,
+        "take_apart": apart_words(plan) or None,
         "missing": list(joint.bolts.missing),
         "order_source": order_source(plan),
         "bolts": [

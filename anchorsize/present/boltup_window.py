@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from anchorsize.assessment import Assessment
-from anchorsize.present.boltup_words import both, short
-from anchorsize.present.further import any_lost_words, no_lower_end, no_upper_end, not_counted_words
+from anchorsize.present.boltup_words import both, listed, numbered, short
+from anchorsize.present.further import any_lost_words, bound_words, no_lower_end, no_upper_end, not_counted_words
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.lost_bolt import one_lost
 from anchorsize.studies.repaired import Repair
-from anchorsize.studies.torque import TighteningWindow, window
+from anchorsize.studies.torque import WANT_LESS, WANT_MORE, TighteningWindow, window
+from anchorsize.study import Study
 from anchorsize.units import System
 
 
@@ -22,15 +23,16 @@ def sheet_window(plan: BoltUp, aim: Assessment) -> TighteningWindow | None:
     return None if plan.preload is None else window(aim.study, plan.joint.name, aim.cases)
 
 
-def window_fact(found: TighteningWindow, system: System, repaired: bool) -> tuple[str, str]:
+def window_fact(found: TighteningWindow, study: Study, repaired: bool) -> tuple[str, str]:
     """Which torque, or preload, makes every check hold that it decides, as a name and words."""
+    system, whole = study.units, not study.joints[found.joint].bolts.missing
     value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
     name = f"{'Preload' if found.torque is None else 'Torque'} window"
     above = short(found.greatest_by or "tensile strength of the bolts")
     if not found.exists:
-        return name, f"none: {short(found.least_by or 'nothing')} wants more than {above} allows"
+        return name, f"none: {short(found.least_by or 'nothing')} wants more than {above} allows{bound_words(found)}"
     least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
-    counted = "for the checks that preload decides, scatter and loss counted"
+    counted = f"for the checks that preload decides{' with every bolt in' if whole else ''}, scatter and loss counted"
     if repaired:
         counted += ", once repaired"
     if found.evened:
@@ -55,12 +57,31 @@ def outside_words(plan: BoltUp, found: TighteningWindow | None, system: System) 
     if found is None or found.serves or found.torque is None or not plan.groups:
         return ""
     if not found.exists:
-        why = f"no torque does, for {short(found.least_by or 'nothing')} wants more than {short(found.greatest_by or 'the bolts')} allows"
+        why = f"no torque does, for {short(found.least_by or 'nothing')} wants more than {short(found.greatest_by or 'the bolts')} allows{bound_words(found)}"
     elif found.least > 1.0:
         why = f"at least {both(found.torque * found.least, 'moment', system)} is wanted, by {short(found.least_by or 'nothing')}"
     else:
         why = f"at most {both(found.torque * found.greatest, 'moment', system)} is allowed, by {short(found.greatest_by or 'the bolts')}"
     return f"THESE TORQUES DO NOT HOLD: {why}. Do not use them before the engineer has changed the target."
+
+
+def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
+    """How to tighten the joint without its missing bolts, or that no torque makes it hold so; empty where none is missing."""
+    gone = plan.joint.bolts.missing
+    if not gone:
+        return ""
+    found, name = sheet_window(plan, today), plan.joint.name
+    beyond = [
+        check
+        for case in today.cases.values()
+        for check in case.checks
+        if check.where == name and not check.holds and check.check not in WANT_MORE | WANT_LESS
+    ]
+    if beyond:
+        return f"NOT to be tightened without {numbered(gone)}: {beyond[0].words} fails then, whatever the torque."
+    if found is not None and not found.exists:
+        return f"NOT to be tightened without {numbered(gone)}: no torque holds then{bound_words(found)}."
+    return f"Tightened without {numbered(gone)} ONLY where the engineer says so: same steps, same order, {listed(gone)} left out."
 
 
 def lost_fact(aim: Assessment, joint: str) -> list[tuple[str, str]]:

@@ -12,7 +12,7 @@ from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_tightening import far_looser
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.verdict import ask_words, holds_word
-from anchorsize.present.words import clock, demand_words, joined, used_by, when
+from anchorsize.present.words import OF_A_BOUND, clock, demand_words, is_bound, joined, used_by, when
 from anchorsize.studies.boltup import SLANT, BoltUp, Push, wrench_setting
 from anchorsize.study import Array, Joint
 from anchorsize.units import System
@@ -58,7 +58,7 @@ def verdict_words(assessment: Assessment) -> str:
         failing = [(name, check) for name, check in made if not check.holds]
         name, worst = max(failing, key=lambda item: float(item[1].utilization))
         demand, allowable = demand_words(worst, assessment.study.units)
-        how = f"{demand} where {allowable} is allowed"
+        how = f"{demand} where {allowable} is allowed{', ' + OF_A_BOUND if is_bound(worst) else ''}"
         if not np.isfinite(worst.utilization):
             how = (
                 "it " + used_by(worst.check, worst.utilization)
@@ -68,7 +68,7 @@ def verdict_words(assessment: Assessment) -> str:
                 else "beyond any strength"
             )
         return (
-            f"DOES NOT HOLD: {len(failing)} of {len(made)} checks fail; the worst is {worst.check} at '{short(worst.where)}' "
+            f"DOES NOT HOLD: {len(failing)} of {len(made)} checks fail; the worst is {worst.words} at '{short(worst.where)}' "
             f"{when(worst.check, short(name))}, {how}."
         )
     if assessment.verdict == "incomplete":
@@ -233,7 +233,7 @@ def _gasket(joint: Joint, system: System, new_gasket: bool) -> str:
     if ring.m is not None and ring.y is not None:
         parts.append(f"m {units.figures(float(ring.m), 3)}, y {units.show(float(ring.y), 'stress', system)}")
     if ring.condition == "reused" or new_gasket:
-        parts.append("used before: FIT A NEW ONE")
+        parts.append("used before: FIT A NEW ONE of these figures (another kind wants its own calculation)")
     return ", ".join(parts) + "; kind and batch: write them below"
 
 
@@ -370,17 +370,20 @@ def fitted_words(plan: BoltUp) -> str:
     return f"FIT FIRST, without pressure: {joined(parts)}. Then every bolt, in the order below.{torque}"
 
 
+def apart_words(plan: BoltUp) -> str:
+    """How a joint whose gasket is to be replaced is taken apart; empty where none is. Common practice, no source."""
+    ring = plan.joint.gasket
+    if not plan.new_gasket and (ring is None or ring.condition != "reused"):
+        return ""
+    return (
+        "TAKE APART FIRST: line drained, fitting held; loosen the nuts in the order below, in two rounds (first a half turn each, then "
+        "free; stop if anything flows); old gasket out, faces cleaned, new gasket in; all nuts hand-tight."
+    )
+
+
 def _size_of(plan: BoltUp, bolts: Sequence[int]) -> list[str]:
     pattern = plan.joint.bolts
     return [pattern.sizes[pattern.numbers.index(bolt)] for bolt in bolts]
-
-
-def as_it_is_words(plan: BoltUp) -> str:
-    """How to tighten the joint without its missing bolts; empty where none is missing."""
-    gone = plan.joint.bolts.missing
-    if not gone:
-        return ""
-    return f"Tightened without {numbered(gone)} ONLY where the engineer says so: same steps, same order, {listed(gone)} left out."
 
 
 def _half_hour(angle: float) -> float:

@@ -11,7 +11,7 @@ from anchorsize.assessment.statements import CAUTIONS
 from anchorsize.present.on_site import on_site_text
 from anchorsize.present.plain_words import in_plain_words
 from anchorsize.present.text import assumptions_section, from_memory, heading, verdict_text
-from anchorsize.present.words import demand_words, paragraph, table, used_cell, wrapped
+from anchorsize.present.words import OF_A_BOUND, demand_words, is_bound, joined, paragraph, table, used_cell, wrapped
 
 
 def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()) -> str:
@@ -25,6 +25,7 @@ def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()
         verdict_text(assessment, width),
         on_site_text(assessment, width),
         _leading(assessment),
+        *_bounds(assessment, width),
         *(textwrap.fill(w.message, width) for w in assessment.warnings if w.kind == "pipe behind not checked"),
         *further,
         textwrap.fill(f"Not checked, for want of an input: {without}.", width) if unmade else "",
@@ -37,6 +38,17 @@ def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()
         from_memory(assessment, width),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _bounds(assessment: Assessment, width: int) -> list[str]:
+    """That the demand of what fails is a bound, where it is one."""
+    found = dict.fromkeys(
+        check.words
+        for case in assessment.cases.values()
+        for check in case.checks
+        if not check.holds and is_bound(check)
+    )
+    return [textwrap.fill(f"{joined(list(found)).capitalize()}: {OF_A_BOUND}.", width)] if found else []
 
 
 def _leading(assessment: Assessment) -> str:

@@ -23,25 +23,46 @@ from anchorsize.studies.lost_bolt import LostBolt, NewFailure
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.units import System
 
+LOSSES = "One bolt lost, worst first by how much the use of a check grows (1 % at least)"
+ROOMY = 1_000_000
+"""Columns of a cell that is not broken."""
+
 
 def windows_text(
-    windows: Sequence[TighteningWindow], width: int, system: System, after: Sequence[TighteningWindow] = ()
+    windows: Sequence[TighteningWindow],
+    width: int,
+    system: System,
+    after: Sequence[TighteningWindow] = (),
+    one_lost: bool = False,
 ) -> list[str]:
     """One section on the tightening that makes every check decided by preload hold, or on why none does.
 
-    ``after`` are the windows once the joints are repaired.
+    ``after`` are the windows once the joints are repaired; ``one_lost`` says that the first hold with any one bolt missing too.
     """
+    told = window_sentences(windows, system, after, one_lost)
+    if not told:
+        return []
+    lines = (paragraph(sentence, width, bullet) for bullet, sentence in told)
+    return ["\n".join(["Tightening that would do", *lines])]
+
+
+def window_sentences(
+    windows: Sequence[TighteningWindow],
+    system: System,
+    after: Sequence[TighteningWindow] = (),
+    one_lost: bool = False,
+) -> list[tuple[str, str]]:
+    """The sentences of :func:`windows_text`, each with what it is led by: a dash, or an exclamation mark where it warns."""
     if not windows and not after:
         return []
-    lines = ["Tightening that would do"]
-    for found, state in (*((each, "") for each in windows), *((each, ", once repaired") for each in after)):
-        lines.append(paragraph(f"joint '{found.joint}'{state}: {_window(found, system)}", width))
+    told = []
+    now = ", also with any one bolt missing" if one_lost else ""
+    for found, state in (*((each, now) for each in windows), *((each, ", once repaired") for each in after)):
+        told.append(("- ", f"joint '{found.joint}'{state}: {_window(found, system)}"))
         if found.not_counted and not found.unsealed:
-            lines.append(paragraph(f"{not_counted_words(found)}: more may be wanted.", width, "! "))
-    lines.append(
-        paragraph("It counts the checks that preload decides, over the whole ring; no torque mends the others.", width)
-    )
-    return ["\n".join(lines)]
+            told.append(("! ", f"{not_counted_words(found)}: more may be wanted."))
+    told.append(("- ", "It counts the checks that preload decides, over the whole ring; no torque mends the others."))
+    return told
 
 
 def _window(found: TighteningWindow, system: System) -> str:
@@ -52,7 +73,7 @@ def _window(found: TighteningWindow, system: System) -> str:
     if not found.exists:
         return (
             f"no {what} makes every check hold: {found.least_by or 'nothing'} wants more than "
-            f"{found.greatest_by or 'the strength of the bolts'} allows (given: {given})"
+            f"{found.greatest_by or 'the strength of the bolts'} allows{bound_words(found)} (given: {given})"
         )
     on = f"the same {what} on every bolt" if found.evened else what
     on += " of its size" if found.evened and found.sizes > 1 else ""
@@ -98,6 +119,13 @@ def _wanting(found: TighteningWindow) -> str:
     return "; ".join(f"{joined(checks)} not checked (wants {supply})" for supply, checks in alike.items())
 
 
+def bound_words(found: TighteningWindow) -> str:
+    """That the ends of a window are only those of a bound, and what to supply for the answer itself; empty where they are not."""
+    if not found.bound_only:
+        return ""
+    return f", in the bound without stiffness; with {joined(found.stiffness_wanting)} given the answer may differ"
+
+
 def windows_dict(windows: Sequence[TighteningWindow]) -> dict[str, Any]:
     """The same by joint: torque in N·m or preload in N, null where that end does not exist or is not known."""
     return {
@@ -111,6 +139,7 @@ def windows_dict(windows: Sequence[TighteningWindow]) -> dict[str, Any]:
             "greatest_by": found.greatest_by,
             "greatest_not_known_for": list(found.not_bounded),
             "least_not_known_for": list(found.unsealed),
+            "stiffness_wanting": list(found.stiffness_wanting) if found.bound_only else [],
             "not_counted": [{"check": item.check, "supply": item.supply} for item in found.not_counted],
         }
         for found in windows
@@ -122,29 +151,39 @@ def _end(value: float | None, multiple: float) -> float | None:
 
 
 def losses_text(losses: Sequence[LostBolt], assessment: Assessment, width: int) -> list[str]:
-    """One table of the joints with each bolt lost, worst first: what gets worse, from what to what, and what fails on top of today."""
+    """One table of the joints with each bolt lost, worst first: what grows most, from what to what, and what fails on top of today."""
     if not losses:
-        return [paragraph(f"One bolt lost: not judged, {_why_no_loss(assessment)}.", width, "! ")]
+        return [paragraph(no_loss_words(assessment), width, "! ")]
+    headers, rows = loss_columns(losses, list(assessment.cases))
+    text = table(rows, headers, left=len(headers) - 3)
+    lines = [f"{LOSSES}\n{text}"]
+    return ["\n".join([*lines, *(paragraph(note, width) for note in loss_notes(losses, assessment))])]
+
+
+def loss_columns(
+    losses: Sequence[LostBolt], cases: Sequence[str], roomy: bool = False
+) -> tuple[list[str], list[list[str]]]:
+    """Headers and cells of that table, whose last column is the verdict; ``roomy`` ones are not broken to fit a terminal."""
     several = len({row.joint for row in losses}) > 1
+    widths = (ROOMY, ROOMY, ROOMY) if roomy else (10, 18 if several else 22, 8)
     rows = [
-        [
-            *([wrapped(row.joint, 10)] if several else []),
-            str(row.bolt),
-            *_loss_cells(row, several, list(assessment.cases)),
-        ]
+        [*([wrapped(row.joint, widths[0])] if several else []), str(row.bolt), *_loss_cells(row, widths[1:], cases)]
         for row in losses
     ]
     headers = [
         *(["joint"] if several else []),
         "lost\nbolt",
-        "what gets worse most",
+        "what grows most\n(failing first)",
         "new against today",
         "today",
         "then",
         "",
     ]
-    text = table(rows, headers, left=len(headers) - 3)
-    lines = [f"One bolt lost, worst first by what the loss makes worse (1 % at least)\n{text}"]
+    return headers, rows
+
+
+def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
+    """What comes of losing any one bolt, what fails whichever it is, and what could not be judged."""
     notes = [any_lost_words(losses)]
     notes += [
         f"Fails as it stands, whichever bolt is lost: {'; '.join(failing)}."
@@ -157,7 +196,7 @@ def losses_text(losses: Sequence[LostBolt], assessment: Assessment, width: int) 
         for item in wanting
     ]
     notes += dict.fromkeys(f"Joint '{row.joint}', bolt {row.bolt}: {row.refused}." for row in losses if row.refused)
-    return ["\n".join([*lines, *(paragraph(note, width) for note in notes)])]
+    return notes
 
 
 def any_lost_words(losses: Sequence[LostBolt]) -> str:
@@ -171,16 +210,16 @@ def any_lost_words(losses: Sequence[LostBolt]) -> str:
     return "With any one bolt lost: HOLDS."
 
 
-def _why_no_loss(assessment: Assessment) -> str:
-    if not assessment.study.joints:
-        return "the file has no joint"
+def no_loss_words(assessment: Assessment) -> str:
+    """Why no joint could be judged with a bolt lost."""
     unknown = [item.supply for item in assessment.not_checked if item.needed]
-    return f"no check could be made: supply {unknown[0]}" if unknown else "no check could be made"
+    why = f"no check could be made: supply {unknown[0]}" if unknown else "no check could be made"
+    return f"One bolt lost: not judged, {why if assessment.study.joints else 'the file has no joint'}."
 
 
-def _loss_cells(row: LostBolt, several: bool, cases: Sequence[str]) -> list[str]:
-    """What gets worse most, what fails anew, today's utilization, that with the bolt lost, and whether the whole joint then holds."""
-    width = 18 if several else 22
+def _loss_cells(row: LostBolt, widths: Sequence[int], cases: Sequence[str]) -> list[str]:
+    """What grows most, what fails anew, today's utilization, that with the bolt lost, and whether the whole joint then holds."""
+    width, narrow = widths
     if row.refused:
         return [wrapped(f"{row.check} (see below)", width), "cannot be judged", "-", "beyond\nany", "FAILS"]
     worse = row.worsened
@@ -193,7 +232,7 @@ def _loss_cells(row: LostBolt, several: bool, cases: Sequence[str]) -> list[str]
     return [
         wrapped(what, width),
         "\n".join(wrapped(f"{each} {cases_words(within, cases)}", width) for each, within in new.items()) or "-",
-        *(wrapped(used_by(worse.check, value), 8) for value in (worse.today, worse.utilization)),
+        *(wrapped(used_by(worse.check, value), narrow) for value in (worse.today, worse.utilization)),
         _then(row),
     ]
 

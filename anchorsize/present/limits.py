@@ -96,11 +96,12 @@ def check_words(check: str, where: str, found: Limits) -> str:
 
 
 def _fixed(found: Limits, width: int) -> str:
-    """Checks that fail whatever flow and pressure are, with the cases in which they do."""
+    """Checks that fail at every flow and pressure looked at, with the cases in which they do."""
     names: dict[tuple[str, str], list[str]] = {}
     for case in found.cases.values():
-        for each in case.fixed:
-            names.setdefault((each.check, each.where), []).append(case.name)
+        for each in case.checks:
+            if each in case.fixed or (each.nowhere and (case.flow or case.pressure)):
+                names.setdefault((each.check, each.where), []).append(case.name)
     if not names:
         return ""
     lines = ["No flow or pressure mends these"]

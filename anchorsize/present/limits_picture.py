@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 import numpy as np
+from numpy.typing import NDArray
 
 from anchorsize.assessment.results import StudyError
 from anchorsize.present.limits import check_words, stop_words
@@ -26,6 +27,7 @@ LEFT, RIGHT, BELOW, ABOVE, TOP = 0.85, 0.15, 0.5, 0.12, 0.35  # free space about
 TITLE_ROW = 0.15  # a line above a panel [in]
 TITLE_WIDTH, WORDS_WIDTH = 96, 46  # letters of a line above a panel, and of the large words in one
 FINE = (106, 64)  # places along flow and pressure where the region is drawn
+AT_RIM, CLOSE = 0.6, 0.3  # measures of a place near the boundary, and of a check that may make it
 FAR = 99.0  # beyond any place of a panel [in]
 ON_RIM = 4  # how many times the boundary counts among what names are kept clear of
 NEAR = 0.06  # distance of the places on a line that names are kept clear of [in]
@@ -163,7 +165,7 @@ def _region(axes: Axes, case: CaseLimits, plane: Boundary, shown: tuple[Array, A
     flows, pressures = (np.linspace(0.0, each[-1], count) for each, count in zip(shown, FINE, strict=True))
     points = np.stack(np.meshgrid(flows, pressures), axis=-1) * per_unit
     worst = np.max(
-        [_beyond(axes, measure, shown, per_unit, points) for measure in counted or plane.measure[:1]], axis=0
+        [_beyond(measure, shown, per_unit, points) for measure in _binding(counted) or plane.measure[:1]], axis=0
     )
     safe = axes.contourf(flows, pressures, worst, levels=[-2.0 * FAR, 0.0], colors=[PALE], hatches=["//"])
     safe.set_edgecolor(FAINT)
@@ -172,16 +174,31 @@ def _region(axes: Axes, case: CaseLimits, plane: Boundary, shown: tuple[Array, A
     return [np.asarray(line) for line in made.allsegs[0]]
 
 
-def _beyond(axes: Axes, measure: Array, shown: tuple[Array, Array], per_unit: Array, points: Array) -> Array:
+def _binding(measures: list[Array]) -> list[Array]:
+    """Those of some measures (s, t) of checks that may make the boundary: none is far from the worst wherever that is near it.
+
+    Leaving out the others spares time. All are kept where the rest would not tell holding from failing on every place of the grid.
+    """
+    if not measures:
+        return []
+    worst = np.max(measures, axis=0)
+    near = np.abs(worst) < AT_RIM
+    kept = [measure for measure in measures if np.any(near & (measure > worst - CLOSE))]
+    same = bool(kept) and np.array_equal(np.max(kept, axis=0) > 0.0, worst > 0.0)
+    return kept if same else measures
+
+
+def _beyond(measure: Array, shown: tuple[Array, Array], per_unit: Array, points: Array) -> Array:
     """How far places (..., 2) [in] lie beyond the contour of a measure (s, t), negative where it holds."""
+    from contourpy import FillType, LineType, contour_generator
+
     if np.all(measure <= 0.0):
         return np.full(points.shape[:-1], -FAR)
-    line = axes.contour(*shown, measure.T, levels=[0.0])
-    area = axes.contourf(*shown, measure.T, levels=[-2.0, 0.0])
-    rings = [np.asarray(ring) * per_unit for path in area.get_paths() for ring in path.to_polygons()]
-    lines = [np.asarray(each) * per_unit for each in line.allsegs[0] if len(each) > 1]
-    line.remove()
-    area.remove()
+    # what matplotlib finds its contours with, and comes with it
+    traced = contour_generator(*shown, measure.T, line_type=LineType.Separate, fill_type=FillType.OuterOffset)
+    areas, offsets = cast("tuple[list[Array], list[NDArray[np.uint32]]]", traced.filled(-2.0, 0.0))
+    rings = [ring * per_unit for area, at in zip(areas, offsets, strict=True) for ring in np.split(area, at[1:-1])]
+    lines = [line * per_unit for line in cast("list[Array]", traced.lines(0.0)) if len(line) > 1]
     far = np.full(points.shape[:-1], FAR)
     for start, end in ((each[i], each[i + 1]) for each in lines for i in range(len(each) - 1)):
         along = end - start

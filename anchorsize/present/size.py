@@ -38,7 +38,7 @@ def size_text(found: Sized, width: int, top: int) -> str:
         _verdict(found, width),
         _holding(found, width, top),
         _choice(found, width),
-        *windows_text([] if found.window is None else [found.window], width, found.study.units),
+        *windows_text([] if found.window is None else [found.window], width, found.study.units, one_lost=found.robust),
         _failing(found, width, top),
         _impossible(found, width, top),
         "\n".join(["Held while the bolts varied, and left open", *(paragraph(line, width) for line in found.notes)])

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from anchorsize.assessment.asking import first_greatest
 from anchorsize.assessment.results import Assessment, CaseResult, Check
 from anchorsize.present.words import demand_words, figure, number, quantity
 from anchorsize.studies.size import Sized
@@ -25,7 +26,7 @@ def _governing(found: Sized, shown: Assessment) -> tuple[CaseResult, Check, int]
     check = next(each for each in case.checks if (each.check, each.where) == (loaded.check, loaded.where))
     bolts = shown.study.joints[found.joint].bolts
     if check.bolt is None:
-        return case, check, int(np.argmax(case.joints[found.joint].external_tension))
+        return case, check, int(first_greatest(case.joints[found.joint].external_tension))
     return case, check, bolts.numbers.index(int(check.bolt))
 
 

@@ -182,6 +182,7 @@ def option_lines(compared: Comparison, option: Option, sizes: list[Sized]) -> li
 SUPPORT_FINDINGS = (
     "supports load the bolts more",
     "post over its Euler load",
+    "slender post",
     "support turned downward",
     "support far off",
     "unusual stiffness of a support",
@@ -194,6 +195,7 @@ SUPPORT_FINDINGS = (
     "guide in its gap",
     "support reversed",
     "friction leaves a choice",
+    "friction relieves the joint",
     "rigid joint starves the supports",
     "joint stiffness given twice",
     "support idles",

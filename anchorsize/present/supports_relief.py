@@ -123,7 +123,7 @@ def relief_rows(compared: Comparison) -> list[list[str]]:
 def relief_notes(compared: Comparison) -> list[str]:
     """What stands under the table."""
     moves = [option.movement for option in compared.options if option.movement is not None]
-    notes = ["Moves: the known point (opening, mass, load or support) that moves most."] if moves else []
+    notes = ["Moves: the opening, mass or load that moves most; no support's own point."] if moves else []
     if any(option.pipe_moment is not None for option in compared.options):
         notes.append("Pipe's end: fixed end of the pipe behind; its own weight left out, not judged.")
     return notes

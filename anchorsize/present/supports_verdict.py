@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from anchorsize.assessment.buckling import BUCKLING
-from anchorsize.assessment.findings_support_data import label
+from anchorsize.assessment.findings_support_data import HOLDS_BY_FRICTION, HOLDS_DOWN, label
 from anchorsize.assessment.findings_supports import TURNED, why_idle
-from anchorsize.assessment.movement import TOO_FAR
+from anchorsize.assessment.movement import TOO_FAR, farthest
 from anchorsize.assessment.results import Assessment
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.support_words import state_word
@@ -20,7 +20,7 @@ from anchorsize.study import Study
 CASES_NAMED = 2
 """Cases that are named one by one; more are counted."""
 
-BESIDE_VERDICT = ("post over its Euler load", "rests on a rigid joint")
+BESIDE_VERDICT = (HOLDS_BY_FRICTION, "post over its Euler load", "rests on a rigid joint")
 
 SUPPORTS_NAMED = 3
 """Supports that are named one by one; more are counted."""
@@ -35,9 +35,9 @@ def verdict_lines(compared: Comparison) -> list[str]:
     lines += [f"'{option.name}' {_why_not(study, option)}{_bracketed(_slack(option))}." for option in others]
     lines += [*_loud(compared), *_doubts(compared), *_idle_lines(compared), *_turned(compared)]
     if best is not None and (decides := best.deciding(compared.common)) is not None:
-        lines += [_best_words(study, best, decides), *_others(compared, best, decides)]
+        lines += [_best_words(compared, best, decides), *_others(compared, best, decides)]
     if compared.gains_nothing and best is not None:
-        lines.append(f"No option gains margin over bolts alone, '{best.name}'.")
+        lines.append(f"No option with supports gains margin over '{best.name}'.")
     lines += relief_lines(compared)
     if holding and best is not None and best.deciding(compared.common) is None:
         lines.append("No choice of support changes any check that was made.")
@@ -50,10 +50,10 @@ def verdict_lines(compared: Comparison) -> list[str]:
     return lines
 
 
-def _best_words(study: Study, best: Option, decides: Case) -> str:
+def _best_words(compared: Comparison, best: Option, decides: Case) -> str:
     """The best option with its margin over all checks, the check that sets it and, where another ranks, that one."""
-    governs = best.governing or decides
-    lead = f"Greatest margin: '{best.name}'{_bracketed(_slack(best))}, {margin(float(governs[1].margin))}"
+    study, governs = compared.study, best.governing or decides
+    lead = f"Greatest margin{_as_written(compared, best)}: '{best.name}'{_bracketed(_slack(best))}, {margin(float(governs[1].margin))}"
     if governs[1] is decides[1]:
         return f"{lead}; {check_words(study, decides)} decides."
     return (
@@ -67,7 +67,7 @@ def _least_cost(compared: Comparison, cheapest: Option) -> str:
     cost = figure(cheapest.cost or 0.0)
     without = [f"'{o.name}'" for o in compared.options if o.holds and o.supports and o.cost is None]
     left_out = f" Left out for want of a cost of every support: {', '.join(without)}." if without else ""
-    return f"Least cost of the supported options that hold, by your figures: '{cheapest.name}', {cost}.{left_out}"
+    return f"Least cost of the supported options that hold, by your figures{_as_written(compared, cheapest)}: '{cheapest.name}', {cost}.{left_out}"
 
 
 def _marks(option: Option) -> str:
@@ -130,11 +130,11 @@ def _each_once(compared: Comparison, said_of: Callable[[Assessment], list[str]])
 def _too_far(compared: Comparison) -> list[str]:
     """Options under which the fitting moves too far for statics of small movements, in one sentence."""
     moved = [
-        f"'{option.name}' ({quantity(option.movement.value, 'length', compared.study.units)} in '{option.movement.case}')"
+        f"'{option.name}' ({quantity(found.value, 'length', compared.study.units)} in '{found.case}')"
         for option in compared.options
-        if option.assessment is not None
-        and option.movement is not None
-        and any(finding.kind == TOO_FAR for finding in option.assessment.warnings)
+        if (made := option.assessment) is not None
+        and any(finding.kind == TOO_FAR for finding in made.warnings)
+        and (found := farthest(made.study, made.cases)) is not None
     ]
     if not moved:
         return []
@@ -163,15 +163,35 @@ def _turned(compared: Comparison) -> list[str]:
     lines = []
     for option in compared.options:
         for each in option.carried:
-            made = option.assessment
-            if made is None or (each.idle and TURNED in why_idle(compared.study, each.support, made.cases)):
+            about = _of_turning(option, each)
+            if not about or _idles_turned(compared, option, each):
                 continue
-            about = [w.message for w in made.warnings if w.message.startswith(f"{label(each.support)} ")]
-            if any(TURNED in message.casefold() for message in about):
-                lines.append(
-                    f"{label(each.support)} of '{option.name}' seems turned the wrong way: {TURNED} (see there)."
-                )
+            do = (
+                f"{TURNED}, {HOLDS_DOWN}"
+                if any(HOLDS_DOWN in message for message in about)
+                else f"{TURNED} (see there)"
+            )
+            lines.append(f"{label(each.support)} of '{option.name}' seems turned the wrong way: {do}.")
     return lines
+
+
+def _of_turning(option: Option, each: Carried) -> list[str]:
+    """What the findings say of a support that seems turned the wrong way."""
+    warnings = () if option.assessment is None else option.assessment.warnings
+    about = [warning.message for warning in warnings if warning.message.startswith(f"{label(each.support)} ")]
+    return [message for message in about if TURNED in message.casefold()]
+
+
+def _idles_turned(compared: Comparison, option: Option, each: Carried) -> bool:
+    """Whether a support carries nothing in any case because it seems turned the wrong way."""
+    made = option.assessment
+    return made is not None and each.idle and TURNED in why_idle(compared.study, each.support, made.cases)
+
+
+def _as_written(compared: Comparison, option: Option) -> str:
+    """What to add where an option is put first although a support of it seems turned the wrong way."""
+    turned = any(_of_turning(option, each) or _idles_turned(compared, option, each) for each in option.carried)
+    return ", as written" if turned else ""
 
 
 def _why_not(study: Study, option: Option) -> str:

@@ -19,6 +19,7 @@ from anchorsize.units import System
 tables.MIN_PADDING = 0  # headers no wider than their words: reports must fit 80 columns
 
 NO_CLAMP = "no clamp"
+OF_A_BOUND = "a bound for want of stiffness: the true demand may be less"
 UNBOUNDED = {"joint lift-off": "opens at any load", "slip at the bolts": NO_CLAMP}
 KIND_OF_UNIT = {"Pa": "stress", "N": "force", "Nm": "moment", "m": "length", "m2": "area", "1": "number"}
 
@@ -98,6 +99,11 @@ def demand_words(check: Check, system: System) -> tuple[str, str]:
     kind = KIND_OF_UNIT[check.unit]
     sign = "≥ " if check.least else ""
     return quantity(float(check.demand), kind, system), sign + quantity(float(check.allowable), kind, system)
+
+
+def is_bound(check: Check) -> bool:
+    """Whether its demand stands in for one that only the stiffness of bolts and gasket gives."""
+    return "bound without stiffness" in check.source
 
 
 def place_words(study: Study, where: str) -> str:

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from anchorsize.assessment.asking import first_greatest
 from anchorsize.assessment.results import Assessment, JointResult
 
 
@@ -44,7 +45,7 @@ def envelope(assessment: Assessment) -> list[Extremes]:
 
 
 def _over(names: list[str], action: str, kind: Literal["force", "moment"], joint: str | None, values: Any) -> Extremes:
-    low, high = int(np.argmin(values)), int(np.argmax(values))
+    low, high = int(first_greatest(-values)), int(first_greatest(values))
     return Extremes(action, kind, joint, float(values[low]), names[low], float(values[high]), names[high])
 
 
@@ -71,7 +72,8 @@ def _of_joint(names: list[str], joint: str, results: list[JointResult], bolts: A
 
 def _of_bolts(names: list[str], action: str, joint: str, tension: Any, numbers: list[int]) -> Extremes:
     """Extremes over cases and bolts of ``tension`` (cases, bolts)."""
-    low, high = (divmod(int(index), len(numbers)) for index in (np.argmin(tension), np.argmax(tension)))
+    places = first_greatest(-np.ravel(tension)), first_greatest(np.ravel(tension))
+    low, high = (divmod(int(index), len(numbers)) for index in places)
     return Extremes(
         action,
         "force",

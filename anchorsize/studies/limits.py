@@ -35,7 +35,7 @@ OWN_GRID = scan_grid(600, 8.0)  # along the lines through a case's own point
 class CheckLimits:
     """The spans of one check by itself; None where the case has no flow, or no pressure, to change.
 
-    ``moves`` is False where neither changes the check.
+    ``moves`` is False where neither changes the check, ``nowhere`` is True where it fails at every flow and pressure looked at.
     """
 
     check: str
@@ -44,6 +44,7 @@ class CheckLimits:
     moves: bool
     flow: Span | None
     pressure: Span | None
+    nowhere: bool
 
 
 @dataclass(frozen=True)
@@ -234,8 +235,14 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
         line = Lines(np.ones(1), np.ones(1), np.zeros(1), np.full(1, top_pressure))
         pressure = _on(judge, line, keys, counted, top_pressure * own.pressure)
     checks = tuple(
-        CheckLimits(*key, float(here.utilization[i, 0]), bool(coarse.moves[i]), flow[i + 1], pressure[i + 1])
-        for i, key in enumerate(keys)
+        CheckLimits(
+            *key,
+            float(here.utilization[i, 0]),
+            bool(coarse.moves[i]),
+            *spans,
+            nowhere=bool(coarse.never[i]) and not any(span.intervals for span in spans if span is not None),
+        )
+        for i, (key, spans) in enumerate(zip(keys, zip(flow[1:], pressure[1:], strict=True), strict=True))
     )
     plane, notes = None, own.notes
     if top_flow is not None and top_pressure is not None and ask.points > 0:

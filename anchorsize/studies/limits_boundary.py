@@ -65,6 +65,11 @@ class Coarse:
         fails: NDArray[np.bool_] = np.any(self.utilization > 1.0, axis=(1, 2))
         return fails & ~self.moves
 
+    @property
+    def never(self) -> NDArray[np.bool_]:
+        """Whether a check fails wherever it was looked at (k,)."""
+        return np.asarray(np.all((self.utilization > 1.0) | self.refused, axis=(1, 2)) & ~np.all(self.refused))
+
 
 def coarse_look(judge: Judge, flow: float | None, pressure: float | None) -> Coarse:
     """Judge a grid of multiples from zero to ``flow`` and ``pressure``; None leaves that one as the case has it."""

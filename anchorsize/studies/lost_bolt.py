@@ -31,7 +31,7 @@ class UnderLoad:
 
 @dataclass(frozen=True)
 class Worsened:
-    """The check that a lost bolt makes worse and that is then used most: ``today`` is its utilization as the joint stands."""
+    """The check whose utilization a lost bolt raises most, one that then fails before any that holds; ``today`` is it as the joint stands."""
 
     case: str
     check: str
@@ -39,6 +39,11 @@ class Worsened:
     today: float
     utilization: float
     holds: bool
+
+    @property
+    def growth(self) -> float:
+        """By how much the utilization grows [-]."""
+        return self.utilization - self.today
 
 
 @dataclass(frozen=True)
@@ -55,8 +60,8 @@ class LostBolt:
     """The joint with one bolt lost: the check with the greatest utilization over all cases, and whether everything holds.
 
     ``under_load`` is the same among the checks that flow and pressure bear on; ``None`` where none of those was made. ``worsened``
-    is the worst of the checks that losing the bolt makes worse (by 1 % at least), None where there is none, and ``new`` what fails on top of
-    what fails today. ``refused`` says why the joint cannot be judged without the bolt; the utilization is then infinite. ``wanting``
+    is of the checks that losing the bolt makes worse (by 1 % at least) the one that grows most, None where there is none, and ``new``
+    what fails on top of what fails today. ``refused`` says why the joint cannot be judged without the bolt; the utilization is then infinite. ``wanting``
     are the checks that the job needs with the bolt lost and that could not be made: such a joint does not count as holding.
     """
 
@@ -197,7 +202,7 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
     new = tuple(NewFailure(*place) for place in use if not holds[place] and (place not in today or today[place][1][0]))
     told = {(each.case, each.check, each.where) for each in new}
     worse = [p for p in use if p in before and (use[p] > before[p] * (1.0 + NOTICED) or p in told)]
-    top = max(worse, key=lambda place: use[place]) if worse else None
+    top = max(worse, key=lambda place: (not holds[place], use[place] - before[place])) if worse else None
     return LostBolt(
         joint,
         bolt,
@@ -213,13 +218,18 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
 
 
 def worst_first(rows: Sequence[LostBolt]) -> list[LostBolt]:
-    """By what the loss makes worse, and by everything where that is alike; bolts alike but for rounding stand by their numbers."""
+    """By how much the loss makes worse what then fails, else what holds, and by everything where that is alike.
+
+    Bolts alike but for rounding stand by their numbers.
+    """
     if not rows:
         return []
 
-    def use(row: LostBolt) -> tuple[float, float]:
-        worse = 0.0 if row.worsened is None else row.worsened.utilization
-        return (math.inf if row.refused else worse, row.utilization)
+    def use(row: LostBolt) -> tuple[float, float, float]:
+        worse = row.worsened
+        if row.refused or worse is None:
+            return (float(bool(row.refused)), math.inf if row.refused else 0.0, row.utilization)
+        return (float(not worse.holds), worse.growth, row.utilization)
 
     ordered = sorted(rows, key=use, reverse=True)
     ranks: dict[tuple[str, int], int] = {}

@@ -100,10 +100,12 @@ def windows_after(found: Repair | None) -> list[TighteningWindow]:
 def mended(joint: Joint) -> Joint:
     """One joint after the repair. Raises StudyError as :func:`repaired` does."""
     bolts, ring = replace(joint.bolts, present=np.ones_like(joint.bolts.present)), joint.gasket
+    if ring is not None and ring.condition == "reused":
+        ring = replace(ring, condition="new", renewed=True)
     return replace(
         joint,
         bolts=bolts,
-        gasket=ring if ring is None or ring.condition is None else replace(ring, condition="new"),
+        gasket=ring,
         tightening=None if joint.tightening is None else _aimed(joint, joint.tightening),
     )
 

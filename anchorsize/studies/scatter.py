@@ -15,6 +15,7 @@ from anchorsize.assessment import NotChecked, StudyError
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.holding import chosen_option
 from anchorsize.assessment.statements import assumptions
+from anchorsize.assessment.states import opening_states
 from anchorsize.casefile import CaseFileError
 from anchorsize.casefile.parse import CaseText
 from anchorsize.studies.counting import (
@@ -42,6 +43,7 @@ BARS: Final = 60
 
 _SAME = 1e-12  # relative difference of utilizations that is rounding
 _MAKES_PRELOAD = ("torque", "preload", "nut_factor", "thread_friction", "bearing_friction")
+_PRESSURES = ("pressure", "absolute_pressure")
 _SAID = 6  # inputs named with an impossible sample
 _FIGURES = re.compile(r"\d[\d.,eE+-]*")
 
@@ -244,7 +246,7 @@ def _summed_up(
         assumptions=(*_assumed(study, way, samples), *assumptions(study, option)),
         loaded=spreads[-1] if apart else None,
         loaded_variance=loaded_variance if apart else (),
-        warnings=tuple(_counted_twice(study, inputs)),
+        warnings=(*_counted_twice(study, inputs), *_two_heads(study, inputs)),
     )
 
 
@@ -304,6 +306,23 @@ def _counted_twice(study: Study, inputs: tuple[Scattered, ...]) -> Iterator[str]
                 f"Joint '{name}': {' and '.join(twice)} of the tightening scatter{'s' if len(twice) == 1 else ''} by ± and the "
                 f"preload once more by tightening / scatter {float(np.max(given.scatter)):.3g}: what both hold, such as friction, "
                 "is counted twice. Write scatter: 0 %, or take the ± away."
+            )
+
+
+def _two_heads(study: Study, inputs: tuple[Scattered, ...]) -> Iterator[str]:
+    """Cases of still water in which the pressures of its openings are drawn each by itself, so that samples have several heads."""
+    drawn = {each.path for each in inputs if each.half_width > 0.0}
+    for name, case in study.cases.items():
+        openings = {each: o for each, o in opening_states(study, case).items() if o.exit != "capped"}
+        if not case.contents_full or any(np.any(np.asarray(o.mass_flow) != 0.0) for o in openings.values()):
+            continue
+        stated = [each for each in openings if case.states[each].losses is None]
+        varied = [each for each in stated if {f"cases/{name}/{each}/{key}" for key in _PRESSURES} & drawn]
+        if len(stated) > 1 and varied:
+            yield (
+                f"Case '{name}': nothing flows, yet the pressure at {' and '.join(varied)} is drawn by itself, so that the samples contradict "
+                "themselves: still water has one head. State the pressure at one opening and write pressure: from losses, "
+                "loss_coefficient: 0 at the others."
             )
 
 

@@ -21,7 +21,8 @@ from anchorsize.studies.size_candidates import candidates, chosen_sizing, fit
 from anchorsize.studies.size_flange import MisfitError, seat
 from anchorsize.studies.size_notes import notes
 from anchorsize.studies.size_tightening import Candidate, without_gasket
-from anchorsize.studies.torque import TighteningWindow, window
+from anchorsize.studies.size_window import chosen_window
+from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import BoltPattern, Joint, Sizing, Study
 
 Rank: TypeAlias = Literal["fewest", "lightest", "margin"]
@@ -84,7 +85,7 @@ class Sized:
     """The answer: what holds in the order of ``rank``, what fails with the nearest first, and what cannot be, with the reason.
 
     ``shown`` is the best of those that hold, else the nearest, as a study of its own with its assessment; None where none
-    could be judged. ``window`` is its tightening window; ``fixed`` are the checks that fail alike for every candidate, ``common`` those of the
+    could be judged. ``window`` is its tightening window, with ``robust`` that in which it also holds with any one bolt missing; ``fixed`` are the checks that fail alike for every candidate, ``common`` those of the
     layout that all that miss fail, by whatever. ``notes`` are sentences on what was not varied with the bolts, or left open.
     """
 
@@ -165,7 +166,7 @@ def size(
         shown=shown,
         fixed=_fixed(judged),
         common=_common(failing),
-        window=window(shown.study, joint, shown.cases) if shown is not None and len(study.joints) == 1 else None,
+        window=chosen_window(shown, joint, robust) if shown is not None and len(study.joints) == 1 else None,
     )
 
 

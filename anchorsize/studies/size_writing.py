@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
 from anchorsize.assessment import StudyError, evaluate
@@ -9,12 +11,13 @@ from anchorsize.casefile import CaseFileError, parse_case
 from anchorsize.casefile.rewriting import RewriteError, change, has_key, scalar, written_at
 from anchorsize.studies.size_candidates import fit, same_size
 from anchorsize.studies.size_tightening import Candidate
-from anchorsize.study import Array, Study
+from anchorsize.study import Array, Gasket, Number, Study
 from anchorsize.units import System, UnitError, split_quantity, to_si
 
 SAME = 1e-9  # relative difference of utilizations that counts as none
 EXACT = 1e-12  # relative difference of a value read again that counts as none
 ONE_LOST = "bolts chosen so that every check made holds with any one of them missing (size --robust)"
+CHANGED, MATING = "changed by size --write: ", "the mating flange must be the same"
 SHORT = 6  # figures up to which a value reads as one that somebody chose
 UNITS: dict[System, dict[str, tuple[str, ...]]] = {
     "metric": {"length": ("mm", "in"), "moment": ("N*m", "ft*lbf"), "force": ("kN", "lbf"), "pressure": ("bar", "psi")},
@@ -28,7 +31,8 @@ def written(
 ) -> str:
     """The text of a case file with a candidate's bolts, flange and tightening; ``study`` is what the text gave, ``name`` the new file.
 
-    ``robust`` says in a note of the joint that the choice holds with any one bolt missing, so that report and sheet tell it.
+    A note of the joint says what changed of flange, ring and grip, and where it is ``robust`` that the choice holds with any one bolt
+    missing, so that report and sheet tell it.
     The new text is read again and must give the same utilization of every check as the candidate did.
 
     Raises
@@ -47,7 +51,7 @@ def written(
         new = _gasket(new, study, fitted, joint)
         new = _grip(new, study, fitted, joint)
         new = _tightening(new, joint, study, fitted)
-        new = _note(new, joint, robust)
+        new = _note(new, joint, robust, changed_words(study, fitted, joint))
         read = parse_case(new, name)
     except (RewriteError, CaseFileError) as error:
         raise StudyError(f"the choice cannot be written into this file in place: {error}") from error
@@ -138,17 +142,41 @@ def _grip(text: str, study: Study, fitted: Study, joint: str) -> str:
     return change(text, path, {"grip": quantity_text(float(np.max(new)), "length", study.units, before)}, {})
 
 
-def _note(text: str, joint: str, robust: bool) -> str:
-    """Put the note on a choice that stands a lost bolt, and take out that of an earlier one; other words of the note stay.
+def changed_words(study: Study, fitted: Study, joint: str) -> str:
+    """What of flange, holes, ring and grip is another than in the file, with what it was; empty where nothing is."""
+    old, new, system = study.joints[joint], fitted.joints[joint], study.units
 
-    A note of several lines stays as it is.
+    def length(value: Number | None) -> str:
+        return "none given" if value is None else quantity_text(float(np.max(value)), "length", system)
+
+    def ring(gasket: Gasket | None) -> str:
+        return "none" if gasket is None else f"{length(gasket.inside)} to {length(gasket.rim)}"
+
+    told = {
+        "flange": [each.flange.designation or "none named" for each in (new, old)],
+        "holes": [length(each.flange.hole) for each in (new, old)],
+        "gasket": [ring(each.gasket) for each in (new, old)],
+        "grip": [length(each.grip) for each in (new, old)],
+    }
+    if told["flange"][0] != told["flange"][1]:
+        del told["holes"]  # they are the flange's
+    return ", ".join(f"{what} {now} (was {before})" for what, (now, before) in told.items() if now != before)
+
+
+def _note(text: str, joint: str, robust: bool, changed: str) -> str:
+    """Put the note on what changed and on a choice that stands a lost bolt, and take out those of earlier ones; other words stay.
+
+    What an earlier choice changed stays told where this one changes nothing more. A note of several lines stays as it is.
     """
     path = ("joints", joint)
     before = written_at(text, (*path, "note"))
     if "\n" in (before or "") or (before is None and has_key(text, (*path, "note"))):
         return text
-    kept = (before or "").replace(ONE_LOST, "").rstrip("; ")
-    wanted = "; ".join(part for part in (kept, ONE_LOST if robust else "") if part)
+    kept = (before or "").replace(ONE_LOST, "").strip("; ")
+    if changed:
+        kept = re.sub(f"(; )?{CHANGED}.*?{MATING}", "", kept).strip("; ")
+    told = f"{CHANGED}{changed}; {MATING}" if changed else ""
+    wanted = "; ".join(part for part in (kept, told, ONE_LOST if robust else "") if part)
     if wanted == (before or ""):
         return text
     return change(text, path, {"note": scalar(wanted) if wanted else None}, {})

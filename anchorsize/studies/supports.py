@@ -148,10 +148,13 @@ class Option:
 
     @cached_property
     def movements(self) -> dict[str, float]:
-        """Greatest movement of a known point of the fitting in each case [m]; empty where a joint counts as rigid."""
+        """Greatest movement of an opening, mass or load in each case [m]; empty where a joint counts as rigid.
+
+        The supports' own points are left out: they differ between options.
+        """
 
         def moves(study: Study, case: CaseResult) -> list[float | None]:
-            found = greatest_movement(study, case)
+            found = greatest_movement(study, case, with_supports=False)
             return [None if found is None else found[1]]
 
         return self._by_case(moves)

@@ -10,7 +10,7 @@ import numpy as np
 
 from anchorsize.assessment import distinct, evaluate
 from anchorsize.assessment.checks import judge
-from anchorsize.assessment.clamping import clamping, service
+from anchorsize.assessment.clamping import clamping, service, stiffness_wanting
 from anchorsize.assessment.evaluation import unrelieved
 from anchorsize.assessment.results import CaseResult, Check, JointResult, NotChecked
 from anchorsize.studies.boltup import ALIKE
@@ -19,6 +19,15 @@ from anchorsize.study import Array, Joint, Study, Tightening
 WANT_MORE = {"joint lift-off", "joint slip", "slip at the bolts", "gasket seating", "gasket in service"}
 WANT_LESS = {"bolt proof", "gasket crushing", "thread stripping"}
 SEALING = {"joint lift-off", "gasket seating", "gasket in service"}  # without one of these no lower end is known
+BOUND_WITHOUT = (
+    "joint lift-off",
+    "joint slip",
+    "gasket in service",
+    "bolt proof",
+    "gasket crushing",
+    "thread stripping",
+)
+"""Checks that a bound stands in for where the stiffness of bolts and gasket is not known."""
 LEAST_SHARE = 1e-6  # of the greatest tightening looked at
 EVEN, NEAR = 31, 16  # multiples judged in one batch: evenly spread, and on either side of where an end should be
 CLOSER = 4.0  # how much nearer each of the latter lies than the one before
@@ -36,7 +45,8 @@ class TighteningWindow:
     ``least_by`` and ``greatest_by`` name the check (with its case) that sets each end, None where none does. Where
     ``least`` is over ``greatest``, no tightening serves. ``not_bounded`` are the checks that bound the tightening from above and
     could not be made: ``greatest`` is then no permission. ``not_counted`` are those that bound it from below and could not be
-    made; where one of them is about the seal, ``least`` is no permission either.
+    made; where one of them is about the seal, ``least`` is no permission either. ``stiffness_wanting`` is what to supply for the
+    stiffness of bolts and gasket, empty where it is known.
     """
 
     joint: str
@@ -51,6 +61,13 @@ class TighteningWindow:
     sizes: int = 1
     not_bounded: tuple[str, ...] = ()
     not_counted: tuple[NotChecked, ...] = ()
+    stiffness_wanting: tuple[str, ...] = ()
+
+    @property
+    def bound_only(self) -> bool:
+        """Whether an end rests on a bound that stands in for the stiffness, so that with it the answer may differ."""
+        ends = [(by or "").startswith(BOUND_WITHOUT) for by in (self.least_by, self.greatest_by)]
+        return bool(self.stiffness_wanting) and any(ends)
 
     @property
     def exists(self) -> bool:
@@ -110,6 +127,7 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
         sizes=len({size for size, there in zip(evened.bolts.sizes, evened.bolts.present, strict=True) if there}),
         not_bounded=tuple(dict.fromkeys(item.check for item in unmade if item.check in WANT_LESS)),
         not_counted=tuple(item for item in unmade if item.check in WANT_MORE),
+        stiffness_wanting=stiffness_wanting(evened),
     )
 
 

@@ -34,7 +34,9 @@ class ExtraMass:
 class Fitting:
     """Mass [kg] and contents volume [m³] with their centers [m]; ``None`` where the user gave nothing.
 
-    ``bare_wall`` is True where the mass is that of the wall of a shape.
+    ``bare_wall`` is True where the mass is that of the wall of a shape. ``centerline`` (..., n, 2, 3) [m] are the straight pieces,
+    start and end of each, of the centerline of a shape, its bends cut into chords; None where the fitting has no shape.
+    ``widths`` (..., n, 2) [m] are the outside diameters at both ends of those pieces, the bores where no wall is given.
     """
 
     mass: Number | None = None
@@ -44,6 +46,8 @@ class Fitting:
     built_from: tuple[str, ...] = ()  # one readable line per shape the fitting was built from
     extra_masses: tuple[ExtraMass, ...] = ()
     bare_wall: bool = False
+    centerline: Array | None = None
+    widths: Array | None = None
 
     @property
     def empty_mass(self) -> Number | None:

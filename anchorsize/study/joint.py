@@ -63,6 +63,7 @@ class Gasket:
     reaction_diameter: Number | None = None  # fixes G [m]
     condition: Literal["new", "reused"] | None = None
     ring_outside: Number | None = None
+    renewed: bool = False  # put in by a repair, in the place of one used before
 
     @property
     def rim(self) -> Number:

@@ -17,12 +17,12 @@ COMMAND = "import sys; from anchorsize.cli.report import report; report(sys.argv
 def run(repeats: int = 7) -> list[tuple[str, float, str]]:
     """Ratios of median times; the commands take turns, so that a busy spell hits all of them."""
     with tempfile.TemporaryDirectory(prefix="anchorsize-report-") as folder:
-        everything = ["-c", COMMAND, str(EXAMPLE), "--force", "-o", str(Path(folder) / "out")]
-        written = [*everything, "--no-limits"]
+        asked = ["-c", COMMAND, str(EXAMPLE), "--force", "-o"]
+        page = str(Path(folder) / "out.html")
         commands = {
-            "report": written,
-            "report with limits": everything,
-            "report --markdown": [*written, "--markdown"],
+            "report": [*asked, page, "--no-limits"],
+            "report with limits": [*asked, page],
+            "report --markdown": [*asked, str(Path(folder) / "out.md"), "--no-limits"],
             "baseline": ["-c", "import matplotlib.pyplot"],
         }
         # installed modules are compiled once; so are these, whatever the environment says and whether the tree can be written to

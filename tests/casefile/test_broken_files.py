@@ -349,7 +349,14 @@ BROKEN = [
             "19: joints / main / bolts / circle: the bolt circle '180 mm' puts the bolts on the gasket, '190 mm' (give the contact ring inside the bolts; a gasket that reaches past them is not covered)"
         ],
     ),
-    ("inside: 115 mm, ", "", ["20: joints / main / gasket / inside: 'inside' is missing"]),
+    (
+        "inside: 115 mm, ",
+        "",
+        [
+            "20: joints / main / gasket / inside: 'inside' is missing (`anchorsize table gasket_rings` lists rings; for any other write "
+            "what the face really presses)"
+        ],
+    ),
     (
         "bolt_tension: 160 MPa",
         "bolt_tension: 160 mpa",

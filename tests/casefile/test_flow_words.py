@@ -7,7 +7,7 @@ import math
 import pytest
 from scipy.integrate import quad
 
-from anchorsize.assessment import evaluate
+from anchorsize.assessment import assess, evaluate
 from anchorsize.casefile import CaseFileError, parse_case
 from tests.cases import ELBOW
 
@@ -82,9 +82,30 @@ def test_wave_speed_of_a_pipe_by_hand():
     assert opening.surge_rise == pytest.approx(1000 * by_hand * 0.02 / (math.pi / 4 * 1.0**2), rel=1e-3)
 
 
+def test_a_given_wave_speed_runs_in_a_pipe_of_another_bore():
+    """Joukowsky by hand, ρ a Q / A, with the area of a pipe of 1 m; at an opening that follows from losses the same, for still water has one head."""
+    surge = "surge: {stopped_flow: 20 L/s, wave_speed: 1000 m/s, pipe: {inside: 1 m}}"
+    rise = 1000 * 1000 * 0.02 / (math.pi / 4)
+    assert evaluate(parse_case(with_inlet(surge), "f"))["run"].openings["inlet"].surge_rise == pytest.approx(
+        rise, rel=1e-12
+    )
+    still = ELBOW.replace(
+        "stopped: {inlet: {flow_in: 0 L/s, pressure: 60 kPa}, outlet: capped}",
+        f"stopped: {{inlet: {{flow_in: 0 L/s, pressure: 60 kPa, {surge}}}, outlet: {{pressure: from losses, loss_coefficient: 0}}}}",
+    )
+    judged = assess(parse_case(still, "f"))
+    outlet = judged.cases["stopped"].openings["outlet"]
+    assert outlet.pressure == pytest.approx(60e3 + rise - 1000 * 9.80665 * 0.2, rel=1e-12)
+    assert not [w for w in judged.warnings if w.kind == "still fluid disagrees"]
+    # beside a flow the wave is not passed on as if the water stood
+    run = with_inlet(surge).replace("outlet: free_jet", "outlet: {pressure: from losses, loss_coefficient: 0}", 1)
+    assert float(evaluate(parse_case(run, "f"))["run"].openings["outlet"].surge_rise) == 0.0
+
+
 @pytest.mark.parametrize(
     ("keys", "message"),
     [
+        ("surge: {stopped_flow: 1 L/s, pipe: {inside: 1 m, wall: 1 mm}}", "'modulus' is missing"),
         ("profile: laminar, beta: 1.2", "a profile, and a beta"),
         ("profile: power law", "a power law needs exponent or reynolds"),
         ("profile: power law, exponent: 7, reynolds: 1e5", "a power law needs exponent or reynolds"),

@@ -78,3 +78,21 @@ def test_what_else_a_case_and_a_joint_may_hold_is_shown_rightly(name):
     torques = parse_case(found, name).joints["main"].tightening.torque
     assert len(set(map(float, torques))) > 1
     assert "write capped" in text or "branch" not in text
+
+
+@pytest.mark.parametrize("name", [each for each in ALL if each != "cap"])
+def test_a_sudden_load_and_a_pressure_from_losses_are_shown_rightly(name):
+    """The factor multiplies the thrusts; of the pressure that is left out, the loss K v²/2g follows as it is written."""
+    text = starter(name)
+    plain = assess(parse_case(text, name)).cases["full flow"]
+    sudden = assess(parse_case(uncommented(text, "dynamic_factor:"), name)).cases["full flow"]
+    for opening, result in plain.openings.items():
+        assert float(sudden.openings[opening].thrust) == pytest.approx(1.5 * float(result.thrust), rel=1e-9)
+    shown = re.search(r"\n    # ((inlet|outlet): \{[^\n]*from losses[^\n]*)", text)
+    if name in ("tee", "lateral"):
+        assert shown is None
+        return
+    without = re.sub(rf"\n    {shown[2]}: [^\n]*", "", text, count=1)
+    lost = assess(parse_case(without.replace(shown[0], f"\n    {shown[1]}"), name)).cases["full flow"]
+    head = float(lost.energy.loss_coefficient * lost.openings[lost.energy.velocity_at].velocity ** 2)
+    assert head == pytest.approx(0.25 * float(lost.openings[shown[2]].velocity) ** 2, rel=1e-6)

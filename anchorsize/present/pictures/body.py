@@ -110,11 +110,17 @@ def _upright(level: Array, up: Array) -> View:
 
 
 def _spread(study: Study) -> Array:
-    """Places that the view should keep apart: the openings, and where their jets point."""
+    """Places that the view should keep apart: the openings, where their jets point, and the centerline where it is known."""
     centers = np.stack([np.asarray(each.center) for each in study.openings.values()])
     bores = np.array([bore(each) for each in study.openings.values()])
     ahead = centers + bores[:, None] * np.stack([np.asarray(each.outward) for each in study.openings.values()])
-    return np.concatenate([centers, ahead])
+    return np.concatenate([centers, ahead, centerline(study)])
+
+
+def centerline(study: Study) -> Array:
+    """Places (n, 3) [m] along the centerline of the fitting's shape, none where it has no shape."""
+    line = study.fitting.centerline
+    return np.zeros((0, 3)) if line is None else line.reshape(-1, 3)
 
 
 def _leading(level: Array, up: Array) -> Array:
@@ -148,10 +154,13 @@ def disk(center: Array, normal: Array, diameter: float) -> Array:
 
 
 def body(study: Study, seen: View) -> list[Array]:
-    """The fitting as convex pieces (n, 2) [m] on the page: a tube from opening to opening, or to where all of them meet.
+    """The fitting as convex pieces (n, 2) [m] on the page: the pipe along the centerline of its shape.
 
-    Only the openings are known; between them the outline is a smooth guess.
+    Without a shape only the openings are known, and the outline is a smooth guess: a tube from opening to opening, or to where all
+    of them meet.
     """
+    if study.fitting.centerline is not None and study.fitting.widths is not None:
+        return _pipe(study.fitting.centerline, study.fitting.widths, seen)
     openings = list(study.openings.values())
     if len(openings) == 1:
         only = openings[0]
@@ -169,6 +178,26 @@ def body(study: Study, seen: View) -> list[Array]:
             way = reach / np.linalg.norm(reach)
             pieces += _tube((opening.center, -opening.outward), (hub, way), (bore(opening), bore(opening)), seen)
     return pieces
+
+
+def _pipe(chords: Array, widths: Array, seen: View) -> list[Array]:
+    """Pieces of pipe along straight pieces (n, 2, 3) [m], ``widths`` (n, 2) [m] at their ends, each cut in the middle of the angle
+    to the next.
+    """
+    lengths = np.linalg.norm(chords[:, 1] - chords[:, 0], axis=-1)
+    kept = lengths > ALIGNED * lengths.max()
+    chords, widths = chords[kept], widths[kept]
+    along = (chords[:, 1] - chords[:, 0]) / lengths[kept, None]
+    joined = np.linalg.norm(chords[1:, 0] - chords[:-1, 1], axis=-1) < ALIGNED * lengths.max()
+    cuts = np.stack([along, along], axis=1)  # normals of the planes at both ends
+    between = np.where(joined[:, None], along[1:] + along[:-1], along[1:])
+    cuts[1:, 0] = between
+    cuts[:-1, 1] = np.where(joined[:, None], between, along[:-1])
+    slid = along[:, None, :, None] * cuts[:, :, None, :]  # along the pipe into the plane of the cut
+    slid = np.eye(3) - slid / (cuts * along[:, None]).sum(axis=-1)[..., None, None]
+    round_it = np.eye(3) - along[:, None, :, None] * along[:, None, None, :]
+    rims = slid @ round_it @ np.swapaxes(slid, -1, -2)
+    return _hulls(seen.flat(chords), rims, 0.5 * widths[..., None], seen)
 
 
 def _depth(study: Study, only: Opening) -> float:
@@ -200,36 +229,47 @@ def _tube(start: tuple[Array, Array], end: tuple[Array, Array], bores: tuple[flo
     along = u * u * (p1 - p0) + 2 * u * t * (p2 - p1) + t * t * (p3 - p2)
     lengths = np.linalg.norm(along, axis=-1, keepdims=True)
     normals = np.where(lengths > 0.0, along / np.where(lengths > 0.0, lengths, 1.0), d0)
-    return _sweep(seen.flat(places), normals, 0.5 * (u * bores[0] + t * bores[1]), seen)
+    disks = np.eye(3) - normals[:, :, None] * normals[:, None, :]
+    middles, rims, radii = (
+        np.stack([each[:-1], each[1:]], axis=1)
+        for each in (seen.flat(places), disks, 0.5 * (u * bores[0] + t * bores[1]))
+    )
+    return _hulls(middles, rims, radii, seen)
 
 
-def _sweep(middles: Array, normals: Array, radii: Array, seen: View) -> list[Array]:
-    """Convex outlines (n, 2) [m] of what lies between neighboring disks on the page.
+def _hulls(middles: Array, rims: Array, radii: Array, seen: View) -> list[Array]:
+    """Convex outlines (m, 2) [m] of what lies between two rims on the page, (n, 2, ...) of each.
 
-    Seen along the page direction w (in space), a disk of radius r reaches r |w − (w·n) n| from its middle, at the place
-    r (w − (w·n) n)/|…|; the outline of two disks takes in every direction the one that reaches farther.
+    A rim of half axes r a and r b (at right angles in some plane or not) has R = a aᵀ + b bᵀ (3, 3), that is 1 − n nᵀ for a disk of
+    normal n. Seen along the page direction w (in space) it reaches r √(wᵀ R w) from its middle, at the place r R w/√(wᵀ R w); the
+    outline of two takes in every direction the one that reaches farther.
     """
     turn = np.linspace(0.0, 2.0 * np.pi, TURNS, endpoint=False)
     on_page = np.stack([np.cos(turn), np.sin(turn)], axis=-1)
     in_space = on_page @ np.stack([seen.right, seen.upward])
-    across = in_space - (normals @ in_space.T)[..., None] * normals[:, None, :]
-    size = np.linalg.norm(across, axis=-1, keepdims=True)
-    rims = middles[:, None] + radii[:, :, None] * seen.flat(across / np.where(size > ALIGNED, size, 1.0))
-    reach = (rims * on_page).sum(axis=-1)
-    chosen = np.where((reach[1:] >= reach[:-1])[..., None], rims[1:], rims[:-1])
-    apart = np.hypot(*np.moveaxis(chosen - np.roll(chosen, 1, axis=1), -1, 0)) > ALIGNED * radii[1:]
+    across = in_space @ rims
+    size = np.sqrt(np.maximum((across * in_space).sum(axis=-1, keepdims=True), 0.0))
+    places = middles[..., None, :] + radii[..., None] * seen.flat(across / np.where(size > ALIGNED, size, 1.0))
+    reach = (places * on_page).sum(axis=-1)
+    chosen = np.where((reach[:, 1] >= reach[:, 0])[..., None], places[:, 1], places[:, 0])
+    apart = np.hypot(*np.moveaxis(chosen - np.roll(chosen, 1, axis=1), -1, 0)) > ALIGNED * radii[:, 1]
     return [outline[kept] for outline, kept in zip(chosen, apart, strict=True)]
 
 
 def silhouette(pieces: Sequence[Array], step: float) -> Array:
     """Places (n, 2) along the rim of a union of convex pieces (m, 2), no farther apart than ``step``, inside none of them."""
-    rim = np.concatenate([along_line(np.concatenate([piece, piece[:1]]), step) for piece in pieces])
     corners = np.concatenate(pieces)
-    sides = np.concatenate([np.roll(piece, -1, axis=0) - piece for piece in pieces])
-    outward = np.stack([sides[:, 1], -sides[:, 0]], axis=-1) / np.maximum(np.hypot(*sides.T), 1e-12)[:, None]
-    beyond = rim @ outward.T - (corners * outward).sum(axis=-1)
+    sides = np.concatenate([np.concatenate([piece[1:], piece[:1]]) - piece for piece in pieces])
+    lengths = np.maximum(np.hypot(*sides.T), 1e-12)
+    ends = np.cumsum(lengths)
+    at = np.arange(0.0, ends[-1], step)
+    on = np.searchsorted(ends, at, side="right").clip(max=len(ends) - 1)
+    rim = corners[on] + sides[on] * (1.0 - (ends[on] - at) / lengths[on])[:, None]
+    outward = np.stack([sides[:, 1], -sides[:, 0]], axis=-1) / lengths[:, None]
+    just_off = rim + 1e-3 * step * outward[on]  # in the next piece where an edge is shared
+    beyond = just_off @ outward.T - (corners * outward).sum(axis=-1)
     first = np.cumsum([0, *(len(piece) for piece in pieces[:-1])])
-    inside = np.maximum.reduceat(beyond, first, axis=1) < -1e-3 * step
+    inside = np.maximum.reduceat(beyond, first, axis=1) < 0.0
     return np.asarray(rim[~inside.any(axis=1)])
 
 

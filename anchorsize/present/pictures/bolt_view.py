@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.figure import Figure
 
+from anchorsize.assessment.asking import first_greatest
 from anchorsize.assessment.evaluation import bolt_weights
 from anchorsize.assessment.results import Assessment, Check, JointResult
 from anchorsize.mechanics import bolt_group
@@ -234,7 +235,7 @@ def _outstanding(joint: Joint, result: JointResult, bold: int | None) -> list[in
     """Bolts with the greatest and least tension, the greatest shear, the one that governs and the missing ones."""
     present = np.flatnonzero(joint.bolts.present)
     tension, shear = np.asarray(result.external_tension)[present], np.asarray(result.bolt_shear)[present]
-    found = {int(present[int(i)]) for i in (np.argmax(tension), np.argmin(tension), np.argmax(shear))}
+    found = {int(present[int(i)]) for i in map(first_greatest, (tension, -tension, shear))}
     found |= {i for i, number in enumerate(joint.bolts.numbers) if number == bold}
     return sorted(found | set(np.flatnonzero(~joint.bolts.present).tolist()[: FULL // 2]))
 
@@ -301,7 +302,7 @@ def _set(paper: Sheet, bold: bool, lines: tuple[str, ...], anchor: Array, place:
 def _range(joint: Joint, values: Array, system: System) -> str:
     """The least and the greatest of the bolts that are there, each with its bolt; one figure where all are alike."""
     present = np.flatnonzero(joint.bolts.present)
-    least, most = (int(present[int(pick(values[present]))]) for pick in (np.argmin, np.argmax))
+    least, most = (int(present[int(first_greatest(each))]) for each in (-values[present], values[present]))
     figures = [shown_force(_plain(values, i), system) for i in (least, most)]
     if figures[0] == figures[1]:
         return f"{figures[0]} in every bolt"

@@ -62,10 +62,13 @@ def ring_pieces(gasket: Gasket) -> list[Array]:
 def draw_bolts(paper: Sheet, joint: Joint, bold: int | None = None) -> None:
     """Every bolt as a circle of its size with its number, a missing one dashed and empty.
 
-    Numbers stand in the circles where there is room, else beside them toward the middle, as many as fit.
+    Numbers stand in the circles where there is room for the longest in the least, else all beside them toward the middle, as many
+    as fit.
     """
     bolts = joint.bolts
     per_metre = paper.to_shown * paper.scale
+    digits = len(str(max(bolts.numbers)))
+    within = 72.0 * float(np.min(bolts.diameter)) * per_metre / (1.0 + 0.62 * digits)  # size of type that fits [pt]
     every = max(1, math.ceil(0.2 / max(_least_spacing(joint) * per_metre, 1e-3)))
     for i, number in enumerate(bolts.numbers):
         size, place = float(bolts.diameter[i]), page(bolts.xy[i])
@@ -78,9 +81,8 @@ def draw_bolts(paper: Sheet, joint: Joint, bold: int | None = None) -> None:
             continue
         width = 2.4 if number == bold else 1.0
         paper.area(rim, facecolor="white", edgecolor=INK, linewidth=width, zorder=4, label=f"bolt {number}")
-        room = 72.0 * size * per_metre / (1.0 + 0.62 * len(str(number)))
-        if room > 4.5:
-            paper.text(place, str(number), fontsize=min(8.0, room), zorder=9)
+        if within > 4.5:
+            paper.text(place, str(number), fontsize=min(8.0, within), zorder=9)
         elif i % every == 0:
             distance = max(float(np.hypot(*place)), 1e-9)
             paper.text(

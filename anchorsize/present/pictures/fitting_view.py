@@ -12,7 +12,18 @@ from anchorsize.assessment.results import Assessment, CaseResult
 from anchorsize.present.pictures import acting as forces
 from anchorsize.present.pictures import beside, glyphs, labels
 from anchorsize.present.pictures.acting import Acting
-from anchorsize.present.pictures.body import STEP, Direction, View, along_line, body, bore, disk, silhouette, view
+from anchorsize.present.pictures.body import (
+    STEP,
+    Direction,
+    View,
+    along_line,
+    body,
+    bore,
+    centerline,
+    disk,
+    silhouette,
+    view,
+)
 from anchorsize.present.pictures.style import (
     ACCENT,
     FAINT,
@@ -38,8 +49,8 @@ ARROW_SHARE = 0.45
 """Length of the greatest force as a share of the greatest extent of the fitting [-]."""
 SHORTEST = 0.015
 """Length of an arrow as a share of the greatest extent of the fitting under which a force is listed and not drawn [-]."""
-SHORTENED = 0.97
-"""Share of a force left on the page over which its figure is not told apart from the one in the view [-]."""
+NO_TURN = 1e-3
+"""Share of the greatest moment, or force times extent of the fitting, under which a moment is none that turns the page [-]."""
 DASHES: dict[str, dict[str, Any]] = {
     "thrust": {"color": INK},
     "weight": {"color": INK, "linewidth": 1.0},
@@ -67,44 +78,44 @@ def fitting_view(assessment: Assessment, case: str, direction: Direction, joint:
     study, result = assessment.study, assessment.cases[case]
     seen = view(study, direction, joint)
     acts = forces.acting(assessment, case)
-    per_newton = force_scale(assessment, case)
+    size, most = _extent(study), forces.greatest(acts)
+    per_newton = (
+        ARROW_SHARE * size / most if most > 0.0 else 0.0
+    )  # the greatest force spans a fixed share of the fitting
     supports = study.supports.get(assessment.option, ())
     pieces = [piece for piece in body(study, seen) if len(piece) > 2]
-    acted = [act for act in acts if act.magnitude > forces.NOTHING * forces.greatest(acts)]
-    drawn = [act for act in acted if act.magnitude * per_newton >= SHORTEST * _extent(study)]
-    small = [act for act in acted if act.magnitude * per_newton < SHORTEST * _extent(study)]
+    acted = [act for act in acts if act.magnitude > forces.NOTHING * most]
+    drawn = [act for act in acted if act.magnitude * per_newton >= SHORTEST * size]
+    small = [act for act in acted if act.magnitude * per_newton < SHORTEST * size]
     title = f"Forces on the fitting, case '{clean(case)}': {seen.title}"
-    frame = Frame(title, *seen.axes, _notes(acted, small, result, study.units))
+    frame = Frame(title, *seen.axes, _notes(acted, small, result, study))
     with look():
         paper = sheet(_bounds(study, seen, pieces, acts, supports, per_newton), MARGINS, SIZE, frame, study.units)
         covered = _draw_body(paper, study, seen, pieces)
         signs = _draw_supports(paper, supports, seen)
         covered += signs
-        texts = _opening_labels(paper, result, study, seen)
+        texts: list[labels.Label] = []
+        strokes: list[Array] = []
         for act, place in zip(drawn, beside.places(paper, drawn, seen, per_newton, signs), strict=True):
-            texts.append(_draw_force(paper, act, place, seen, per_newton, study.units, covered))
-        texts += _draw_moments(paper, acts, seen, study.units, covered)
-        texts += _support_labels(paper, supports, seen, result)
+            texts.append(_draw_force(paper, act, place, seen, per_newton, study.units, strokes))
+        texts += _draw_moments(paper, acts, seen, NO_TURN * most * size, study.units, strokes)
+        covered += [along_line(stroke, STEP) for stroke in strokes]
+        texts += _opening_labels(paper, result, study, seen) + _support_labels(paper, supports, seen, result)
         covered += _draw_center(paper, study, result, seen)
         if drawn:
-            scale_bar(paper, per_newton, forces.greatest(acts), study.units)
+            scale_bar(paper, per_newton, most, study.units)
             corner = np.array([paper.size[0] - 0.12, 0.14])
             covered.append(corner - np.array([[0.1 * i, 0.12 * j] for i in range(12) for j in (0, -1)]))
         obstacles = np.concatenate(covered)
-        for label, box in zip(texts, labels.place(texts, obstacles, paper.size), strict=True):
+        for label, box in zip(texts, labels.place(texts, obstacles, paper.size, strokes), strict=True):
             labels.write(paper, label, box)
     return paper.figure
-
-
-def force_scale(assessment: Assessment, case: str) -> float:
-    """Length on the drawing of one newton [m/N]: the greatest force of the case spans a fixed share of the fitting."""
-    study, most = assessment.study, forces.greatest(forces.acting(assessment, case))
-    return ARROW_SHARE * _extent(study) / most if most > 0.0 else 0.0
 
 
 def _extent(study: Study) -> float:
     """Greatest extent of the fitting [m]."""
     points = [disk(each.center, each.outward, bore(each)) for each in study.openings.values()]
+    points.append(centerline(study))
     points += [
         center[None] for center in (study.fitting.mass_center, study.fitting.contents_center) if center is not None
     ]
@@ -128,13 +139,20 @@ def fitting_alt(assessment: Assessment, case: str, direction: Direction, joint: 
     return f"Fitting with openings {openings} in case '{clean(case)}', {title}. {said}{held}"
 
 
-def _notes(acted: Sequence[Acting], small: Sequence[Acting], result: CaseResult, system: System) -> tuple[str, ...]:
-    notes = ["The outline between the openings is a sketch; openings, places and forces are to scale."]
+def _notes(acted: Sequence[Acting], small: Sequence[Acting], result: CaseResult, study: Study) -> tuple[str, ...]:
+    system = study.units
+    notes = [
+        "The outline between the openings is a sketch; openings, places and forces are to scale."
+        if study.fitting.centerline is None
+        else "Pipe, places and forces are to scale; the pipe is as wide as its outside, or its bore where no wall is given."
+    ]
     if result.supports:
         notes.append("Supports are drawn as signs at their places, not to length.")
     if acted:
         notes.append("An arrow or mark that would lie on another stands beside it.")
-        notes.append("Each figure is the whole force; where it leans out of the page, 'seen' is its part in this view.")
+        notes.append(
+            "Each figure is the whole force; where it leans out of the page, what is in view stands beside it."
+        )
     else:
         notes.append("No force acts on the fitting in this case.")
     notes += [f"Weights together: {act.detail}." for act in acted if act.detail]
@@ -181,7 +199,7 @@ def _draw_body(paper: Sheet, study: Study, seen: View, pieces: Sequence[Array]) 
     """Draw the body, the openings across their bore, the flanges and the start of the pipe; return places covered."""
     if pieces:
         paper.pieces(pieces, facecolor=FAINT, edgecolor=FAINT, linewidth=1.6, zorder=1)
-        paper.pieces(pieces, facecolor=PALE, edgecolor=PALE, linewidth=0.2, zorder=1.1)
+        paper.pieces(pieces, facecolor=PALE, edgecolor=PALE, linewidth=0.2, zorder=1.1, label="body")
     covered = [silhouette([paper.inches(piece) for piece in pieces], STEP)] if pieces else []
     for joint in study.joints.values():
         rim = seen.flat(_flange_rim(study, joint))
@@ -255,43 +273,47 @@ def _opening_labels(paper: Sheet, result: CaseResult, study: Study, seen: View) 
 
 
 def _draw_force(
-    paper: Sheet, act: Acting, place: beside.Place, seen: View, per_newton: float, system: System, covered: list[Array]
+    paper: Sheet, act: Acting, place: beside.Place, seen: View, per_newton: float, system: System, strokes: list[Array]
 ) -> labels.Label:
-    """Draw one force and return its label; the places it covers are added to ``covered``."""
+    """Draw one force and return its label; the line it is drawn along [in] is added to ``strokes``."""
     mark = place.mark
     flat, look_of = seen.flat(act.force), DASHES[act.sort]
-    share = float(np.hypot(*flat)) / act.magnitude
     lines = [act.title or act.name, shown_force(act.magnitude, system)]
     if mark is not None:
         toward_reader = bool(act.force @ seen.to_eye > 0.0)
         glyphs.end_on(paper, paper.metres(mark), toward_reader, look_of["color"], act.name)
         lines[1] += " toward you" if toward_reader else " away from you"
-        covered.append(mark + 0.07 * np.array([[1, 1], [-1, 1], [1, -1], [-1, -1]]))
+        strokes.append(mark + 0.07 * np.array([[1, 1], [-1, -1], [-1, 1], [1, -1]]))
         return labels.Label(tuple(lines), mark, np.array([1.0, 0.3]), look_of["color"])
     shift = place.shift / paper.scale / paper.to_shown
     tail, tip = (each + shift for each in beside.ends(act, seen, per_newton))
     arrow(paper, tail, tip, act.name, **look_of)
-    if share < SHORTENED:
-        lines[1] += f", {shown_force(share * act.magnitude, system)} seen"
+    in_view = shown_force(float(np.hypot(*flat)), system)
+    if in_view != lines[1]:
+        lines[1] += f", {in_view} in view"
     away = -flat if act.pushes else flat
-    covered.append(along_line(paper.inches([tail, tip]), STEP))
+    strokes.append(paper.inches([tail, tip]))
     outer = paper.inches(tail if act.pushes else tip)
     return labels.Label(tuple(lines), outer, away / np.hypot(*away), look_of["color"])
 
 
 def _draw_moments(
-    paper: Sheet, acts: Sequence[Acting], seen: View, system: System, covered: list[Array]
+    paper: Sheet, acts: Sequence[Acting], seen: View, least: float, system: System, strokes: list[Array]
 ) -> list[labels.Label]:
-    """Draw the part of every moment that turns the page, and return its labels."""
+    """Draw the part of every moment that turns the page, over ``least`` [N·m], and return its labels.
+
+    The arcs [in] are added to ``strokes``.
+    """
     made = []
     most = max((float(np.linalg.norm(act.moment)) for act in acts), default=0.0)
+    least = max(least, NO_TURN * most)
     for act in acts:
         turn = float(act.moment @ seen.to_eye)
-        if abs(turn) <= 1e-6 * most:
+        if abs(turn) <= least:
             continue
         radius = 0.3 if act.sort == "reaction" else 0.2
         arc = glyphs.turning(paper, seen.flat(act.at), turn > 0.0, radius, act.name)
-        covered.append(arc)
+        strokes.append(arc)
         alone = sum(other.sort == "reaction" for other in acts) == 1
         whose = (
             ("the reaction" if alone else f"the {act.name}")
@@ -299,8 +321,11 @@ def _draw_moments(
             else act.name.removeprefix("force of ")
         )
         text = (f"moment of {whose}", f"{show(abs(turn), 'moment', system)} in this plane")
-        anchor = arc[int(np.argmin(arc[:, 1]))]
-        made.append(labels.Label(text, anchor, np.array([0.0, -1.0]), ACCENT))
+        middle = paper.inches(seen.flat(act.at))
+        toward = np.array(
+            [1.0 if 2.0 * middle[0] < paper.size[0] else -1.0, -0.7]
+        )  # an end of the arc, where more room is
+        made.append(labels.Label(text, middle + radius * toward / np.hypot(*toward), toward, ACCENT))
     return made
 
 

@@ -192,8 +192,12 @@ class Sheet:
 
     def pieces(self, rings: Sequence[Array], **options: Any) -> None:
         """One area made of closed rings [m] (n, 2); a ring that runs clockwise inside another is a hole in it."""
-        parts = [Path(self.to_shown * np.concatenate([ring, ring[:1]]), closed=True) for ring in rings]
-        self.figure.add_artist(PathPatch(Path.make_compound_path(*parts), transform=self.transform, **options))
+        corners = self.to_shown * np.concatenate([part for ring in rings for part in (ring, ring[:1])])
+        ends = np.cumsum([len(ring) + 1 for ring in rings])
+        codes = np.full(len(corners), Path.LINETO)
+        codes[np.concatenate([[0], ends[:-1]])] = Path.MOVETO
+        codes[ends - 1] = Path.CLOSEPOLY
+        self.figure.add_artist(PathPatch(Path(corners, codes), transform=self.transform, **options))
 
     def text(self, place: Any, text: str, **options: Any) -> None:
         """Letters at a place [m]."""

@@ -138,6 +138,17 @@ def _on_a_line(cell: str) -> str:
     return cell.replace(",\n", ", ").replace("\n", ": ", 1)
 
 
+def _spans(found: Limits, what: str, rows: list[list[str]]) -> Grid:
+    """How far flow or pressure may go in each case; a pressure with the opening that it is taken at."""
+    if what == "flow":
+        return Grid("greatest_flow", SPANS, rows, "How far the flow may go")
+    places = {case.name: case.at for case in found.cases.values()}
+    own, *rest = SPANS
+    shown = [[name, f"'{places[name]}'" if name else "", *others] for name, *others in rows]
+    caption = "How far the pressure may go: gauge pressure at the opening named, before any surge"
+    return Grid("greatest_pressure", (own, "pressure at", *rest), shown, caption, 2)
+
+
 def limits_section(found: Limits, drawing: Drawing | None) -> Section:
     """From where to where flow and pressure may go in each case, and what stops them."""
     blocks: list[Block] = [
@@ -154,7 +165,7 @@ def limits_section(found: Limits, drawing: Drawing | None) -> Section:
     for what in ("flow", "pressure"):
         rows = rows_of_spans(found, what)
         if rows:
-            blocks.append(Grid(f"greatest_{what}", SPANS, rows, f"How far the {what} may go"))
+            blocks.append(_spans(found, what, rows))
     blocks += [Prose(line, "note") for line in gain_lines(found)]
     notes = [f"'{case.name}': {note}" for case in found.cases.values() for note in case.notes] + [
         f"'{case.name}' fails at its own point: {stop_words(case.governing, found)}"

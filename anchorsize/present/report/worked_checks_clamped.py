@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.checks_clamped import NUT_MINOR, face_moment
+from anchorsize.assessment.checks_clamped import AT_LEAST, NUT_MINOR, face_moment
 from anchorsize.assessment.checks_cycles import worst_cycle
 from anchorsize.assessment.clamping import PITCH_DIAMETER
 from anchorsize.present.report.judged import Judged
@@ -237,14 +237,13 @@ def crushing(judged: Judged) -> Quantity | None:
     kern = judged.step(
         "Kern radius of the face", "r_k", "(D_o**2 + D_i**2)/(8*D_o)", "strength of materials", Of("length"), **ends
     )
+    preloads = row(clamped.greatest[judged.group.there], "force")
+    if judged.check.source == AT_LEAST:
+        tightened = judged.step("Greatest preloads", "F_P", "total(F_max)", "sum", Of("force"), F_max=preloads)
+        uneven = _uneven(judged, clamped.greatest)
+        return judged.demand("F_P/A_g + M_F/(A_g*r_k)", F_P=tightened, A_g=area, M_F=uneven, r_k=kern)
     pressed = judged.step(
-        "Greatest clamp",
-        "F_P",
-        "total(F_max) + max(-N, 0)",
-        "sum",
-        Of("force"),
-        F_max=row(clamped.greatest[judged.group.there], "force"),
-        N=judged.shown["N"],
+        "Greatest clamp", "F_P", "total(F_max) + max(-N, 0)", "sum", Of("force"), F_max=preloads, N=judged.shown["N"]
     )
     return judged.demand(
         "F_P/A_g + (M_b + M_F)/(A_g*r_k)",

@@ -85,6 +85,14 @@ def pressures(work: Workings, study: Study, result: CaseResult, area: dict[str, 
             _gas(work, name, o, state.gas, area[name])
         elif state.losses is not None:
             _from_losses(work, study, case, result, name)
+            if state.surge is None and float(o.surge_rise) > 0.0:
+                _with_surge(
+                    work,
+                    name,
+                    o,
+                    quantity(o.surge_rise, "pressure"),
+                    "Pressure with the surge that the still water passes on",
+                )
         if state.surge is not None:
             _wave_speed(work, name, study, state)
             _surge(work, name, o, state, area[name], study.openings[name].area)
@@ -220,8 +228,12 @@ def _surge(work: Workings, name: str, o: OpeningResult, state: OpeningState, are
             t_L=echo,
             **stop,
         )
+    _with_surge(work, name, o, rise, "Pressure with the surge")
+
+
+def _with_surge(work: Workings, name: str, o: OpeningResult, rise: Quantity, what: str) -> None:
     work.step(
-        "Pressure with the surge",
+        what,
         "p",
         "p_0 + Delta_p",
         "sum",

@@ -1,0 +1,106 @@
+"""What the joint owes to friction at its supports, which may be gone when it is needed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from anchorsize.assessment.evaluation import evaluate
+from anchorsize.assessment.findings_support_data import HOLDS_BY_FRICTION
+from anchorsize.assessment.results import CaseResult, Finding, JointResult, StudyError
+from anchorsize.study import Study, Support
+from anchorsize.units import show
+
+Cases = Mapping[str, CaseResult]
+
+OWED = 0.05
+"""Share of what acts on a joint without friction from which its relief by friction is told: common practice, no source."""
+
+FRICTION_RELIEVES = "friction relieves the joint"
+
+_JUDGE = "It may be lost to vibration, ice or a post that lifts: judge also with friction: 0."
+
+
+class _Relief(NamedTuple):
+    case: str
+    without: float
+    off: float
+
+
+def friction_credited(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]:
+    """Say by how much friction at the supports eases the joint, by evaluating the cases again without it.
+
+    Of a study with one row. Nothing is said where no friction acts, or where nothing can be evaluated without it.
+    """
+    supports = study.supports.get(option, ())
+    rubbing = [each for each in supports if each.friction and _acts(each, cases)]
+    if not rubbing or not study.joints:
+        return ()
+    smooth = tuple(replace(each, friction=0.0) if each in rubbing else each for each in supports)
+    try:
+        without = evaluate(replace(study, supports={option: smooth}), option)
+    except StudyError:
+        return ()
+    names = ", ".join(each.name for each in rubbing)
+    return (*_flipped(names, cases, without), *_eased(study, names, cases, without))
+
+
+def _acts(support: Support, cases: Cases) -> bool:
+    return any(np.any(case.supports[support.name].friction) for case in cases.values() if support.name in case.supports)
+
+
+def _flipped(names: str, cases: Cases, without: Cases) -> list[Finding]:
+    """The checks that hold with friction and not without it."""
+    held = {(name, c.check, c.where) for name, case in cases.items() for c in case.checks if bool(np.all(c.holds))}
+    lost = [
+        (name, check)
+        for name, case in without.items()
+        for check in case.checks
+        if not bool(np.all(check.holds)) and (name, check.check, check.where) in held
+    ]
+    if not lost:
+        return []
+    name, worst = max(lost, key=lambda pair: float(pair[1].utilization))
+    more = f" and {len(lost) - 1} more" if len(lost) > 1 else ""
+    return [
+        Finding(
+            HOLDS_BY_FRICTION,
+            None,
+            f"Holds only by friction at {names}: without it {worst.words} of '{worst.where}' in '{name}'{more} fails (utilization "
+            f"{float(worst.utilization):.3g}). {_JUDGE}",
+        )
+    ]
+
+
+def _eased(study: Study, names: str, cases: Cases, without: Cases) -> list[Finding]:
+    """What friction takes off each joint, at most."""
+    found = []
+    for joint in study.joints:
+        parts = [
+            f"{show(most.off, kind, study.units)} of {show(most.without, kind, study.units)} of {word} ('{most.case}')"
+            for word, kind in (("shear", "force"), ("torsion", "moment"), ("bending", "moment"))
+            if (most := _most(joint, word, cases, without)) is not None
+        ]
+        if parts:
+            message = f"Friction at {names} eases joint '{joint}': it takes off {', '.join(parts)}. {_JUDGE}"
+            found.append(Finding(FRICTION_RELIEVES, None, message))
+    return found
+
+
+def _most(joint: str, word: str, cases: Cases, without: Cases) -> _Relief | None:
+    """The case in which friction takes most off the joint; None where that is little in every case."""
+    reliefs = [
+        _Relief(name, bare, bare - _size(case.joints[joint], word))
+        for name, case in cases.items()
+        if joint in case.joints and joint in without[name].joints
+        for bare in (_size(without[name].joints[joint], word),)
+    ]
+    told = [each for each in reliefs if each.off > OWED * each.without]
+    return max(told, key=lambda each: each.off, default=None)
+
+
+def _size(result: JointResult, word: str) -> float:
+    return abs(float(np.asarray({"shear": result.shear, "torsion": result.torsion, "bending": result.bending}[word])))

@@ -1,0 +1,47 @@
+"""Sections of the report on how far the joint bears what may go otherwise: another torque, a bolt lost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from anchorsize.assessment.results import Assessment
+from anchorsize.present.further import LOSSES, loss_columns, loss_notes, no_loss_words, window_sentences
+from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
+from anchorsize.studies.lost_bolt import LostBolt
+from anchorsize.studies.torque import TighteningWindow
+from anchorsize.units import System
+
+VERDICT = "verdict"
+"""Head of the last column, which the table of the terminal leaves without one."""
+
+
+def window_section(
+    windows: Sequence[TighteningWindow], after: Sequence[TighteningWindow], system: System
+) -> Section | None:
+    """Between which torques every check holds that preload decides; None where no joint is tightened.
+
+    ``after`` are the windows once the joints are repaired.
+    """
+    told = window_sentences(windows, system, after)
+    if not told:
+        return None
+    blocks: list[Block] = [Bullets([sentence for bullet, sentence in told if bullet == "- "])]
+    blocks += [Prose(sentence, "note") for bullet, sentence in told if bullet != "- "]
+    return Section("Tightening window", blocks, early=True)
+
+
+def lost_section(losses: Sequence[LostBolt], assessment: Assessment) -> Section:
+    """Every joint with each of its bolts lost in turn, worst first."""
+    if not losses:
+        return Section("One bolt lost", [Prose(no_loss_words(assessment), "note")], early=True)
+    headers, rows = loss_columns(losses, list(assessment.cases), roomy=True)
+    cells = [[*(cell.replace("\n", "; ") for cell in row), verdict.replace("\n", " ")] for *row, verdict in rows]
+    holds = all(row.holds for row in losses)
+    first, *notes = loss_notes(losses, assessment)
+    blocks: list[Block] = [
+        Prose(first, "boxed" if holds else "loud"),
+        Grid("one_bolt_lost", [*headers[:-1], VERDICT], cells, LOSSES, len(headers) - 3),
+    ]
+    if notes:
+        blocks.append(Bullets(notes))
+    return Section("One bolt lost", blocks, early=True)
