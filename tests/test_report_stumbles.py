@@ -121,14 +121,14 @@ def test_numbers_stand_all_in_the_circles_or_all_beside_them(size):
 
 
 def test_no_printed_page_ends_with_a_heading(tmp_path):
-    """Pages of a report printed by a browser, on both papers: below no heading is there an end of the page."""
+    """Pages of a report printed by a browser: below no heading is there an end of the page."""
     import pypdf
 
     from tests.browser import load, running_browser
 
     path = tmp_path / "bent.yaml"
     path.write_text(BENT)
-    CliRunner().invoke(report, [str(path), "-o", str(tmp_path / "bent.html")])
+    CliRunner().invoke(report, [str(path), "-o", str(tmp_path / "bent.html"), "--no-limits"])
     html = (tmp_path / "bent.html").read_text(encoding="utf-8")
     headings = {"".join(re.sub("<[^>]*>", "", found).split()) for found in re.findall(r"<h[2-4]>.*?</h[2-4]>", html)}
     headings |= {
@@ -137,8 +137,7 @@ def test_no_printed_page_ends_with_a_heading(tmp_path):
     assert len(headings) > 10
     with running_browser() as browser:
         page = load(browser, tmp_path / "bent.html")
-        for paper in ("A4", "Letter"):
-            for sheet in pypdf.PdfReader(io.BytesIO(page.pdf(paper))).pages:
-                lines = [line for line in sheet.extract_text().splitlines() if line.strip()]
-                lines = [line for line in lines if not re.fullmatch(r"\s*\d+ / \d+\s*", line)]
-                assert "".join(lines[-1].split()) not in headings
+        for sheet in pypdf.PdfReader(io.BytesIO(page.pdf("A4"))).pages:
+            lines = [line for line in sheet.extract_text().splitlines() if line.strip()]
+            lines = [line for line in lines if not re.fullmatch(r"\s*\d+ / \d+\s*", line)]
+            assert "".join(lines[-1].split()) not in headings
