@@ -9,14 +9,17 @@ from typing import Any
 
 import numpy as np
 import pytest
+import yaml
 from click.testing import CliRunner
 
 from anchorsize import CaseFileError, assess, parse_case
 from anchorsize.cli import main
+from anchorsize.present.boltup_window import lost_fact
 from anchorsize.studies.support_size import size_supports
 from anchorsize.studies.supports import compare
 from tests.support_cases import joint, options, pulled, stiffness, still, support
 
+EXAMPLES = Path(__file__).parent.parent / "examples"
 X, Y, Z = np.eye(3)
 GIVING = stiffness("1 MN/m", "1 MN/m", "1 MN*m/rad", "1 MN*m/rad")
 ALLOW = "allow: {bolt_tension: 160 MPa, bolt_shear: 95 MPa}\n"
@@ -267,3 +270,18 @@ def test_block_of_the_area_asked_for_bears_what_it_draws_itself(tmp_path: Path):
     assert needs.bearing_area == pytest.approx(0.6 - 1 / 30, rel=2e-3)
     assert 0.998 <= utilization(needs.bearing_area / 0.5) <= 1 + 1e-9
     assert "is too small for what it draws; with a width of" in out(tmp_path, blocked(0.2))
+
+
+def test_a_lost_bolt_is_told_under_the_option_asked_for():
+    """With the option asked for and with the others taken out of the file, the sheet says the same of a lost bolt."""
+    text = (EXAMPLES / "supported_arm.yaml").read_text().replace("bolt_tension: 120 MPa", "bolt_tension: 34 MPa")
+    told = {}
+    for option in ("bolts alone", "struts up and across"):
+        alone = yaml.safe_load(text)
+        alone["supports"] = {option: alone["supports"][option]}
+        facts = [
+            lost_fact(assess(parse_case(each, "arm.yaml"), option), "main") for each in (text, yaml.safe_dump(alone))
+        ]
+        assert facts[0] == facts[1]
+        told[option] = facts[0][0][1]
+    assert told["bolts alone"] != told["struts up and across"]

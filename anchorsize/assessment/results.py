@@ -236,6 +236,11 @@ class Assessment:
     weak_sources: tuple[Provenance, ...] = field(default=())  # table rows from memory that the result leans on
 
     @property
+    def judged_joints(self) -> tuple[str, ...]:
+        """The joints whose loads are known; the same in every case."""
+        return tuple(next(iter(self.cases.values())).joints)
+
+    @property
     def verdict(self) -> Literal["holds", "fails", "incomplete"]:
         """``fails`` if any check fails, else ``incomplete`` if a needed check could not be made, else ``holds``."""
         if any(not bool(np.all(c.holds)) for case in self.cases.values() for c in case.checks):

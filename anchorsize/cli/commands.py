@@ -79,17 +79,15 @@ def check(
     if brief and as_json:
         refuse("--brief and --json at once; choose one.")
     with readable_errors():
-        from anchorsize.assessment import assess, with_option
+        from anchorsize.assessment import assess
         from anchorsize.studies import lost_bolt, torque
         from anchorsize.studies.repaired import repair, windows_after
 
-        study = with_option(altered(read(file), without, repaired), option)
-        assessment = assess(study)
-        judged = lost_bolt.judged_joints(assessment.cases)
-        windows = [found for name in judged if (found := torque.window(study, name, assessment.cases)) is not None]
+        study = altered(read(file), without, repaired)
+        assessment = assess(study, option)
+        windows = torque.windows(assessment, assessment.judged_joints)
         after = windows_after(repair(assessment))
-        losses = [row for name in judged if one_lost for row in lost_bolt.one_lost(study, name)]
-    losses = lost_bolt.worst_first(losses)
+        losses = lost_bolt.any_lost(assessment, assessment.judged_joints) if one_lost else []
     if as_json:
         from anchorsize.present.further import losses_dict, windows_dict
         from anchorsize.present.repaired import repair_dict

@@ -194,8 +194,9 @@ def _made(
             drawing.also(found)
     from anchorsize.present.report.document import Source, document
     from anchorsize.present.report.steps import LineError
+    from anchorsize.studies.lost_bolt import any_lost
 
-    losses = _losses(study, assessment) if lost_too else []
+    losses = any_lost(assessment, assessment.judged_joints) if lost_too else []
     evidence = _evidence(assessment, losses if lost_too else None)
     sections = chain((_section(found, drawing, assessment.option) for found in further), evidence)
     source = Source(file.name, text, sha256(file.read_bytes()).hexdigest(), read_inputs(text, name))
@@ -206,25 +207,14 @@ def _made(
     return assessment, _repaired(made, as_given, assessment) if changed[1] else made, losses
 
 
-def _losses(study: Study, assessment: Assessment) -> list[LostBolt]:
-    """Every joint that can be judged with each of its bolts lost, worst first."""
-    from anchorsize.assessment import with_option
-    from anchorsize.studies.lost_bolt import judged_joints, one_lost, worst_first
-
-    with_its_supports = with_option(study, assessment.option if study.supports else None)
-    return worst_first([row for name in judged_joints(assessment.cases) for row in one_lost(with_its_supports, name)])
-
-
 def _evidence(assessment: Assessment, losses: list[LostBolt] | None) -> Iterator[Section]:
     """The torques that would do, and what comes of a lost bolt where that was asked for."""
     from anchorsize.present.report.evidence import lost_section, window_section
-    from anchorsize.studies.lost_bolt import judged_joints
     from anchorsize.studies.repaired import repair, windows_after
-    from anchorsize.studies.torque import window
+    from anchorsize.studies.torque import windows
 
-    found = [window(assessment.study, name, assessment.cases) for name in judged_joints(assessment.cases)]
-    windows = [each for each in found if each is not None]
-    section = window_section(windows, windows_after(repair(assessment)), assessment.study.units)
+    found = windows(assessment, assessment.judged_joints)
+    section = window_section(found, windows_after(repair(assessment)), assessment.study.units)
     if section is not None:
         yield section
     if losses is not None:
@@ -239,7 +229,7 @@ def _repaired(made: Document, as_given: Study, after: Assessment) -> Document:
     from anchorsize.present.boltup_head import repair_bar
     from anchorsize.present.report.blocks import Prose
 
-    told = repair_bar(after, assess(as_given, after.option if as_given.supports else None))
+    told = repair_bar(after, assess(as_given, after.option))
     return (
         replace(made, front=[Prose(f"The repaired state, not the joint as found. {told}", "loud"), *made.front])
         if told

@@ -6,7 +6,7 @@ from anchorsize.assessment import Assessment
 from anchorsize.present.boltup_words import both, listed, numbered, short
 from anchorsize.present.further import any_lost_words, bound_words, no_lower_end, no_upper_end, not_counted_words
 from anchorsize.studies.boltup import BoltUp
-from anchorsize.studies.lost_bolt import one_lost
+from anchorsize.studies.lost_bolt import any_lost
 from anchorsize.studies.repaired import Repair
 from anchorsize.studies.torque import WANT_LESS, WANT_MORE, TighteningWindow, window
 from anchorsize.study import Study
@@ -86,7 +86,5 @@ def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
 
 def lost_fact(aim: Assessment, joint: str) -> list[tuple[str, str]]:
     """What comes of one more bolt that lets go, where the joint can be judged."""
-    if not all(joint in case.joints for case in aim.cases.values()):
-        return []
-    losses = one_lost(aim.study, joint)
+    losses = any_lost(aim, [joint])
     return [("If a bolt is lost", any_lost_words(losses))] if losses else []

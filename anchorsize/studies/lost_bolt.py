@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.assessment import CaseResult, NotChecked, StudyError, distinct, evaluate
+from anchorsize.assessment import Assessment, CaseResult, NotChecked, StudyError, distinct, evaluate, with_option
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import no_such
@@ -142,9 +142,10 @@ def _with_present(study: Study, joint: str, present: NDArray[np.bool_]) -> Study
     return replace(study, joints={**study.joints, joint: changed})
 
 
-def judged_joints(cases: Mapping[str, CaseResult]) -> list[str]:
-    """The joints whose loads are known; the same in every case."""
-    return list(next(iter(cases.values())).joints)
+def any_lost(assessment: Assessment, joints: Iterable[str]) -> list[LostBolt]:
+    """Judge the joints named with each of their bolts lost in turn, under the support option that was judged; worst first."""
+    study = with_option(assessment.study, assessment.option)
+    return worst_first([row for name in joints if name in assessment.judged_joints for row in one_lost(study, name)])
 
 
 def one_lost(study: Study, joint: str) -> list[LostBolt]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
 from anchorsize.studies.boltup import differs, is_as_found
-from anchorsize.studies.torque import TighteningWindow, retightened, window
+from anchorsize.studies.torque import TighteningWindow, retightened, windows
 from anchorsize.study import Array, Joint, Study, Tightening
 
 
@@ -83,7 +83,7 @@ def repair(assessment: Assessment) -> Repair | None:
     try:
         after = repaired(study)
         torque = {name: None if (given := after.joints[name].tightening) is None else given.torque for name in wanting}
-        return Repair(fitted, torque, gaskets, assess(after, assessment.option if study.supports else None))
+        return Repair(fitted, torque, gaskets, assess(after, assessment.option))
     except StudyError as error:
         return Repair(fitted, dict.fromkeys(wanting), gaskets, None, str(error))
 
@@ -93,8 +93,7 @@ def windows_after(found: Repair | None) -> list[TighteningWindow]:
     after = None if found is None else found.assessment
     if found is None or after is None:
         return []
-    judged = [name for name in found.fitted if all(name in case.joints for case in after.cases.values())]
-    return [each for name in judged if (each := window(after.study, name, after.cases)) is not None]
+    return windows(after, found.fitted)
 
 
 def mended(joint: Joint) -> Joint:

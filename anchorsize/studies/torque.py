@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 
-from anchorsize.assessment import distinct, evaluate
+from anchorsize.assessment import Assessment, distinct, evaluate
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.clamping import clamping, service, stiffness_wanting
 from anchorsize.assessment.evaluation import unrelieved
@@ -83,6 +83,12 @@ class TighteningWindow:
     def serves(self) -> bool:
         """Whether the tightening that the file gives lies within, as far as the checks made tell."""
         return self.least <= 1.0 <= self.greatest
+
+
+def windows(assessment: Assessment, joints: Iterable[str]) -> list[TighteningWindow]:
+    """The tightening windows of those of the joints named that can be judged and are tightened."""
+    judged = [name for name in joints if name in assessment.judged_joints]
+    return [each for name in judged if (each := window(assessment.study, name, assessment.cases)) is not None]
 
 
 def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = None) -> TighteningWindow | None:
