@@ -947,6 +947,9 @@ CROWDED = {
 }
 
 
+PAPERS = (("A4", (595, 842)), ("Letter", (612, 792)))
+
+
 @pytest.fixture(scope="module")
 def browser():
     with running_browser() as started:
@@ -963,7 +966,9 @@ def test_page_in_a_browser(name, browser, tmp_path):
     assert page.requests == []
     assert [page.overflow(width) for width in (320, 375, 800, 1400)] == [0, 0, 0, 0]
     assert page.value("document.title").startswith("Bolting up: ")
-    for paper, size in (("A4", (595, 842)), ("Letter", (612, 792))):
+    # hostile texts are there to be escaped; how a crowded sheet fits either paper, the others tell
+    papers = PAPERS[:1] if name.startswith("hostile") else PAPERS
+    for paper, size in papers:
         printed = pypdf.PdfReader(io.BytesIO(page.pdf(paper))).pages
         assert [tuple(map(float, each.mediabox[2:])) for each in printed] == [pytest.approx(size, abs=1)]
         assert "uniform velocity" in " ".join(printed[0].extract_text().split())  # the last line is on the page

@@ -376,13 +376,13 @@ def test_a_choice_that_stands_a_lost_bolt_says_so_in_the_file(tmp_path):
         "joints / foot joint: riser of building 3; changed by size --write: flange ASME B16.5 class"
     )
     assert f"(was {OWN})" in remark
-    assert "the mating flange must be the same; bolts chosen so that" in remark
-    assert remark.endswith("every check made holds with any one of them missing (size --robust)")
+    assert "the mating flange must be the same; bolts as chosen by size --robust (" in remark
+    assert remark.endswith("): every check made held with any one of them missing")
     CliRunner().invoke(size_command, [str(target), "--torques", "100 ft*lbf", "--robust", "--write", str(again)])
     assert again.read_text().count("any one of them missing") == 1
     CliRunner().invoke(size_command, [str(target), "--torques", "100 ft*lbf", "--write", str(again), "--force"])
     (later,) = read(again.read_text()).remarks
-    assert later == remark.partition("; bolts chosen")[0]  # what an earlier choice changed is changed still
+    assert later == remark.partition("; bolts as chosen")[0]  # what an earlier choice changed is changed still
 
 
 # Ratings, and what to write.

@@ -116,7 +116,10 @@ def test_a_repaired_sheet_says_at_its_head_what_it_takes_for_granted(tmp_path):
 def test_a_repaired_sheet_says_only_what_applies(tmp_path):
     ended, page = boltup_repaired(tmp_path, WYE)
     bar = json.loads(ended.stdout)["only_when"]
-    assert bar == "Holds ONLY when bolt 3 is in and every bolt is at 210 N·m (154.9 ft·lbf); as found it DOES NOT HOLD."
+    assert bar == (
+        "Holds ONLY when bolt 3 is in, every bolt is at 210 N·m (154.9 ft·lbf) and the gasket is as good as new (the file does not say); "
+        "as found it DOES NOT HOLD."
+    )
     assert "FIT A NEW ONE" not in page.read_text()
     assert sheet(WYE)[0]["only_when"] is None
     failing = WYE.replace("bolt_tension: 140 MPa", "bolt_tension: 1 MPa")
@@ -158,7 +161,7 @@ def test_every_starter_tells_of_a_gasket_used_before(path):
     ],
 )
 def test_a_gasket_of_unknown_age_is_told_at_the_head(text, told):
-    words = "gasket taken as new: write gasket / condition: new or reused."
+    words = "gasket taken as new: write gasket / condition: new, reused (a new one goes in) or in_place (it stays, not opened)."
     for said in (report(text), sheet(text)[1]):
         assert (words in said) is told
     head = report(text).split("Governs")[0]
@@ -286,7 +289,7 @@ def test_foot_pounds_in_any_case(unit):
 
 def test_a_loose_bolt_is_told_as_a_missing_one_is():
     text = WHOLE.replace("torque: 210 N*m", "torque: {all: 210 N*m, 2: 0 N*m}, target_torque: 200 N*m")
-    words = "bolt 2 is loose (tightened to 0) and has no clamp: tighten it before pressure comes on."
+    words = "bolt 2 is LOOSE (found at 0) and has no clamp. Find out why before it is tightened again"
     said, page = report(text), sheet(text)[1]
     assert words in said.split("Governs")[0]
     assert words in page
@@ -294,6 +297,8 @@ def test_a_loose_bolt_is_told_as_a_missing_one_is():
     assert "beyond any " not in said.replace("beyond any strength", "")
     assert "beyond any" not in page
     two = WHOLE.replace("torque: 210 N*m", "torque: {all: 210 N*m, 2: 0 N*m, 5: 0 N*m}, target_torque: 200 N*m")
-    assert "bolts 2 and 5 are loose (tightened to 0) and have no clamp: tighten them" in report(two)
+    assert "bolts 2 and 5 are LOOSE (found at 0) and have no clamp. Find out why before they are tightened" in report(
+        two
+    )
     assert "put the bolts in before" in report(FOUND)
     assert "put the bolt in before" in report(WYE)

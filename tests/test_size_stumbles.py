@@ -11,7 +11,8 @@ from anchorsize.assessment import assess
 from anchorsize.casefile import parse_case
 from anchorsize.cli.size import size as command
 from anchorsize.studies.lost_bolt import one_lost
-from anchorsize.studies.size_window import chosen_window
+from anchorsize.studies.lost_window import lost_window
+from anchorsize.studies.torque import window
 
 # A reducing elbow on a pump. Invented.
 PUMP = """\
@@ -66,15 +67,15 @@ def test_the_window_of_a_robust_choice_is_that_with_any_one_bolt_lost(tmp_path):
     assert fails(greatest * 1.001) > 0
     said = " ".join(run(tmp_path, PUMP, "--counts", "12", "--robust").output.split())
     assert "joint 'nozzle', also with any one bolt missing: torque from" in said
-    assert " missing) to " in said
+    assert " lost) to " in said
     assert "any one bolt missing" not in " ".join(run(tmp_path, PUMP, "--counts", "12").output.split())
 
 
 def test_every_end_of_a_robust_window_is_one_of_the_windows_it_is_shared_by():
     shown = assess(parse_case(PUMP, "pump.yaml"))
-    whole, robust = (chosen_window(shown, "nozzle", each) for each in (False, True))
+    whole, robust = window(shown.study, "nozzle", shown.cases), lost_window(shown, "nozzle")
     assert robust.least_by.rpartition(", bolt ")[0] == whole.least_by
-    assert robust.greatest_by.endswith(" missing")
+    assert robust.greatest_by.endswith(" lost")
     assert (robust.torque, robust.given) == (whole.torque, whole.given)
 
 

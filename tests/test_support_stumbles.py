@@ -362,7 +362,8 @@ def test_many_supports_stay_within_the_width_and_wide_terminals_wrap_less(tmp_pa
 
 
 @pytest.mark.parametrize(
-    ("ends", "words"), [("", ", its buckling not checked)"), (", effective_length_factor: 1", "own stiffness)")]
+    ("ends", "words"),
+    [("", ", its buckling not checked)"), (", effective_length_factor: 1", "own stiffness, the others as given)")],
 )
 def test_least_section_without_buckling_says_so(tmp_path: Path, ends: str, words: str):
     tubes = "section: {outside: 60 mm, wall: 3 mm}, sections: {slim: {outside: 21.3 mm, wall: 2 mm}}, length: 1 m, modulus: 205 GPa"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from anchorsize.assessment.checks_actions import ACTIONS
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
 from anchorsize.assessment.findings_friction import friction_credited
@@ -101,12 +102,12 @@ def _of_supports(
 
 
 def _joint_checks(study: Study, cases: dict[str, CaseResult]) -> dict[tuple[str, str], float]:
-    """Utilization of the joint's checks by case and check."""
+    """Utilization of the checks of the joint's bolts, gasket and flange by case and check; those of the nozzle are no bolts'."""
     return {
         (name, check.check): float(check.utilization)
         for name, case in cases.items()
         for check in case.checks
-        if check.where in study.joints
+        if check.where in study.joints and check.check not in ACTIONS
     }
 
 

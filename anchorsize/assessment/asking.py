@@ -37,11 +37,11 @@ class Ask:
 
 @dataclass(frozen=True)
 class Rule:
-    """A check by name; ``needed`` where the job cannot be called done without it."""
+    """A check by name; ``needed`` where the job cannot be called done without it. ``make`` gives None where nobody asks for it."""
 
     name: str
     needed: bool
-    make: Callable[[Ask], Check | str]
+    make: Callable[[Ask], Check | str | None]
 
 
 def lacking(*wanted: tuple[str, object]) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.asking import Ask, Rule, bolt_check, in_force, lacking, plain, worst_bolt
+from anchorsize.assessment.checks_actions import ACTION_RULES
 from anchorsize.assessment.checks_clamped import CLAMPED_RULES, OF_A_NEW_GASKET
 from anchorsize.assessment.results import Check, JointResult, NotChecked
 from anchorsize.mechanics import checks as formulas
@@ -28,7 +29,7 @@ def judge(study: Study, joints: dict[str, JointResult], case: Case) -> tuple[tup
             outcome = rule.make(ask)
             if isinstance(outcome, Check):
                 made.append(outcome)
-            else:
+            elif outcome is not None:
                 missing.append(
                     NotChecked(
                         rule.name, name, outcome, rule.needed or _gap_asks(rule, joint) or _reuse_asks(rule, joint)
@@ -44,7 +45,7 @@ def _gap_asks(rule: Rule, joint: Joint) -> bool:
 
 def _reuse_asks(rule: Rule, joint: Joint) -> bool:
     """A gasket used before: nothing says that it seals."""
-    return rule.name in OF_A_NEW_GASKET and joint.gasket is not None and joint.gasket.condition == "reused"
+    return rule.name in OF_A_NEW_GASKET and joint.gasket is not None and joint.gasket.used
 
 
 def _tension_demand(ask: Ask, allowable: Allowable) -> Array:
@@ -144,4 +145,5 @@ RULES: tuple[Rule, ...] = (
     Rule("hole bearing", False, _hole_bearing),
     Rule("bolt spacing", False, _bolt_spacing),
     *CLAMPED_RULES,
+    *ACTION_RULES,
 )

@@ -19,6 +19,7 @@ NUT_MINOR = 1.082532  # D1 = d − 1.082532 P, ISO 724
 ROUNDING = 1e-9  # share within which two pressures are the same
 OF_A_NEW_GASKET = ("gasket seating", "gasket in service")
 _NEW_GASKET = "a new gasket: m and y are not those of one used before"
+_IN_PLACE = "a leak test under pressure, or a new gasket (condition: reused): m and y are not those of one in service"
 AT_LEAST = "at least: as tightened at the greatest preloads, before any load, whatever the stiffness"
 _EDGE_NOT_KNOWN = "the bolts press it unevenly, only the stiffness tells how hard at the worst place; what it gets at least is allowed"
 _TIGHTENING = "the joint's tightening (torque with nut_factor, or preload)"
@@ -130,8 +131,8 @@ def _width(ring: Gasket) -> Array:
 
 def _seating(ask: Ask) -> Check | str:
     clamped, ring = ask.result.clamping, ask.joint.gasket
-    if ring is not None and ring.condition == "reused":
-        return _NEW_GASKET
+    if ring is not None and ring.used:
+        return _IN_PLACE if ring.condition == "in_place" else _NEW_GASKET
     if clamped is None or ring is None or ring.y is None:
         return lacking((_TIGHTENING, clamped), ("gasket / y", None if ring is None else ring.y))
     wanted = flange_code.seating_bolt_load(ask.result.reaction_diameter, _width(ring), ring.y)
@@ -149,8 +150,8 @@ def _seating(ask: Ask) -> Check | str:
 
 def _in_service(ask: Ask) -> Check | str:
     clamp, ring = _least_clamp(ask), ask.joint.gasket
-    if ring is not None and ring.condition == "reused":
-        return _NEW_GASKET
+    if ring is not None and ring.used:
+        return _IN_PLACE if ring.condition == "in_place" else _NEW_GASKET
     if clamp is None or ring is None or ring.m is None:
         return lacking((_TIGHTENING, clamp), ("gasket / m", None if ring is None else ring.m))
     wanted = flange_code.gasket_load_in_service(

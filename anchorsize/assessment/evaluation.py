@@ -18,7 +18,16 @@ from anchorsize.assessment.checks_supports import judge_supports
 from anchorsize.assessment.clamping import Clamping, clamping, service
 from anchorsize.assessment.holding import Holding, Wrench, chosen_option, holding, how_joints_share, share_out
 from anchorsize.assessment.refusing import Refuse, raise_at_once
-from anchorsize.assessment.results import CaseResult, JointResult, Load, NotChecked, OpeningResult, StudyError
+from anchorsize.assessment.results import (
+    CaseResult,
+    JointResult,
+    Load,
+    NotChecked,
+    OpeningResult,
+    StudyError,
+    axial_demand,
+)
+from anchorsize.assessment.scale import Scale, action_scale, given_in, resolved
 from anchorsize.assessment.states import opening_states
 from anchorsize.mechanics import bolt_group, continuity, frames, gasket, momentum, unsteady
 from anchorsize.study import Array, Case, Joint, Number, Opening, Study
@@ -68,8 +77,11 @@ def _case(
     force = -_total([load.force for load in loads])
     moment = -_total([load.moment for load in loads])
     shared = share_out(study, case.name, held, force, moment, refuse)
+    scale = action_scale(loads, given_in(study, shared.joints, shared.supports))
     joints = {
-        name: _joint(joint, study.openings[joint.at], openings[joint.at], shared.joints[name], tightened, refuse)
+        name: _joint(
+            joint, study.openings[joint.at], openings[joint.at], (shared.joints[name], scale), tightened, refuse
+        )
         for name, tightened in clamped.items()
         for joint in (study.joints[name],)
     }
@@ -170,17 +182,24 @@ def path_moment(study: Study, opening: str) -> Array:
 
 
 def _joint(
-    joint: Joint, opening: Opening, at: OpeningResult, wrench: Wrench, clamped: Clamping | None, refuse: Refuse
+    joint: Joint,
+    opening: Opening,
+    at: OpeningResult,
+    found: tuple[Wrench, Scale],
+    clamped: Clamping | None,
+    refuse: Refuse,
 ) -> JointResult:
-    """Actions on a joint that puts ``wrench`` on the fitting, and the linear bolt group's tension and shear."""
-    axis = opening.outward
-    e1, e2 = frames.joint_frame(axis, joint.reference)
-    force, about_center = wrench
-    actions = frames.joint_actions(-force, -about_center, axis, e1, e2)
+    """Actions on a joint by the wrench that it puts on the fitting, and the linear bolt group's tension and shear.
+
+    ``found`` is that wrench and the scale of what it was found from, beside which rounding is told.
+    """
+    wrench, scale = found
+    axes = (opening.outward, *frames.joint_frame(opening.outward, joint.reference))
+    force, about_center, actions = resolved(*wrench, axes, scale)
     diameter = reaction_diameter(joint, opening)
     annulus = frames.pressure_annulus(at.pressure, diameter, opening.area)
     weights = bolt_weights(joint)
-    demand, bending = np.asarray(actions.axial + annulus), (actions.bending1, actions.bending2)
+    demand, bending = axial_demand(actions.axial, annulus), (actions.bending1, actions.bending2)
     pulls, slides = (demand, *bending), (actions.shear1, actions.shear2, actions.torsion)
     group = bolt_group.pattern(joint.bolts.xy, weights)
     lost = bolt_group.unable(group, pulls, slides)

@@ -10,18 +10,23 @@ import numpy as np
 from anchorsize.assessment.distance import far_from_centerline
 from anchorsize.assessment.findings_flange import notice_flange
 from anchorsize.assessment.findings_flow import listed, notice_flow
-from anchorsize.assessment.findings_tightening import ABOUT_THE_GASKET, notice_tightening
+from anchorsize.assessment.findings_openings import notice_openings
+from anchorsize.assessment.findings_preload import notice_preload
+from anchorsize.assessment.findings_tightening import (
+    ABOUT_THE_GASKET,
+    gasket_of_unknown_age,
+    notice_tightening,
+    numbered,
+)
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.movement import pipe_moment
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.study import STEEP, Array, Joint, Study
+from anchorsize.study import STEEP, Array, Study
 from anchorsize.units import show
 
 NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts as zero
 FAR_OFF = 2.0  # sizes of the fitting beyond which a center of mass is doubted: common practice, no source
-FAR_AWAY = (
-    5.0  # sizes of the fitting beyond which the place of a load or support is doubted: common practice, no source
-)
+FAR_AWAY = 5.0  # the same of the place of a load or support: common practice, no source
 HEAVY = 20.0  # times the fitting with its contents, over which a mass that hangs on it is doubted: common practice, no source
 STEEL = 7850.0  # kg/m³
 AS_FOUND = (
@@ -32,7 +37,6 @@ AS_FOUND = (
     *ABOUT_THE_GASKET,
 )  # kinds that stand beside the verdict
 WEIGHT_LEFT_OUT = "weight left out"  # and this one
-ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
 
 
 def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
@@ -43,12 +47,13 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *_turning_reaction(cases),
         *_bolts_that_alternate(study, cases),
         *_dominant_source(cases),
+        *notice_openings(study, cases),
         *notice_flow(study, cases),
         *_missing_bolts(study),
-        *_loose_bolts(study),
         *notice_tightening(study, cases),
+        *notice_preload(study),
         *notice_flange(study, cases),
-        *_gasket_of_unknown_age(study),
+        *gasket_of_unknown_age(study),
         *_without_gasket(study),
         *_without_weight(study),
         *_far_off(study),
@@ -177,80 +182,18 @@ def _dominant_source(cases: dict[str, CaseResult]) -> list[Finding]:
     ]
 
 
-def _numbered(bolts: tuple[int, ...]) -> str:
-    """`bolt 3`, `bolts 3 and 4`, `bolts 3, 4 and 5`."""
-    if len(bolts) == 1:
-        return f"bolt {bolts[0]}"
-    return f"bolts {', '.join(map(str, bolts[:-1]))} and {bolts[-1]}"
-
-
 def _missing_bolts(study: Study) -> list[Finding]:
     return [
         Finding(
             "missing bolts",
             None,
-            f"Joint '{name}' is judged without {_numbered(joint.bolts.missing)} of {len(joint.bolts.numbers)}: the "
+            f"Joint '{name}' is judged without {numbered(joint.bolts.missing)} of {len(joint.bolts.numbers)}: the "
             "rest carry its share, and the face beside an empty hole is the first to leak; put the "
             f"bolt{'s' if len(joint.bolts.missing) > 1 else ''} in before pressure comes on.",
         )
         for name, joint in study.joints.items()
         if joint.bolts.missing
     ]
-
-
-def _given(joint: Joint) -> Array | None:
-    """What each bolt is tightened to (n,) [N·m or N], None where the file says nothing of it."""
-    given = joint.tightening
-    values = None if given is None else given.preload if given.torque is None else given.torque
-    return None if values is None else np.broadcast_to(values, len(joint.bolts.numbers))
-
-
-def _loose_bolts(study: Study) -> list[Finding]:
-    found = []
-    for name, joint in study.joints.items():
-        each = _given(joint)
-        if each is None:
-            continue
-        loose = tuple(
-            number
-            for number, there, value in zip(joint.bolts.numbers, joint.bolts.present, each, strict=True)
-            if there and value == 0.0
-        )
-        if loose:
-            one = len(loose) == 1
-            found.append(
-                Finding(
-                    "loose bolts",
-                    None,
-                    f"Joint '{name}': {_numbered(loose)} {'is' if one else 'are'} loose (tightened to 0) and {'has' if one else 'have'} no "
-                    f"clamp: tighten {'it' if one else 'them'} before pressure comes on.",
-                )
-            )
-    return found
-
-
-def _gasket_of_unknown_age(study: Study) -> list[Finding]:
-    """Where bolts are gone or torques were found, the gasket is the one found as well: it may have been used before."""
-    return [
-        Finding(
-            "gasket taken as new",
-            None,
-            f"Joint '{name}': gasket taken as new: write gasket / condition: new or reused.",
-        )
-        for name, joint in study.joints.items()
-        if joint.gasket is not None and joint.gasket.condition is None and (joint.bolts.missing or _as_found(joint))
-    ]
-
-
-def _as_found(joint: Joint) -> bool:
-    """Whether the tightening was found rather than wanted: a target beside it, or bolts of one size that differ."""
-    each, there, sizes = _given(joint), joint.bolts.present, np.array(joint.bolts.sizes)
-    if joint.tightening is not None and joint.tightening.target_torque is not None:
-        return True
-    if each is None:
-        return False
-    alike = [each[there & (sizes == size)] for size in dict.fromkeys(joint.bolts.sizes)]
-    return any(same.size > 0 and np.ptp(same) > ALIKE * np.max(same) for same in alike)
 
 
 def _without_gasket(study: Study) -> list[Finding]:

@@ -1,4 +1,4 @@
-"""What a person should notice about a flange: a grip that is not its own, a spacing rule that is not for it."""
+"""What a person should notice about a flange: a grip that is not its own, holes too wide for the bolts, a spacing rule not for it."""
 
 from __future__ import annotations
 
@@ -7,18 +7,36 @@ import numpy as np
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.assessment.statements import SPACING_RULE
-from anchorsize.study import Study
+from anchorsize.reference import NotInTable
+from anchorsize.reference.holes import across_flats, widest_hole
+from anchorsize.study import Joint, Study
 from anchorsize.units import show
 
 OTHER_GRIP = (
     0.1  # share beyond which a grip is not that of two flanges and the gasket: washers, older editions; no source
 )
 ROUNDED = 0.01  # share by which a grip may be rounded
+MEASURED = 0.5e-3  # m: to what a hole is measured, and what prints of the series differ by; common practice, no source
 
 
 def notice_flange(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
     """Findings about the flange of every joint."""
-    return (*_grip(study), *_spacing_rule(study, cases))
+    return (*_grip(study), *_wide_holes(study), *_spacing_rule(study, cases))
+
+
+def widest(hole: float, diameter: float) -> tuple[float, str] | None:
+    """The widest hole [m] drilled for a bolt of ``diameter`` [m], and whose figure it is, where ``hole`` [m] is wider still.
+
+    None where it is not wider, or where no hole is tabled for the bolt.
+    """
+    try:
+        most, origin = widest_hole(diameter)
+    except NotInTable:
+        return None
+    if hole <= most + MEASURED * (1.0 + ROUNDED):
+        return None
+    coarse = origin.source.endswith("coarse series")
+    return most, "ISO 273, coarse series" if coarse else "bolt + 1/8 in, as ASME B16.5 drills"
 
 
 def _grip(study: Study) -> list[Finding]:
@@ -58,6 +76,50 @@ def _grip(study: Study) -> list[Finding]:
                 )
             )
     return found
+
+
+def _wide_holes(study: Study) -> list[Finding]:
+    """Holes wider than any that is drilled for the bolts in them; doubtful where head and nut do not reach over them."""
+    return [
+        finding
+        for joint in study.joints.values()
+        for size, diameter in dict(zip(joint.bolts.sizes, joint.bolts.diameter.tolist(), strict=True)).items()
+        if (finding := _wide_hole(study, joint, size, diameter)) is not None
+    ]
+
+
+def _wide_hole(study: Study, joint: Joint, size: str, diameter: float) -> Finding | None:
+    """What is wrong with the holes of a joint for bolts of one size and ``diameter`` [m]."""
+    hole = 0.0 if joint.flange.hole is None else float(np.max(joint.flange.hole))
+    known = widest(hole, diameter)
+    if known is None:
+        return None
+    most, whose = known
+    try:
+        flats = across_flats(diameter)
+    except NotInTable:
+        flats = np.inf
+
+    def words(length: float) -> str:
+        return show(length, "length", study.units)
+
+    lead = f"Joint '{joint.name}': the hole, {words(hole)}, is too wide for bolts {size}, for which at most {words(most)} is drilled ({whose})."
+    if hole >= flats:
+        bears = (
+            f"A head or nut {words(flats)} across flats finds no seat around it and can pull through, so no preload and no check of this joint "
+            "is to be trusted."
+        )
+    elif 2.0 * hole - diameter > flats:
+        bears = (
+            f"With the bolt at one side of its hole, a head or nut {words(flats)} across flats does not reach over the other side: it tips, and "
+            "no preload and no check of this joint is to be trusted. Choose bolts that fit the holes."
+        )
+    else:
+        bears = (
+            f"The bolts can lie {words(0.5 * (hole - diameter))} off their place, and head and nut bear on less: fit thick hardened washers, "
+            "or bolts that suit."
+        )
+    return Finding("hole too wide for the bolt", None, f"{lead} {bears}", doubtful=2.0 * hole - diameter > flats)
 
 
 def _spacing_rule(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:

@@ -23,6 +23,7 @@ SLIGHT_HEAD = (
     0.5  # m: differences of head below it move no verdict by much (5 kPa of water); common practice, no source
 )
 SLIGHT_SHARE = 0.02  # of the greatest head: what gauges on one line differ by; common practice, no source
+MATTERS = 0.05  # of the greatest pressure: a difference of still pressures that counts; common practice, no source
 ROUNDED_HEAD = 0.005  # m: what rounding of a written pressure makes of a head
 NOTICED = 0.01  # change of a figure that is worth telling: common practice, no source
 NO_PRESSURE = 1.0  # Pa: below it, of either sign, an opening counts as open to the air
@@ -85,12 +86,18 @@ def _driven(study: Study, case: Case, result: CaseResult) -> list[Finding]:
 
 def _high_loss(study: Study, case: Case, audit: EnergyAudit) -> Finding:
     coefficient, given = float(audit.loss_coefficient), all(state.losses is None for state in case.states.values())
+    lead = (
+        f"The pressures given imply a loss coefficient of {coefficient:.3g} on the velocity at {audit.velocity_at}, a loss of "
+        f"{show(float(audit.head_loss), 'head', study.units)} of head."
+    )
+    if case.throttled:
+        why = "The case says throttled: a valve, an orifice or a nozzle in the fitting takes it; whether it takes as much is not checked."
+        return Finding("high loss", case.name, f"{lead} {why}")
     return Finding(
         "high loss",
         case.name,
-        f"The pressures given imply a loss coefficient of {coefficient:.3g} on the velocity at {audit.velocity_at}, a loss of "
-        f"{show(float(audit.head_loss), 'head', study.units)} of head. That is much for a fitting "
-        "(well under 5 is usual): check pressures, flow and bores, or whether a valve or nozzle stands between.",
+        f"{lead} That is much for a fitting (well under 5 is usual): check pressures, flow and bores. If a valve, an orifice or a nozzle in "
+        "the fitting takes it, write throttled: true in this case.",
         doubtful=given and coefficient > HOPELESS_LOSS and float(audit.head_loss) > SLIGHT_HEAD,
     )
 
@@ -146,6 +153,19 @@ def _two_heads(
     said = " and ".join(
         f"'{name}' ({show(float(full[name].pressure), 'pressure', study.units)})" for name in (top, bottom)
     )
+    apart = (head[top] - head[bottom]) * float(full[top].density) * STANDARD_GRAVITY
+    if apart <= MATTERS * max(abs(float(o.pressure)) for o in full.values()):
+        wide = max((top, bottom), key=lambda name: float(study.openings[name].area))
+        force = show(apart * float(study.openings[wide].area), "force", study.units)
+        return [
+            Finding(
+                "still fluid disagrees",
+                case,
+                f"Nothing flows, yet the pressures at {said} differ by {show(apart, 'pressure', study.units)} more than their heights explain: "
+                f"{force} on the area of '{wide}'. Still fluid in one fitting has one head; to be exact, write the pressure of the higher "
+                "opening less by ρ g times the height between them.",
+            )
+        ]
     return [
         Finding(
             "still fluid disagrees",

@@ -45,7 +45,8 @@ def friction_credited(study: Study, option: str, cases: Cases) -> tuple[Finding,
     except StudyError:
         return ()
     names = ", ".join(each.name for each in rubbing)
-    return (*_flipped(names, cases, without), *_eased(study, names, cases, without))
+    raised = "".join(_raised(study, each, cases, without) for each in rubbing)
+    return (*_flipped(names, cases, without), *_eased(study, (names, raised), cases, without))
 
 
 def _acts(support: Support, cases: Cases) -> bool:
@@ -75,8 +76,23 @@ def _flipped(names: str, cases: Cases, without: Cases) -> list[Finding]:
     ]
 
 
-def _eased(study: Study, names: str, cases: Cases, without: Cases) -> list[Finding]:
-    """What friction takes off each joint, at most."""
+def _raised(study: Study, support: Support, cases: Cases, without: Cases) -> str:
+    """By how much friction raises the force of its own support, friction included, in the case in which it is greatest; else nothing."""
+
+    def greatest(of: Cases) -> tuple[float, str]:
+        forces = ((float(np.linalg.norm(case.supports[support.name].force)), name) for name, case in of.items())
+        return max(forces)
+
+    (rubbed, case), (bare, _) = greatest(cases), greatest(without)
+    if rubbed <= (1.0 + OWED) * bare:
+        return ""
+    before, after = (show(force, "force", study.units) for force in (bare, rubbed))
+    return f" It raises the greatest force of {support.name} from {before} to {after} ('{case}')."
+
+
+def _eased(study: Study, told: tuple[str, str], cases: Cases, without: Cases) -> list[Finding]:
+    """What friction takes off each joint, at most; ``told`` names its supports, and says by how much it loads them more."""
+    names, raised = told
     found = []
     for joint in study.joints:
         parts = [
@@ -85,7 +101,7 @@ def _eased(study: Study, names: str, cases: Cases, without: Cases) -> list[Findi
             if (most := _most(joint, word, cases, without)) is not None
         ]
         if parts:
-            message = f"Friction at {names} eases joint '{joint}': it takes off {', '.join(parts)}. {_JUDGE}"
+            message = f"Friction at {names} eases joint '{joint}': it takes off {', '.join(parts)}.{raised} {_JUDGE}"
             found.append(Finding(FRICTION_RELIEVES, None, message))
     return found
 

@@ -11,6 +11,8 @@ import numpy as np
 
 from anchorsize.assessment.checks_supports import presumptive_words
 from anchorsize.assessment.findings import NEGLIGIBLE, load_scale
+from anchorsize.assessment.findings_clash import clashes
+from anchorsize.assessment.findings_rods import thin_rods
 from anchorsize.assessment.findings_support_data import NEVER_CARRIES, label, notice_data
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.movement import moves_too_far
@@ -45,6 +47,8 @@ def notice_supports(study: Study, supports: tuple[Support, ...], cases: Cases) -
         *moves_too_far(study, cases),
         *(finding for each in supports for finding in _never_carries(study, each, cases)),
         *notice_data(study, supports, cases),
+        *thin_rods(study, supports),
+        *clashes(study, supports, cases),
         *_rigid_among_joints(study),
         *_rigid_joint(study, supports),
         *_given_twice(study),
@@ -57,7 +61,8 @@ def notice_supports(study: Study, supports: tuple[Support, ...], cases: Cases) -
             "thermal growth not considered",
             None,
             "Growth of pipe and supports with temperature, settlement and the order of erection are not considered: a support that "
-            "is right when cold may lift or take more when hot. Check them by the code that applies.",
+            "is right when cold may lift or take more when hot. Check them by the code that applies. By hand: a joint that sinks by s onto "
+            "a support adds s times the stiffness of support and joint in series; entered, that is a set_load of s times the support's own.",
         ),
     )
 

@@ -1,4 +1,4 @@
-"""What a person should notice in how the bolts are tightened: one far looser than the others, a friction that its lubricant has not."""
+"""What a person should notice in how the bolts are tightened: a loose one, a gasket that may stay, a friction that its lubricant has not."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from anchorsize.assessment.findings_flow import listed
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.reference import load
 from anchorsize.reference.tables import Row, figure_or_none
-from anchorsize.study import Joint, Study
+from anchorsize.study import Array, Joint, Study, Tightening
 from anchorsize.units import figures, show
 
 GASKET_NOT_CHECKED = "gasket not checked"
@@ -20,12 +20,18 @@ GASKET_OF_THE_FILE = "gasket of the file only"
 ABOUT_THE_GASKET = (GASKET_NOT_CHECKED, GASKET_OF_THE_FILE)  # kinds that stand beside the verdict
 SEAL = ("joint lift-off", "gasket seating", "gasket in service")
 CRUSHING = ("gasket crushing",)
+ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
 FAR_LOOSER = 0.8  # of the median of the others, under which a bolt is called far looser: common practice, no source
 OFF = 0.15  # share beyond the tabled nut factors of a lubricant from which one is doubted: common practice, no source
 NUT_FACTORS = "nut_factors"
 _ANTI_SEIZE = ("anti-seize", "anti-seize paste", "nickel or copper anti-seize on B7/L7 flange studs")
 _DRY = ("dry plain steel", "plain steel dry", "bare steel", "not lubricated", "zinc plated, dry")
+_NO_RUST = r"(?<!\bno )(?<!\bnot )(?<!\bnon[ -])(?<!\banti[ -])"  # words before rust that take it back
 LUBRICANTS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        rf"{_NO_RUST}\b(?:rust(?:y|ed|ing)?|corroded|grit(?:ty)?|scaled)\b(?![ -]*(?:free|prevent|inhibit|proof|protect|remov))",
+        ("gritty or rusty",),
+    ),
     (r"\bmoly|\bmolybd|\bmos2\b", ("molybdenum lubricated flange stud", "molybdenum disulfide anti-seize")),
     (r"\bptfe\b|\bfluoropolymer", ("PTFE coated B7 flange studs", "PTFE coated studs")),
     (r"\bgraphite", ("graphite and oil",)),
@@ -34,9 +40,15 @@ LUBRICANTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"\bextreme[ -]pressure\b", ("extreme-pressure lubricant",)),
     (r"\bphosphat", ("phosphate and oil", "phosphate coated")),
     (r"\bstainless\b.*\bdry\b|\bdry\b.*\bstainless\b", ("stainless 302, dry",)),
-    (r"\bun-?lubricated\b|\bnot lubricated\b|\bno lubri|\bdry\b", _DRY),
+    (r"\bun-?lubricated\b|\bnot lubricated\b|\bno lubri|\bdry\b|^\W*(?:none|nothing)\W*$", _DRY),
     (r"\boil(ed|y)?\b", ("machine oil", "lubricated")),
-    (r"\bgreased?\b|\blubricated\b", ("lubricated", "extreme-pressure lubricant")),
+    (r"\bgreas(?:e|ed|y)\b|\blubricated\b", ("lubricated", "extreme-pressure lubricant")),
+    (r"\bzinc[ -]flake", ("zinc flake coating", "zinc flake coating, dry")),
+    (r"\bcadmium", ("cadmium plated", "cadmium plated, dry")),
+    (r"\bblack oxide", ("black oxide, dry",)),
+    (r"\b(?:black|as-received) steel\b", ("as-received or black steel, not plated",)),
+    (r"\bgalvani[sz]ed\b", ("hot-dip galvanized",)),
+    (r"\bzinc\b", ("zinc plated", "zinc plated, dry")),
 )
 """Words of a lubricant, as a pattern, and the conditions of table nut_factors that they name; the first that is found counts."""
 
@@ -45,6 +57,7 @@ def notice_tightening(study: Study, cases: Mapping[str, CaseResult]) -> tuple[Fi
     """Findings about torque, preload, friction and what they do to the gasket of every joint."""
     joints = study.joints.values()
     return (
+        *(finding for joint in joints for finding in _loose(joint)),
         *(finding for joint in joints for finding in _gasket_not_checked(joint, cases)),
         *(finding for joint in joints for finding in _of_its_gasket_only(joint, study)),
         *(finding for joint in joints for finding in _far_looser(joint)),
@@ -130,13 +143,84 @@ def gasket_figures(joint: Joint, study: Study) -> str:
     return ", ".join(parts)
 
 
-def far_looser(joint: Joint) -> dict[int, float]:
-    """The bolts tightened to under :data:`FAR_LOOSER` of the median of the others of their size, with that share; 0 is told elsewhere."""
+def gasket_of_unknown_age(study: Study) -> list[Finding]:
+    """Joints found in service of which nobody says whether the gasket stays."""
+    return [
+        Finding(
+            "gasket taken as new",
+            None,
+            f"Joint '{name}': NOT SAID whether the gasket stays; gasket taken as new: write gasket / condition: new, reused (a new one "
+            "goes in) or in_place (it stays, not opened).",
+        )
+        for name, joint in study.joints.items()
+        if gasket_not_said(joint)
+    ]
+
+
+def gasket_not_said(joint: Joint) -> bool:
+    """Whether a joint was found in service, with bolts gone or torques as found, and nothing is said of the gasket in it."""
+    ring = joint.gasket
+    return ring is not None and ring.condition is None and (bool(joint.bolts.missing) or _as_found(joint))
+
+
+def _as_found(joint: Joint) -> bool:
+    """Whether the tightening was found rather than wanted: a target beside it, or bolts of one size that differ."""
+    each, there, sizes = _given(joint), joint.bolts.present, np.array(joint.bolts.sizes)
+    if joint.tightening is not None and joint.tightening.target_torque is not None:
+        return True
+    if each is None:
+        return False
+    alike = [each[there & (sizes == size)] for size in dict.fromkeys(joint.bolts.sizes)]
+    return any(same.size > 0 and np.ptp(same) > ALIKE * np.max(same) for same in alike)
+
+
+def _given(joint: Joint) -> Array | None:
+    """What each bolt is tightened to (n,) [N·m or N], None where the file says nothing of it."""
     given = joint.tightening
     values = None if given is None else given.preload if given.torque is None else given.torque
-    if values is None:
+    return None if values is None else np.broadcast_to(values, len(joint.bolts.numbers))
+
+
+def numbered(bolts: tuple[int, ...]) -> str:
+    """`bolt 3`, `bolts 3 and 4`, `bolts 3, 4 and 5`."""
+    if len(bolts) == 1:
+        return f"bolt {bolts[0]}"
+    return f"bolts {', '.join(map(str, bolts[:-1]))} and {bolts[-1]}"
+
+
+def without_clamp(joint: Joint) -> tuple[int, ...]:
+    """The bolts that are there and tightened to nothing."""
+    each = _given(joint)
+    if each is None:
+        return ()
+    return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(joint.bolts.present & (each == 0.0)))
+
+
+def _loose(joint: Joint) -> list[Finding]:
+    """Bolts found at 0: loose for a reason, unless nothing in the joint is tightened yet."""
+    loose = without_clamp(joint)
+    if not loose:
+        return []
+    one, all_of_them = len(loose) == 1, len(loose) == int(np.count_nonzero(joint.bolts.present))
+    them = "it" if one else "them"
+    lead = f"Joint '{joint.name}': {numbered(loose)} {'is' if one else 'are'} LOOSE (found at 0) and {'has' if one else 'have'} no clamp."
+    does = f"Tighten {them} before pressure comes on." if all_of_them else _find_out_why(them, one)
+    return [Finding("loose bolts", None, f"{lead} {does}")]
+
+
+def _find_out_why(them: str, one: bool) -> str:
+    """What a loose bolt asks for before anyone tightens the reason away. Common practice, no source."""
+    return (
+        f"Find out why before {'it is' if one else 'they are'} tightened again: bolt stretched, nut or thread damaged, gasket crushed "
+        f"there? Inspect {them}, or replace {them}."
+    )
+
+
+def far_looser(joint: Joint) -> dict[int, float]:
+    """The bolts tightened to under :data:`FAR_LOOSER` of the median of the others of their size, with that share; not those at 0."""
+    each = _given(joint)
+    if each is None:
         return {}
-    each = np.broadcast_to(values, len(joint.bolts.numbers))
     found = {}
     for i in np.flatnonzero(joint.bolts.present & (each > 0.0)):
         others = [
@@ -155,13 +239,12 @@ def _far_looser(joint: Joint) -> list[Finding]:
     if not loose:
         return []
     told = ", ".join(f"bolt {bolt} at {share:.0%}" for bolt, share in loose.items())
-    them, they_are = ("it", "it is") if len(loose) == 1 else ("them", "they are")
+    one = len(loose) == 1
     return [
         Finding(
             "bolt far looser",
             None,
-            f"Joint '{joint.name}', FAR LOOSER than the others: {told} of their median. Find out why before {they_are} tightened again: bolt "
-            f"stretched, nut or thread damaged, gasket crushed there? Inspect {them}, or replace {them}.",
+            f"Joint '{joint.name}', FAR LOOSER than the others: {told} of their median. {_find_out_why('it' if one else 'them', one)}",
         )
     ]
 
@@ -173,38 +256,52 @@ def lubricant_rows(lubricant: str) -> list[Row]:
 
 
 def _other_friction(joint: Joint) -> list[Finding]:
-    """A nut factor that the lubricant named beside it has not, as far as the table knows."""
+    """Nut factors that the lubricant named beside them has not, as far as the table knows: of what was found, and of the target."""
     given = joint.tightening
-    if given is None or given.lubricant is None or given.nut_factor is None:
+    if given is None:
         return []
+    found = [_doubted(joint, given, "")]
+    if given.target_nut_factor is not None or given.target_lubricant is not None:
+        found.append(_doubted(joint, given.with_target_friction, "target_"))
+    return [each for each in found if each is not None]
+
+
+def _doubted(joint: Joint, given: Tightening, lead: str) -> Finding | None:
+    """That a nut factor lies beyond what the table has for its lubricant; their keys start with ``lead``."""
+    if given.lubricant is None or given.nut_factor is None:
+        return None
     rows, factor = lubricant_rows(given.lubricant), float(np.asarray(given.nut_factor))
-    tabled = [
-        value
-        for row in rows
-        for column in ("low", "typical", "high")
-        if (value := figure_or_none(row, column)) is not None
-    ]
+    tabled = [value for row in rows for value in _range(row)]
     if not tabled or (1.0 - OFF) * min(tabled) <= factor <= (1.0 + OFF) * max(tabled):
-        return []
-    nearest = max(tabled) if factor > max(tabled) else min(tabled)
-    farthest = min(tabled) if factor > max(tabled) else max(tabled)
-    shares = sorted({round(abs(factor / value - 1.0), 2) for value in (nearest, farthest)})
-    by = " to ".join(f"{share:.0%}" for share in shares)
-    does = f"pulls {by} harder than judged here" if factor > nearest else f"pulls {by} less than judged here"
+        return None
+    nearest, farthest = (max(tabled), min(tabled)) if factor > max(tabled) else (min(tabled), max(tabled))
+    shares = [f"{abs(factor / value - 1.0):.0%}" for value in (nearest, farthest) if np.isfinite(value)]
+    by = " to ".join(dict.fromkeys(shares)) if np.isfinite(farthest) else f"at least {shares[0]}"
+    does = f"pulls {by} {'harder' if factor > nearest else 'less'} than judged here"
     told = "; ".join(
         dict.fromkeys(f"'{row['condition']}' {_factors(row)} ({row['source']}, {row['status']})" for row in rows)
     )
-    return [
-        Finding(
-            "nut factor is not the lubricant's",
-            None,
-            f"Joint '{joint.name}': nut_factor {figures(factor, 3)} does not go with lubricant '{given.lubricant}'. Table {NUT_FACTORS} "
-            f"has {told}: with these the same torque {does}. Give the nut_factor of the lubricant in use.",
-            doubtful=True,
-        )
-    ]
+    return Finding(
+        "nut factor is not the lubricant's",
+        None,
+        f"Joint '{joint.name}': {lead}nut_factor {figures(factor, 3)} does not go with {lead}lubricant '{given.lubricant}'. Table {NUT_FACTORS} "
+        f"has {told}: with these the same torque {does}. Give the {lead}nut_factor of the lubricant in use.",
+        doubtful=True,
+    )
+
+
+def _range(row: Row) -> list[float]:
+    """The nut factors of a row; one that prints a lower bound alone has no upper one."""
+    values = [value for column in ("low", "typical", "high") if (value := figure_or_none(row, column)) is not None]
+    return [*values, np.inf] if _is_lower_bound(row) else values
+
+
+def _is_lower_bound(row: Row) -> bool:
+    return bool(row["low"]) and not row["typical"] and not row["high"]
 
 
 def _factors(row: Row) -> str:
     """The nut factor of a row as it is printed."""
+    if _is_lower_bound(row):
+        return f"{row['low']} or more"
     return row["typical"] or " to ".join(filter(None, (row["low"], row["high"])))

@@ -28,6 +28,10 @@ IDLES = 1e-4
 """Share of the loads under which a support counts as idle in a case: common practice, no source."""
 
 
+CANCELED = 1e-9
+"""Share of what was added up under which a sum is the rounding of zero."""
+
+
 class StudyError(ValueError):
     """The study can be read but not judged as it stands; the message says what to change."""
 
@@ -73,6 +77,12 @@ class Load:
     moment: Array
 
 
+def axial_demand(axial: Number, annulus: Number) -> Array:
+    """What axial force and pressure annulus ask together (...) [N]; 0 where they cancel but for rounding."""
+    total = np.asarray(axial + annulus)
+    return np.where(np.abs(total) <= CANCELED * (np.abs(axial) + np.abs(annulus)), 0.0, total)
+
+
 @dataclass(frozen=True)
 class JointResult:
     """Actions on one joint and what each bolt gets. Bolt arrays are (..., n) in bolt-number order.
@@ -101,7 +111,7 @@ class JointResult:
     @property
     def axial_demand(self) -> Array:
         """Axial demand with the pressure annulus [N]; positive opens the joint."""
-        return np.asarray(self.axial + self.pressure_annulus)
+        return axial_demand(self.axial, self.pressure_annulus)
 
     @property
     def shear(self) -> Array:

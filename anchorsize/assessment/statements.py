@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.asking import in_force
-from anchorsize.assessment.clamping import joint_stiffnesses
+from anchorsize.assessment.checks_actions import asked_of, pressure_words
+from anchorsize.assessment.clamping import joint_stiffnesses, stiffness_wanting
 from anchorsize.study import Study
 from anchorsize.units import show
 
@@ -67,6 +68,7 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
             "press it harder in places than shown); bolts are tightened in turn without loss to each other."
         )
         lines.append(RIGID_FLANGE)
+        lines += _of_bounds(study)
         if any(
             joint.bolts.missing and joint.tightening is not None and joint_stiffnesses(joint) is None
             for joint in study.joints.values()
@@ -86,9 +88,20 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
             "Dynamic factors multiply the thrusts of their case, not the weights, the outside loads or the pressure annulus of the joint; a "
             "pressure that rises in the event itself belongs into the pressure or a surge, where the annulus follows it."
         )
+    lines += _of_nozzles(study)
     if _form_left_open(study):
         lines.append("No form of tension with shear was chosen: the linear form, the strictest of the three, is used.")
     return (*lines, *study.notes)
+
+
+def _of_bounds(study: Study) -> list[str]:
+    """Which joints are judged by bounds, and what to supply so that they are solved."""
+    return [
+        f"Joint '{name}': bolt tension and clamp are bounds, for the stiffness of bolts and gasket is not known; supply "
+        f"{', '.join(stiffness_wanting(joint))} of the joint."
+        for name, joint in study.joints.items()
+        if joint.tightening is not None and joint_stiffnesses(joint) is None
+    ]
 
 
 def _of_raised_faces(study: Study) -> list[str]:
@@ -130,6 +143,23 @@ def _of_pipes_beyond(study: Study) -> list[str]:
     return [
         f"The pipe that goes on at {', '.join(beyond)} holds nothing, as behind a bellows, a hose or a sliding coupling: joints and "
         "supports of this file take all of the reaction. What a firmly joined pipe there pulls or pushes belongs into external."
+    ]
+
+
+def _of_nozzles(study: Study) -> list[str]:
+    """What is compared with the force and moment allowed on the nozzle or pipe at a joint."""
+    thrusts: dict[str, dict[str, None]] = {}
+    for name, joint in study.joints.items():
+        for case in study.cases.values():
+            allow = in_force(study, joint, case)
+            if asked_of(allow):
+                words = thrusts.setdefault(f"'{name}'", {})
+                if allow.force is not None or allow.axial is not None:
+                    words[pressure_words(allow)] = None
+    return [
+        f"What is allowed on the nozzle or pipe at joint {name} is compared part by part, force and moment never together, about the "
+        f"bolt-circle center{''.join(f'; {each}' for each in words)}."
+        for name, words in thrusts.items()
     ]
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from anchorsize.casefile.build_case import build_case
 from anchorsize.casefile.build_joint import build_allow, build_joint, with_wrench_room
+from anchorsize.casefile.build_nozzle import judge_pressure_thrust
 from anchorsize.casefile.build_reach import judge_reach
 from anchorsize.casefile.build_shape import BuiltShape, build_shape
 from anchorsize.casefile.build_sizing import build_sizing
@@ -58,6 +59,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         cases = _cases(building, openings, fluid)
         supports = build_options(building, up)
         judge_reach(building, openings)
+        judge_pressure_thrust(building)
     if collector.problems or fluid is None:
         return None
     return Study(
@@ -116,7 +118,7 @@ def _fitting(building: Building, entry: FittingEntry) -> Fitting:
     building.remark(("fitting",), entry.note)
     for amount, center in (("mass", "mass_center"), ("contents", "contents_center")):
         given = getattr(entry, amount) is not None, getattr(entry, center) is not None
-        if given == (True, False):
+        if given == (True, False) and not (amount == "mass" and entry.shape is not None):
             building.missing(("fitting", center), f"{amount} acts somewhere: write [x, y, z m]")
         elif given == (False, True):
             building.missing(("fitting", amount), f"{center} is given without it")

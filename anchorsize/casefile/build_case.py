@@ -82,6 +82,7 @@ def build_case(
         dynamic_factor=1.0 if entry.dynamic_factor is None else entry.dynamic_factor.si,
         rating_factor=_rating_factor(building, entry),
         allow=_allow(building, path, entry.allow),
+        throttled=entry.throttled,
     )
 
 
@@ -215,10 +216,31 @@ def _losses(building: Building, path: Path, entry: StateEntry) -> Losses | None:
 
 
 def _reachable_pressure(building: Building, path: Path, states: dict[str, OpeningState]) -> None:
-    """A pressure from losses needs an opening whose pressure is known."""
+    """A pressure from losses needs an opening whose pressure is known, and no second one."""
     asking = [name for name, state in states.items() if state.losses is not None]
     if asking and len(asking) == sum(state.exit != "capped" for state in states.values()):
         building.problem((*path, asking[0], "pressure"), "no opening of this case has a known pressure", "give one")
+        return
+    given = {name: state.pressure for name, state in states.items() if state.exit != "capped" and state.gas is None}
+    known = [name for name, pressure in given.items() if pressure is not None]
+    if len(known) < 2 or any(np.any(np.isnan(np.asarray(given[name]))) for name in known):
+        return
+    for name in asking:
+        message = f"'from losses' starts from the one other opening whose pressure is known, and here {quoted(known)} have one"
+        building.problem((*path, name, "pressure"), message, _way_out(states, known), found="from losses")
+
+
+def _way_out(states: dict[str, OpeningState], known: list[str]) -> str:
+    """What to write where a pressure from losses would start from several openings."""
+    jets = [name for name in known if states[name].exit == "free_jet"]
+    piped = [name for name in known if name not in jets]
+    hint = "write the pressure here as a figure"
+    if len(jets) == 1:
+        return (
+            f"{hint}; a branch throttled to a free jet ('{jets[0]}', 0 gauge) beside a line under pressure cannot be told by losses. Only where the "
+            f"pressure of {quoted(piped)} follows from that jet as well, write from losses there too"
+        )
+    return hint if jets else f"{hint}, or from losses at all open ends but one"
 
 
 def _gas(building: Building, path: Path, entry: StateEntry, case: CaseEntry, exit_: Exit) -> GasDischarge | None:

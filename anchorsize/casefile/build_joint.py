@@ -27,6 +27,7 @@ from anchorsize.study import (
     Allowables,
     Array,
     BoltPattern,
+    Condition,
     Flange,
     Gasket,
     Joint,
@@ -204,7 +205,7 @@ def _gasket(building: Building, entry: GasketEntry, on: Flange) -> Gasket:
         m=si(entry.m),
         y=si(entry.y),
         reaction_diameter=si(reaction),
-        condition=cast(Literal["new", "reused"] | None, entry.condition),
+        condition=cast(Condition | None, entry.condition),
     ).on(on.raised_face)
     if np.any((np.asarray(ring.outside) <= entry.inside.si) & (np.asarray(entry.inside.si) < entry.outside.si)):
         message = f"the raised face ends inside the gasket, '{entry.inside.given}', and does not press it"
@@ -223,8 +224,8 @@ def build_allow(
     def allowable(quantity: Quantity | None) -> Allowable | None:
         if quantity is None:
             return None
-        unit = {"stress": "Pa", "force": "N", "length": "m"}[quantity.kind]
-        return Allowable(quantity.si, cast(Literal["Pa", "N", "m"], unit), origin)
+        unit = {"stress": "Pa", "force": "N", "moment": "Nm", "length": "m"}[quantity.kind]
+        return Allowable(quantity.si, cast(Literal["Pa", "N", "Nm", "m"], unit), origin)
 
     spacing, widest = entry.bolt_spacing_least, entry.bolt_spacing_greatest
     least = allowable(spacing) if isinstance(spacing, Quantity) else None
@@ -243,6 +244,13 @@ def build_allow(
         bolt_thread_shear=allowable(entry.bolt_thread_shear),
         nut_thread_shear=allowable(entry.nut_thread_shear),
         endurance_limit=allowable(entry.endurance_limit),
+        force=allowable(entry.force),
+        moment=allowable(entry.moment),
+        axial=allowable(entry.axial),
+        shear=allowable(entry.shear),
+        bending=allowable(entry.bending),
+        torsion=allowable(entry.torsion),
+        pressure_thrust=cast(Literal["included", "excluded"] | None, entry.pressure_thrust),
     )
 
 

@@ -169,6 +169,11 @@ def _keys(building: Building, path: Path, kind: str, part: PartKeys) -> None:
     for key in BranchedKeys.model_fields:
         if getattr(part, key, None) is not None and key not in (*needed, *besides, "before", "after"):
             hint = f"{_a(words)} has {', '.join((*needed, *besides))}"
+            if key.startswith("end_") and "branch_bore" in needed:
+                hint = (
+                    f"the run of {_a(words)} keeps its bore; for a smaller end write parts: the {words} and a reducer after it, or list "
+                    "openings by hand"
+                )
             building.problem((*path, key), f"'{key}' does not belong to {_a(words)}", hint, "unknown_key")
     if part.leg is not None and part.after is not None:
         building.problem((*path, "after"), "'after' beside leg, which ends where it ends", "write one of them")
@@ -288,6 +293,12 @@ def _fitting(building: Building, entry: ShapeEntry, built: shapes.Built, lines: 
     if entry.material_density is not None and built.wall_volume is not None:
         mass, center = built.wall_volume * entry.material_density.si, built.wall_center
         building.granted(_bare_wall(() if given is None else given.extra_masses))
+    elif mass is not None and center is None:
+        of, center = ("contents", built.contents_center) if built.wall_center is None else ("wall", built.wall_center)
+        building.granted(
+            f"No mass_center is given: the fitting's mass is taken to act at the center of its shape's {of}. Flanges and other masses off "
+            "that center want extra_masses, or mass_center."
+        )
     bare = entry.material_density is not None
     return Fitting(
         mass,

@@ -38,6 +38,7 @@ def build_tightening(
             "bearing_diameter, or give the preload"
         )
         building.problem((*path, "torque"), "a torque gives no preload by itself", hint, "missing_key")
+    _of_the_target(building, path, entry)
     share = si(entry.scatter)
     if entry.method is not None and share is None:
         found = building.look_up((*path, "method"), scatter, entry.method)
@@ -62,7 +63,27 @@ def build_tightening(
         method=entry.method,
         target_torque=None if target is None else _of_each(building, (*path, "target_torque"), target, whole),
         lubricant=entry.lubricant,
+        target_nut_factor=si(entry.target_nut_factor),
+        target_lubricant=entry.target_lubricant,
+        target_scatter=si(entry.target_scatter),
     )
+
+
+def _of_the_target(building: Building, path: Path, entry: TighteningEntry) -> None:
+    """What goes with a target: nothing without one, and a word where its friction is taken to be the one found."""
+    if entry.target_torque is None:
+        for key in ("target_nut_factor", "target_lubricant", "target_scatter"):
+            if getattr(entry, key) is not None:
+                hint = (
+                    "write target_torque beside it; without a target, nut_factor, lubricant and scatter are what counts"
+                )
+                building.problem((*path, key), f"'{key}' without a target_torque", hint)
+    elif entry.torque is not None and entry.target_nut_factor is None:
+        of = f"nut_factor {entry.nut_factor.given}" if entry.nut_factor is not None else "its frictions"
+        building.granted(
+            f"Joint '{path[1]}': ONE friction ({of}) is taken for the torques as found and for target_torque. Bolts that are cleaned or "
+            "greased before they are tightened again want target_nut_factor, and target_lubricant."
+        )
 
 
 def _of_each(building: Building, path: Path, found: Found, bolts: BoltPattern) -> Array | None:

@@ -7,6 +7,7 @@ What only makes sense across entries (a joint at an unknown opening, flows that 
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, ConfigDict, Field
@@ -15,6 +16,7 @@ from anchorsize.casefile.format_joint import AllowEntry, JointEntry, Line
 from anchorsize.casefile.format_shape import ShapeEntry
 from anchorsize.casefile.format_sizing import SizingEntry
 from anchorsize.casefile.format_support import SupportEntry
+from anchorsize.casefile.hints import EXIT_WORDS, word_hint
 from anchorsize.casefile.leaves import (
     AbsolutePressure,
     Area,
@@ -37,9 +39,12 @@ from anchorsize.casefile.leaves import (
     keyed_text,
     length,
     nothing_is_empty,
+    reported,
 )
+from anchorsize.casefile.problems import shorten
 from anchorsize.casefile.quantities import Bounds, Collector, Quantity
-from anchorsize.casefile.reading import Branch, Tree
+from anchorsize.casefile.reading import Branch, Text, Tree
+from anchorsize.casefile.yes_no import Flag
 
 Temperature = Annotated[Quantity, Q("temperature")]
 Flow = Annotated[Quantity, Q("flow")]
@@ -53,6 +58,7 @@ DYNAMIC_FACTOR = (
     "a number, 1 or more, that multiplies the thrusts of this case, not weights, outside loads or the pressure annulus: for what "
     "comes on suddenly, such as a start or a slug"
 )
+THROTTLED = "true where a valve, an orifice or a nozzle inside the fitting takes the head that the pressures of this case say is lost"
 PRESSURE = (
     "gauge pressure with its unit, or `from losses`: then it follows by the energy equation from the pressure given at the one other "
     "flowing opening, the velocities, the heights and this opening's loss_coefficient"
@@ -144,6 +150,32 @@ class SurgeEntry(Entry):
     closing_time: Time | None = None
     pipe_length: Length | None = None
 
+    @classmethod
+    def unfold(cls, node: Tree, collector: Collector) -> Tree:
+        """Point from a rise that is known to the pressure that it belongs to: a surge is computed from the flow that is stopped."""
+        if isinstance(node, Text) and node.strip():
+            collector.at(node, f"'{shorten(node)}' stands where keys are expected", _KNOWN_RISE, "wrong_form")
+            reported()
+        told = [key for key in _RISES if isinstance(node, Branch) and key in node]
+        if not told or not isinstance(node, Branch):
+            return node
+        for key in told:
+            collector.add(node.lines[key], (*node.path, key), f"unknown key '{key}'", _KNOWN_RISE, "unknown_key", key)
+        if "stopped_flow" not in node:  # then nothing is left to compute a rise from, nor to judge
+            reported()
+        kept = Branch(node.line, node.path)
+        for key, value in node.items():
+            if key not in told:
+                kept[key], kept.lines[key] = value, node.lines[key]
+        return kept
+
+
+_RISES = ("rise", "pressure_rise", "pressure rise", "pressure")
+_KNOWN_RISE = (
+    "a surge is computed from its stopped_flow and wave_speed; a rise that is known is added to the pressure of the case, best in a case "
+    "of its own"
+)
+
 
 class GasEntry(Entry):
     """Gas or steam leaving at an open discharge, from its stagnation state; `ambient` is absolute."""
@@ -160,7 +192,7 @@ class StateEntry(Entry):
 
     short_form: ClassVar[dict[str, Any]] = {"enum": ["free_jet", "capped", "connected"]}
 
-    exit: Annotated[str, Word(("connected", "free_jet", "capped"))] = "connected"
+    exit: Annotated[str, Word(("connected", "free_jet", "capped"), EXIT_WORDS)] = "connected"
     flow_in: Flow | None = None
     flow_out: Flow | None = None
     pressure: Annotated[Quantity | str, Q("pressure", words=("from losses",))] | None = Field(
@@ -193,6 +225,10 @@ class StateEntry(Entry):
     def unfold(cls, node: Tree, collector: Collector) -> Tree:  # noqa: ARG003
         return keyed_text(node, "exit")
 
+    @classmethod
+    def _meant(cls, key: str, keys: Collection[str]) -> str:
+        return word_hint(key, EXIT_WORDS[:1]) or super()._meant(key, keys)
+
 
 class CaseEntry(Entry):
     """An operating case: keys of its own, and one entry per opening under the opening's name.
@@ -208,6 +244,7 @@ class CaseEntry(Entry):
         default=None, description=DYNAMIC_FACTOR
     )
     rating_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
+    throttled: Annotated[bool, Flag()] = Field(default=False, description=THROTTLED)
     allow: AllowEntry | None = None
     ambient: AbsolutePressure | None = None
     note: Note | None = None

@@ -10,7 +10,7 @@ from pydantic import Discriminator, Field, Tag
 
 from anchorsize.casefile.by_bolt import ByBolt, Found
 from anchorsize.casefile.format_sizing import MOST_BOLTS, SizingEntry
-from anchorsize.casefile.hints import ring_diameters
+from anchorsize.casefile.hints import GASKET_WORDS, NUMBERING_WORDS, ring_diameters, word_hint
 from anchorsize.casefile.leaves import (
     Area,
     Direction,
@@ -70,6 +70,10 @@ class BoltsEntry(Entry):
     }
     also_called: ClassVar[dict[str, str]] = dict.fromkeys(("grade", "property_class", "strength_class"), "class")
 
+    @classmethod
+    def _meant(cls, key: str, keys: Collection[str]) -> str:
+        return word_hint(key, NUMBERING_WORDS) or super()._meant(key, keys)
+
     count: Annotated[int, Whole(1, MOST_BOLTS)] | None = None
     size: Line | None = Field(default=None, examples=["M16", "5/8 in"])
     circle: Annotated[Quantity, length(above=0.0, most=50.0)] | None = None
@@ -120,7 +124,8 @@ def _whole(node: Tree | None) -> int:
 class GasketEntry(Entry):
     """The gasket's contact ring and what it is made of; `m` and `y` are the factors of the code's gasket table, for a new gasket.
 
-    With `condition: reused` the checks that rest on them are not made.
+    With `condition: reused` (used before: a new one is to go in) or `in_place` (in service, not opened: it stays) the checks that rest
+    on them are not made.
     """
 
     @classmethod
@@ -139,7 +144,7 @@ class GasketEntry(Entry):
     m: Ratio | None = None
     y: Annotated[Quantity, Q("stress", Bounds(least=0.0))] | None = None
     reaction_diameter: Length | None = None
-    condition: Annotated[str, Word(("new", "reused"))] | None = None
+    condition: Annotated[str, Word(("new", "reused", "in_place"), GASKET_WORDS)] | None = None
 
 
 class FlangeEntry(Entry):
@@ -162,6 +167,8 @@ class FlangeEntry(Entry):
         return keyed_text(node, "designation")
 
 
+NutFactor = Annotated[Quantity, Q("number", Bounds(above=0.0, most=1.0))]
+Share = Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))]
 AS_FOUND = ("found", "as_found", "torque_found", "found_torque", "torque_as_found", "preload_found", "found_preload")
 """Keys that a reader may try for what was found."""
 
@@ -171,7 +178,9 @@ class TighteningEntry(Entry):
     or only those that are there), or by number as in `torque: {all: 90 N*m, 6: 40 N*m}`.
 
     What was found goes under `torque` (or `preload`) and is judged; what is wanted goes under `target_torque`, and the installer's
-    sheet gives it. `lubricant` is told to the installer.
+    sheet gives it. `nut_factor`, `lubricant` and `scatter` are of what was found; where bolts are cleaned or greased before they are
+    tightened again, `target_nut_factor`, `target_lubricant` and `target_scatter` are of the target. A lubricant is told to the
+    installer.
     """
 
     also_called: ClassVar[dict[str, str]] = {
@@ -182,15 +191,18 @@ class TighteningEntry(Entry):
 
     torque: Annotated[Found, ByBolt("moment", Bounds(least=0.0))] | None = None
     preload: Annotated[Found, ByBolt("force", Bounds(least=0.0))] | None = None
-    nut_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=1.0))] | None = None
+    nut_factor: NutFactor | None = None
     thread_friction: Number | None = None
     bearing_friction: Number | None = None
     bearing_diameter: Length | None = None
-    scatter: Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))] | None = None
-    relaxation: Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))] | None = None
+    scatter: Share | None = None
+    relaxation: Share | None = None
     method: Line | None = None
     target_torque: Annotated[Found, ByBolt("moment", Bounds(least=0.0))] | None = None
     lubricant: Line | None = None
+    target_nut_factor: NutFactor | None = None
+    target_lubricant: Line | None = None
+    target_scatter: Share | None = None
 
     @classmethod
     def unfold(cls, node: Tree, collector: Collector) -> Tree:
@@ -231,8 +243,46 @@ class PipeBehindEntry(Entry):
     poisson: Annotated[Quantity, Q("number", Bounds(least=0.0, most=0.5))]
 
 
+def says(text: str) -> Any:
+    """A key that may be left out, with its description for editors."""
+    return Field(default=None, description=text)
+
+
+WORLD_PARTS = ("fx", "fy", "fz", "mx", "my", "mz", "fr", "mr", "fa", "fl", "fc", "ma", "ml", "mc")
+"""Letters by which load sheets name the parts of force and moment, along axes that the file does not know."""
+
+
 class AllowEntry(Entry):
-    """Allowables of the joint's checks; what is left out is not checked. `origin` says where they come from."""
+    """Allowables of the joint's checks; what is left out is not checked. `origin` says where they come from.
+
+    `force`, `moment` (resultants) and `axial`, `shear`, `bending`, `torsion` (parts) are what the nozzle or pipe at the joint may take.
+    """
+
+    also_called: ClassVar[dict[str, str]] = {
+        f"{of}_{what}": what
+        for of in ("nozzle", "joint", "pipe", "flange")
+        for what in ("force", "moment", "shear", "torsion")
+    } | {
+        "axial_force": "axial",
+        "nozzle_axial": "axial",
+        "shear_force": "shear",
+        "bending_moment": "bending",
+        "nozzle_bending": "bending",
+        "torsion_moment": "torsion",
+        "torsional_moment": "torsion",
+        "pressure_force": "pressure_thrust",
+        "pressure_end_load": "pressure_thrust",
+        "end_load": "pressure_thrust",
+    }
+
+    @classmethod
+    def _meant(cls, key: str, keys: Collection[str]) -> str:
+        if key.lower().replace("_", "") in WORLD_PARTS:
+            return (
+                "what the nozzle or pipe may take goes by the joint's own parts: force and moment (resultants), or axial, shear, bending, "
+                "torsion"
+            )
+        return super()._meant(key, keys)
 
     bolt_tension: Annotated[Quantity, Q("stress force", Positive)] | None = None
     bolt_shear: Annotated[Quantity, Q("stress force", Positive)] | None = None
@@ -246,6 +296,22 @@ class AllowEntry(Entry):
     bolt_thread_shear: Stress | None = None
     nut_thread_shear: Stress | None = None
     endurance_limit: Stress | None = None
+    force: Annotated[Quantity, Q("force", Positive)] | None = says(
+        "Greatest force on the nozzle or pipe at the joint, axial and shear together, such as 3 kN; with pressure_thrust."
+    )
+    moment: Annotated[Quantity, Q("moment", Positive)] | None = says(
+        "Greatest moment on it about the bolt-circle center, bending and torsion together, such as 1.8 kN*m."
+    )
+    axial: Annotated[Quantity, Q("force", Positive)] | None = says(
+        "Greatest axial force on it, opening or pressing; with pressure_thrust."
+    )
+    shear: Annotated[Quantity, Q("force", Positive)] | None = says("Greatest shear on it in the flange plane.")
+    bending: Annotated[Quantity, Q("moment", Positive)] | None = says("Greatest bending moment on it.")
+    torsion: Annotated[Quantity, Q("moment", Positive)] | None = says("Greatest moment on it about the joint axis.")
+    pressure_thrust: Annotated[str, Word(("included", "excluded"))] | None = says(
+        "Whether force and axial count the pressure end load on the bore (included), or are meant beside the pressure (excluded: it is "
+        "taken out before comparing)."
+    )
     origin: Line | None = None
 
 

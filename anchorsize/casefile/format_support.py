@@ -37,7 +37,11 @@ RequiredFactor = Annotated[Quantity, Q("number", Bounds(least=1.0, most=100.0))]
 Friction = Annotated[Quantity, Q("number", Bounds(least=0.0, most=2.0))]
 EndsFactor = Annotated[Quantity, Q("number", Bounds(least=0.5, most=10.0))]
 # More than 0.2 m of free movement: the unit is in doubt (common practice, no source).
-Gap = Annotated[Quantity, length(least=0.0, most=0.2)]
+_GAP = (
+    "a gap is what closes before it carries, 0 to 200 mm: is its unit right? A support set against the fitting has a set_load instead; "
+    "for a joint that sinks onto the support by so much, that is the sinking times the support's own stiffness"
+)
+Gap = Annotated[Quantity, Q("length", Bounds(least=0.0, most=0.2, hint=_GAP))]
 Subgrade = Annotated[Quantity, Q("subgrade_modulus", Positive)]
 SupportStiffness = Annotated[Quantity, Q("stiffness", Bounds(above=0.0, low=1e3))]
 Reach = Annotated[Quantity, length(above=0.0, most=100.0)]
@@ -48,8 +52,17 @@ _RATE = (
     "a spring_hanger gives its set_load whatever the movement; for one that follows its spring write kind: hanger with "
     "stiffness: its rate, and set_load"
 )
-_ELSEWHERE = dict.fromkeys(("rate", "spring_rate", "spring rate"), _RATE) | dict.fromkeys(
-    ("k", "K"), "write stiffness for a spring's, such as 12 MN/m, or effective_length_factor for the K of a post's ends"
+_SETTLED = (
+    "settlement is not computed by itself: a support that sinks has it as its gap; one onto which the joint sinks has it times its own "
+    "stiffness as its set_load"
+)
+_ELSEWHERE = (
+    dict.fromkeys(("settlement", "settles", "subsidence"), _SETTLED)
+    | dict.fromkeys(("rate", "spring_rate", "spring rate"), _RATE)
+    | dict.fromkeys(
+        ("k", "K"),
+        "write stiffness for a spring's, such as 12 MN/m, or effective_length_factor for the K of a post's ends",
+    )
 )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import TypeAlias
 
 from anchorsize.reference import NotInTable, gasket_ring, load
 from anchorsize.reference.tables import Row, figure, inches
@@ -25,14 +26,61 @@ _LEADING = re.compile(rf"\s*{_SIZE}\s*(?:in\b\.?|inch(?:es)?\b|[\"″”])?", re
 _INSIDE = ("bore", "inside")
 
 _DECIMAL = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)"
+_ABOUT = re.compile(r"\s*(?:about|approx\w*\.?|around|roughly|ca\.?|~|≈)\s*(?=\d)", re.IGNORECASE)
 _BLANKS = re.compile(rf"\s*({_DECIMAL}(?:\s+{_DECIMAL})+)(?:\s*([^\W\d][^\s].*?|[^\W\d]))?\s*", re.ASCII)
 _SPAN = re.compile(r"\s*(\d{1,4})\s*(?:-|–|to|\.\.+)\s*(\d{1,4})\s*", re.IGNORECASE)
 _BETWEEN = re.compile(r"\s*[,;&]\s*|\s+and\s+|\s+(?=\d)(?<!-\s)(?<!–\s)(?<!to\s)", re.IGNORECASE)
 _MOST_OF_A_SPAN = 40  # bolts that are written out one by one
 
+WordHints: TypeAlias = tuple[tuple[str, str], ...]
+"""What people write where a few words are known, as patterns, each with what to write."""
+GASKET_WORDS: WordHints = (
+    (
+        r"stays|in[ _-]?service|undisturbed|un-?opened|not[ _-]opened|never|kept|in[ _-]?situ|for years",
+        "write in_place: it stays",
+    ),
+    (
+        r"old|used|re-?used|existing|original|worn|second",
+        "write reused where it is to be replaced by a new one, in_place where it stays (in service, not opened)",
+    ),
+)
+NUMBERING_WORDS: WordHints = (
+    (
+        r"clock|ccw|^cw$|number|sense|^direction$|^order$|^turn",
+        "bolts are numbered clockwise, seen from the fitting toward the pipe, bolt 1 at first_at; where yours run the other way, write the "
+        "lists of torques in that clockwise order, or give bolts as a list of {x, y, size} in your own order",
+    ),
+)
+SUBMERGED = (
+    "an opening under water is connected, with the pressure there: write {pressure: …}, the depth of its center under the surface times ρg "
+    "(9.8 kPa for each meter, 0.43 psi for each foot of water)"
+)
+EXIT_WORDS: WordHints = (
+    (r"submerged|drowned|under ?water|flooded|tailwater", SUBMERGED),
+    (
+        r"blank|blind|plug|cap|cork|closed|bung|stopper",
+        "write capped, where the closure belongs to the fitting; a valve beyond it is connected",
+    ),
+    (r"open|atmosph|free|jet|air", "write free_jet"),
+    (r"pipe|hose", "write {pressure: …}: it is connected, with the pressure there"),
+)
+LOOSE = r"\s*(?:finger|hand|spanner|loose|slack|not tight|un-?tight)"
 _AXIS = re.compile(r"([+-]?)\s*([xyz])(?:\s*axis)?", re.IGNORECASE)
 _UP = ("up", "upward", "upwards", "vertical", "vertically")
 _DOWN = ("down", "downward", "downwards")
+
+
+def word_hint(text: str, meant: WordHints) -> str:
+    """What to write for a text that is none of the words known; nothing where that is not known."""
+    return next((hint for words, hint in meant if re.search(words, text, re.IGNORECASE)), "")
+
+
+def tightened_by_feel(text: str, unit: str) -> str:
+    """How to write the torque of a bolt that was found loose or hand-tight, or a figure with `about` before it; nothing for any other text."""
+    if re.match(LOOSE, text, re.IGNORECASE):
+        return f"write 0 {unit} for a bolt that is loose or only hand-tight"
+    about = _ABOUT.match(text)
+    return "" if about is None else f"write {text[about.end() :].strip()}; how far it may be off goes under scatter"
 
 
 def clock_angle(text: str) -> float | None:

@@ -24,7 +24,7 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from anchorsize.casefile.hints import WHICH_BOLTS, bolt_number, bolt_numbers
+from anchorsize.casefile.hints import WHICH_BOLTS, WordHints, bolt_number, bolt_numbers, word_hint
 from anchorsize.casefile.mending import read_as_meant, rejoined
 from anchorsize.casefile.problems import alike, listed, nearest, shorten
 from anchorsize.casefile.quantities import (
@@ -175,9 +175,10 @@ class Whole(Leaf):
 
 @dataclass(frozen=True)
 class Word(Leaf):
-    """One of a few words; capitals, blanks, hyphens and underscores make no difference."""
+    """One of a few words; capitals, blanks, hyphens and underscores make no difference. ``meant`` are hints by what people write."""
 
     words: tuple[str, ...]
+    meant: WordHints = ()
 
     def read(self, node: Tree, collector: Collector) -> str:
         if isinstance(node, Text):
@@ -185,7 +186,10 @@ class Word(Leaf):
                 if alike(node) == alike(word):
                     return word
         found = f"'{shorten(node)}'" if isinstance(node, Text) else "this"
-        hint = nearest(node, self.words) if isinstance(node, Text) else listed(self.words)
+        hint = listed(self.words)
+        if isinstance(node, Text):
+            near = nearest(node, self.words)
+            hint = near if near.startswith("did you mean") else word_hint(node, self.meant) or near
         collector.at(node, f"{found} is not one of the words known here", hint, "choice")
         reported()
 

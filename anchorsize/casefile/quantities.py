@@ -10,7 +10,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.casefile.hints import clock_angle, commas, direction, nominal_size, pound_sign
+from anchorsize.casefile.hints import clock_angle, commas, direction, nominal_size, pound_sign, tightened_by_feel
 from anchorsize.casefile.problems import Problem, sentence, shorten
 from anchorsize.casefile.reading import Branch, Items, Text, Tree
 from anchorsize.study import Array, Number
@@ -20,6 +20,7 @@ from anchorsize.units.names import US_UNITS
 Shape: TypeAlias = Literal["normal", "uniform"]
 SHAPES: tuple[Shape, ...] = ("normal", "uniform")
 
+MOST_METERS = 10.0  # a place under which a bare number is likely in meters
 _LONGEST_NOMINAL = 60  # characters in which a nominal size is looked for
 _SPREAD = re.compile(r"±|\+\s*/\s*[-−–]|\+-")
 
@@ -219,7 +220,9 @@ def _special(place: Text, given: str, kind: str, error: UnitError, collector: Co
         return nominal_size(given, place.path[-1] if place.path else "", collector.system)
     if error.kind == "no_unit" and 0 < place.line <= len(collector.lines):
         return pound_sign(given, collector.lines[place.line - 1], KINDS[kind].noun)
-    if place.path[-1:] == ("nut_factor",) and error.kind == "not_a_number":
+    if kind in ("moment", "force") and error.kind == "not_a_number" and "tightening" in place.path:
+        return tightened_by_feel(given, _usual(kind, collector))
+    if place.path[-1:] in (("nut_factor",), ("target_nut_factor",)) and error.kind == "not_a_number":
         return "write a number such as 0.2; `anchorsize table nut_factors` lists it by surface and lubricant"
     angle = clock_angle(given) if kind == "angle" else None
     return "" if angle is None else _no_clock(angle)
@@ -274,7 +277,7 @@ def read_vector(node: Tree, kind: str, collector: Collector) -> tuple[Quantity, 
         return broken, broken, broken
     texts = with_last_unit([entry for entry in node if isinstance(entry, Text)])
     if kind != "number" and all(_unit_of(text) == "" for text in texts):
-        hint = f"the last entry gives it for all: [0.1, 0, -0.05 {_usual(kind, collector)}]"
+        hint = f"the last entry gives it for all: [{', '.join(texts)} {_likely(texts, kind, collector)}], if that is the unit meant"
         collector.at(node, f"no entry of this list has a unit; {noun} is expected", hint, "no_unit")
         return broken, broken, broken
     parts = []
@@ -288,7 +291,17 @@ def read_vector(node: Tree, kind: str, collector: Collector) -> tuple[Quantity, 
 def without_commas(node: Tree, kind: str, collector: Collector) -> str:
     """How to write a list of quantities that only blanks part; nothing where that is not what is there."""
     text = node[0] if isinstance(node, Items) and len(node) == 1 else node
-    return commas(text, _usual(kind, collector) if KINDS[kind].usual else "") if isinstance(text, Text) else ""
+    if not isinstance(text, Text):
+        return ""
+    return commas(text, _likely(text.split(), kind, collector) if KINDS[kind].usual else "")
+
+
+def _likely(numbers: Sequence[str], kind: str, collector: Collector) -> str:
+    """The unit that bare numbers are likely meant in: of places in a metric file meters where they are small, else the usual one."""
+    if kind != "length" or collector.system == "us":
+        return _usual(kind, collector)
+    sizes = [abs(float(np.asarray(split_quantity(each)[0]))) for each in numbers if _unit_of(each) is not None]
+    return "m" if max(sizes, default=MOST_METERS) < MOST_METERS else _usual(kind, collector)
 
 
 def _usual(kind: str, collector: Collector) -> str:

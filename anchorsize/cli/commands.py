@@ -80,7 +80,7 @@ def check(
         refuse("--brief and --json at once; choose one.")
     with readable_errors():
         from anchorsize.assessment import assess
-        from anchorsize.studies import lost_bolt, torque
+        from anchorsize.studies import lost_bolt, lost_window, torque
         from anchorsize.studies.repaired import repair, windows_after
 
         study = altered(read(file), without, repaired)
@@ -88,11 +88,16 @@ def check(
         windows = torque.windows(assessment, assessment.judged_joints)
         after = windows_after(repair(assessment))
         losses = lost_bolt.any_lost(assessment, assessment.judged_joints) if one_lost else []
+        lost_too = lost_window.lost_windows(assessment, assessment.judged_joints) if one_lost else []
     if as_json:
         from anchorsize.present.further import losses_dict, windows_dict
         from anchorsize.present.repaired import repair_dict
 
-        more = {"tightening": windows_dict(windows), "one_bolt_lost": losses_dict(losses)}
+        more = {
+            "tightening": windows_dict(windows),
+            "tightening_one_bolt_lost": windows_dict(lost_too),
+            "one_bolt_lost": losses_dict(losses),
+        }
         print_json({**assessment.to_dict(), **more, "when_repaired": repair_dict(assessment)})
     else:
         from anchorsize.present.brief import brief_report
@@ -102,7 +107,7 @@ def check(
         columns = report_width(width)
         lost = losses_text(losses, assessment, columns) if one_lost else []
         told = brief_report if brief else check_report
-        print_report(told(assessment, columns, [*windows_text(windows, columns, study.units, after), *lost]))
+        print_report(told(assessment, columns, [*windows_text(windows, columns, study.units, after, lost_too), *lost]))
     raise SystemExit(exit_of_worst([assessment.verdict, *(row.verdict for row in losses)]))
 
 

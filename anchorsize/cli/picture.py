@@ -85,10 +85,15 @@ def _drawn(
     told = pictures.bolt_alt if view == "bolts" else pictures.face_alt
     figure_or_none, words = drawn(assessment, chosen, named), told(assessment, chosen, named)
     if figure_or_none is None:
-        refuse(
-            f"joint '{named}': its face pressure is not known; give tightening, and the stiffness of bolts (grip, bolt_modulus) and "
-            "gasket (thickness, modulus)."
-        )
+        from anchorsize.assessment.clamping import stiffness_wanting
+
+        asked = assessment.study.joints[named]
+        wanted = [
+            *(["tightening"] if asked.tightening is None else []),
+            *(["gasket / inside", "gasket / outside"] if asked.gasket is None else []),
+            *stiffness_wanting(asked),
+        ]
+        refuse(f"joint '{named}': its face pressure is not known; give {', '.join(wanted)}.")
     return pictures.render(figure_or_none, kind), words or ""
 
 

@@ -210,11 +210,13 @@ def _made(
 def _evidence(assessment: Assessment, losses: list[LostBolt] | None) -> Iterator[Section]:
     """The torques that would do, and what comes of a lost bolt where that was asked for."""
     from anchorsize.present.report.evidence import lost_section, window_section
+    from anchorsize.studies.lost_window import lost_windows
     from anchorsize.studies.repaired import repair, windows_after
     from anchorsize.studies.torque import windows
 
     found = windows(assessment, assessment.judged_joints)
-    section = window_section(found, windows_after(repair(assessment)), assessment.study.units)
+    lost_too = [] if losses is None else lost_windows(assessment, assessment.judged_joints)
+    section = window_section(found, windows_after(repair(assessment)), assessment.study.units, lost_too)
     if section is not None:
         yield section
     if losses is not None:

@@ -104,6 +104,54 @@ def joint_actions(
     )
 
 
+def axial_beyond_pressure(axial: ArrayLike, pressure: ArrayLike, area: ArrayLike) -> Array:
+    """Return the axial force on a joint without the pressure end load on its bore, N − p A [N]; positive opens the joint.
+
+    Statics. Cut the joint between its faces. On the side of the fitting the fluid pushes with p A + β ṁ²/(ρA) along −a, and
+    bolts and face put the force F on the fitting; in equilibrium F·a = N holds that thrust and what every other load has along
+    −a. Bolts and face hand N on to the nozzle or pipe as a pull out of it, so the pressure on the bore is in N in full: a
+    closed, bolted end with nothing else acting has N = p A. Pressure design of a nozzle counts that pull already; an
+    allowable that is meant beside it is compared with N − p A. Where supports take the whole thrust N is nothing, and N − p A = −p A pushes the
+    nozzle in, as an untied bellows would. The momentum β ṁ²/(ρA) is no pressure and stays in.
+
+    The pressure on the annulus between bore and gasket (:func:`pressure_annulus`) pulls the bolts and pushes the same faces
+    apart: it never leaves the joint and is in neither N nor what is taken out. p is the pressure that stands in the bore, a surge
+    counted in; a dynamic factor multiplies the thrust within N and not p, so what it adds stays in.
+
+    Parameters
+    ----------
+    axial : (...) axial force N on the joint, positive where it opens [N]
+    pressure : (...) pressure at the joint over the surroundings, surge counted in [Pa]
+    area : (...) area of the bore [m²]
+    """
+    beyond: Array = np.asarray(axial, dtype=float) - np.asarray(pressure, dtype=float) * np.asarray(area, dtype=float)
+    return beyond
+
+
+def resultant_force(axial: ArrayLike, shear: ArrayLike) -> Array:
+    """Return the size of the force on a joint [N]: axial force and shear stand at right angles.
+
+    Parameters
+    ----------
+    axial : (...) axial force, of either sign [N]
+    shear : (...) shear in the flange plane [N]
+    """
+    size: Array = np.hypot(np.asarray(axial, dtype=float), np.asarray(shear, dtype=float))
+    return size
+
+
+def resultant_moment(bending: ArrayLike, torsion: ArrayLike) -> Array:
+    """Return the size of the moment on a joint [N·m]: bending and torsion are about axes at right angles.
+
+    Parameters
+    ----------
+    bending : (...) bending moment about an axis in the flange plane [N·m]
+    torsion : (...) moment about the joint axis, of either sign [N·m]
+    """
+    size: Array = np.hypot(np.asarray(bending, dtype=float), np.asarray(torsion, dtype=float))
+    return size
+
+
 def circle_positions(count: int, diameter: ArrayLike, first_at: ArrayLike = 0.0) -> tuple[Array, Array]:
     """Return the places of evenly spaced bolts on a circle.
 

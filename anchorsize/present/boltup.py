@@ -14,6 +14,7 @@ from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.present.boltup_first import check_first, steps
 from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
 from anchorsize.present.boltup_view import picture_words, view_words
 from anchorsize.present.boltup_window import (
@@ -21,21 +22,21 @@ from anchorsize.present.boltup_window import (
     as_it_is_words,
     lost_fact,
     outside_words,
+    sheet_lost_window,
     sheet_window,
     window_fact,
 )
 from anchorsize.present.boltup_words import (
     LONGEST,
     apart_words,
-    check_first,
     facts,
     fitted_words,
     found_words,
     listed,
     no_torque,
     order_source,
+    other_pushes,
     plain,
-    proof_share,
     push_words,
     short,
     systems,
@@ -48,12 +49,14 @@ from anchorsize.present.pages.flange import flange_svg
 from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
 from anchorsize.present.pages.room import Room
 from anchorsize.present.plain_words import in_plain_words
+from anchorsize.present.preload_words import proof_share
 from anchorsize.present.repaired import repair_dict, repair_words
 from anchorsize.present.text import doubts
 from anchorsize.present.words import column, figure, joined, number
 from anchorsize.studies.boltup import BoltUp, Push, wrench_setting
 from anchorsize.studies.repaired import repair
 from anchorsize.studies.torque import TighteningWindow
+from anchorsize.study import Joint
 from anchorsize.units import System
 
 NOTES_SHOWN = 3
@@ -89,7 +92,11 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
             )
         )
         + tuple(filter(None, (judged_for(assessment, plan), unmade_words(assessment)))),
-        "danger": (f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(), *CAUTIONS),
+        "danger": (
+            f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(),
+            *filter(None, [other_pushes(assessment, plan)]),
+            *CAUTIONS,
+        ),
         "foot": (*_footing(assessment, plan), *assessment.assumptions),
     }
     would_do = sheet_window(plan, aim)
@@ -99,12 +106,12 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     glossary = in_plain_words(" ".join(read))
     bands, passes = _bands(plan), _pass_rows(plan, study.units)
     record_rows = _record_rows(plan, study.units)
-    steps, apart, as_it_is = _steps(plan), apart_words(plan), as_it_is_words(plan, assessment)
+    four, apart, as_it_is = steps(plan), apart_words(plan), as_it_is_words(plan, assessment)
     around = tuple(filter(None, [apart, fitted_words(plan), outside, as_it_is, glossary]))
     room = Room(
         title=title,
         left=(view, *(f"{name}: {words}" for name, words in known), *notes),
-        right=(*first, *steps, *around),
+        right=(*first, *four, *around),
         bolts=len(plan.main_order),
         table_rows=len(passes[1]),
         bands=len(bands),
@@ -129,7 +136,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         facts=known,
         notes=[told(note) for note in notes],
         first=first,
-        steps=steps,
+        steps=four,
         order=plan.main_order,
         apart=apart,
         fitted=fitted_words(plan),
@@ -175,17 +182,7 @@ def _facts(
     if found is not None:
         after = next((i for i, (name, _) in enumerate(known, 1) if name == "Preload aimed at"), len(known))
         known.insert(after, window_fact(found, aim.study, aim is not assessment))
-    return [*known, *lost_fact(aim, plan.joint.name)]
-
-
-def _steps(plan: BoltUp) -> tuple[str, ...]:
-    shares = ", ".join(f"{share:.0%}" for share in plan.shares)
-    return (
-        "All nuts hand-tight; the flanges as far apart all round.",
-        f"Passes at {shares} of the final torque, each in this order:",
-        "After each pass look between the flanges: as far apart all round, else stop.",
-        "Last, at full torque, bolt by bolt round the flange, again and again until no nut turns.",
-    )
+    return [*known, *lost_fact(aim, plan.joint.name, assessment, sheet_lost_window(plan, aim))]
 
 
 def _footing(assessment: Assessment, plan: BoltUp) -> list[str]:
@@ -255,15 +252,18 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "only_when": repair_bar(assessment, before) or None,
         "to_fit": list(plan.to_fit),
         "when_repaired": repair_dict(assessment),
-        "lubricant": None if joint.tightening is None else joint.tightening.lubricant,
+        "lubricant": None if joint.tightening is None else joint.tightening.at_target.lubricant,
+        "nut_factor": _nut_factor(joint),
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],
+        "tightening_one_bolt_lost": windows_dict(list(filter(None, [sheet_lost_window(plan, aim)]))).get(joint.name),
         "tightening_of": "as repaired" if aim is not assessment else "as given",
         "outside_the_window": outside_words(plan, found, assessment.study.units) or None,
         "as_found": as_found_bar(assessment, mend) or None,
         "joint_facts": dict(_facts(assessment, plan, found, aim)),
         "check_first": check_first(plan, assessment.study.units),
         "push": {**_push_dict(plan.push), "words": push_words(assessment, plan)},
+        "pushes": [_push_dict(push) for push in plan.pushes],
         "own_push": None if plan.share is None else _push_dict(plan.share),
         "empty_weight_N": plan.weight,
         "empty_mass_kg": None if plan.weight is None else plan.weight / STANDARD_GRAVITY,
@@ -274,6 +274,12 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "weak_sources": [provenance_dict(row) for row in assessment.weak_sources],
         "deferral": DEFERRAL,
     }
+
+
+def _nut_factor(joint: Joint) -> float | None:
+    """The nut factor that the torque of the sheet counts on."""
+    factor = None if joint.tightening is None else joint.tightening.at_target.nut_factor
+    return None if factor is None else number(factor)
 
 
 def _push_dict(push: Push) -> dict[str, Any]:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from anchorsize.assessment import Assessment
 from anchorsize.present.boltup_words import both, listed, numbered, short
-from anchorsize.present.further import any_lost_words, bound_words, no_lower_end, no_upper_end, not_counted_words
+from anchorsize.present.further import bound_words, lost_verdict, no_lower_end, no_upper_end, not_counted_words
+from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
-from anchorsize.studies.lost_bolt import any_lost
+from anchorsize.studies.lost_bolt import LostBolt, any_lost
+from anchorsize.studies.lost_window import lost_windows
 from anchorsize.studies.repaired import Repair
 from anchorsize.studies.torque import WANT_LESS, WANT_MORE, TighteningWindow, window
 from anchorsize.study import Study
@@ -25,13 +29,10 @@ def sheet_window(plan: BoltUp, aim: Assessment) -> TighteningWindow | None:
 
 def window_fact(found: TighteningWindow, study: Study, repaired: bool) -> tuple[str, str]:
     """Which torque, or preload, makes every check hold that it decides, as a name and words."""
-    system, whole = study.units, not study.joints[found.joint].bolts.missing
-    value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
-    name = f"{'Preload' if found.torque is None else 'Torque'} window"
-    above = short(found.greatest_by or "tensile strength of the bolts")
+    whole = not study.joints[found.joint].bolts.missing
+    name, between = f"{_tightened(found).capitalize()} window", _between(found, study.units)
     if not found.exists:
-        return name, f"none: {short(found.least_by or 'nothing')} wants more than {above} allows{bound_words(found)}"
-    least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
+        return name, between
     counted = f"for the checks that preload decides{' with every bolt in' if whole else ''}, scatter and loss counted"
     if repaired:
         counted += ", once repaired"
@@ -41,15 +42,32 @@ def window_fact(found: TighteningWindow, study: Study, repaired: bool) -> tuple[
         counted += "; for the bolts with the greatest torque, the others in proportion"
     if found.not_counted and not found.unsealed:
         counted += f"; {not_counted_words(found)}"
+    return name, f"{between}; {counted}"
+
+
+def _tightened(found: TighteningWindow) -> str:
+    """What of a bolt the window is about."""
+    return "preload" if found.torque is None else "torque"
+
+
+def _between(found: TighteningWindow, system: System) -> str:
+    """Both ends of a window with the check that sets each, or why there is none."""
+    value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
+    above = short(found.greatest_by or "tensile strength of the bolts")
+    if found.refused:
+        return f"none: {short(found.refused)}"
+    if not found.exists:
+        return f"none: {short(found.least_by or 'nothing')} wants more than {above} allows{bound_words(found)}"
+    least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
     if found.unsealed:
         upper = no_upper_end(found) if found.not_bounded else f"up to {greatest} (above: {above})"
-        return name, f"{no_lower_end(found)}; {upper}; {counted}"
+        return f"{no_lower_end(found)}; {upper}"
     if found.not_bounded:
         from_least = f"from {least} (below: {short(found.least_by)}); " if found.least_by else ""
-        return name, f"{from_least}{no_upper_end(found)}; {counted}"
+        return f"{from_least}{no_upper_end(found)}"
     if found.least_by is None:
-        return name, f"up to {greatest} (above: {above}); {counted}"
-    return name, f"{least} to {greatest} (below: {short(found.least_by)}; above: {above}); {counted}"
+        return f"up to {greatest} (above: {above})"
+    return f"{least} to {greatest} (below: {short(found.least_by)}; above: {above})"
 
 
 def outside_words(plan: BoltUp, found: TighteningWindow | None, system: System) -> str:
@@ -84,7 +102,44 @@ def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
     return f"Tightened without {numbered(gone)} ONLY where the engineer says so: same steps, same order, {listed(gone)} left out."
 
 
-def lost_fact(aim: Assessment, joint: str) -> list[tuple[str, str]]:
-    """What comes of one more bolt that lets go, where the joint can be judged."""
+def sheet_lost_window(plan: BoltUp, aim: Assessment) -> TighteningWindow | None:
+    """The tightening that also stands any one bolt lost, for the joint that the sheet leads to; None where nobody aims at any."""
+    return None if plan.preload is None else next(iter(lost_windows(aim, [plan.joint.name])), None)
+
+
+def lost_fact(
+    aim: Assessment, joint: str, today: Assessment | None = None, found: TighteningWindow | None = None
+) -> list[tuple[str, str]]:
+    """What comes of one more bolt that lets go, where the joint can be judged, and the tightening window that stands it.
+
+    ``aim`` is the joint that the sheet leads to; where that is after a repair, ``today`` is the joint as it stands.
+    """
     losses = any_lost(aim, [joint])
-    return [("If a bolt is lost", any_lost_words(losses))] if losses else []
+    if not losses:
+        return []
+    after = today is not None and aim is not today
+    verdict = lost_verdict(losses)
+    told = [f"{'Once repaired as above, with' if after else 'With'} any one bolt lost: {verdict}{_unjudged(losses)}."]
+    if found is not None:
+        outside = "" if found.serves or not found.exists else ", which the target is NOT within"
+        told.append(
+            f"{_tightened(found).capitalize()} window with any one lost: {_between(found, aim.study.units)}{outside}."
+        )
+    if after and today is not None:
+        now = any_lost(today, [joint])
+        if now and lost_verdict(now) != verdict:
+            told.append(f"As it stands now, with any one bolt lost: {lost_verdict(now)}.")
+    return [("If a bolt is lost", " ".join(told))]
+
+
+def _unjudged(losses: Sequence[LostBolt]) -> str:
+    """Which checks were missing where the joint is not fully judged with a bolt lost, and what to supply; empty elsewhere."""
+    if any(row.verdict == "fails" for row in losses):
+        return ""
+    wanting: dict[str, list[str]] = {}
+    for item in dict.fromkeys(item for row in losses for item in row.wanting):
+        wanting.setdefault(item.supply, []).append(item.words)
+    parts = [
+        f"{joined(list(dict.fromkeys(checks)))} not checked (supply {supply})" for supply, checks in wanting.items()
+    ]
+    return "".join(f"; {part}" for part in parts)

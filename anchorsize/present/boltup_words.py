@@ -1,4 +1,4 @@
-"""The sentences of the installer's sheet: verdict, what belongs to the joint, what to check first, which way it pushes."""
+"""The sentences of the installer's sheet: verdict, what belongs to the joint, which way it pushes."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings_tightening import far_looser
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.present.preload_words import beside_allowable, proof_share
 from anchorsize.present.verdict import ask_words, holds_word
-from anchorsize.present.words import OF_A_BOUND, clock, demand_words, is_bound, joined, used_by, when
-from anchorsize.studies.boltup import SLANT, BoltUp, Push, wrench_setting
-from anchorsize.study import Array, Joint
+from anchorsize.present.words import OF_A_BOUND, clock, demand_words, is_bound, joined, size_words, used_by, when
+from anchorsize.studies.boltup import SLANT, BoltUp, Push
+from anchorsize.study import Array, Joint, Tightening
 from anchorsize.units import System
 
 SYSTEMS: tuple[System, System] = ("metric", "us")
@@ -22,6 +22,7 @@ LONGEST = 150  # characters of a text of the user's on the sheet; the case file 
 NO_SHARE = 1e-9  # of the whole load, up to which a share is rounding
 SMALL_PART = 0.05  # of the push, under which a part of it is not told
 HALF_HOUR = math.pi / 12.0
+OTHERS, CASE = 5, 30  # cases told beside the worst one, and characters of their names
 NO_LUBRICANT = "lubricant not stated: ask before tightening"
 STEEP = 0.5  # of the axis along up, from which away from the pipe is said as up or down as well
 
@@ -129,7 +130,8 @@ def facts(assessment: Assessment, plan: BoltUp) -> list[tuple[str, str]]:
     rows = [("Bolts", _bolts(joint, system)), ("Lubrication", _lubrication(assessment, joint))]
     if plan.preload is not None:
         rows.append(("Preload aimed at", _preload(plan, plan.preload, system)))
-    rows.append(("Gasket", _gasket(joint, system, plan.new_gasket)))
+        rows += beside_allowable(assessment.study, joint, plan.preload)
+    rows.append(("Gasket", _gasket(plan, system)))
     flange = [
         f"{word} {units.show(float(value), kind, system)}"
         for word, value, kind in (
@@ -148,7 +150,7 @@ def facts(assessment: Assessment, plan: BoltUp) -> list[tuple[str, str]]:
 
 def _bolts(joint: Joint, system: System) -> str:
     bolts = joint.bolts
-    sizes = " and ".join(f"{bolts.sizes.count(size)} × {size}" for size in dict.fromkeys(bolts.sizes))
+    sizes = " and ".join(f"{bolts.sizes.count(size)} × {size_words(size)}" for size in dict.fromkeys(bolts.sizes))
     parts = [sizes, f"class {bolts.property_class}" if bolts.property_class else "class not given in the file"]
     if bolts.circle is not None:
         parts.append(f"on a {units.show(float(bolts.circle), 'length', system)} circle")
@@ -160,14 +162,13 @@ def _bolts(joint: Joint, system: System) -> str:
 
 
 def _lubrication(assessment: Assessment, joint: Joint) -> str:
-    """What the threads are lubricated with, and the friction that the torque counts on."""
-    given = joint.tightening
+    """What the threads are lubricated with, and the friction that the torque counts on: that of the target, where it has its own."""
+    given = None if joint.tightening is None else joint.tightening.at_target
     named = NO_LUBRICANT if given is None or given.lubricant is None else short(given.lubricant)
-    return f"{named}; {_friction(assessment, joint)}"
+    return f"{named}; {_friction(assessment, given)}{_found_friction(joint)}"
 
 
-def _friction(assessment: Assessment, joint: Joint) -> str:
-    given = joint.tightening
+def _friction(assessment: Assessment, given: Tightening | None) -> str:
     if given is not None and given.nut_factor is not None:
         tabled = [row.row for row in assessment.study.provenance if row.table == "nut_factors"]
         named = f" ({tabled[0]})" if len(tabled) == 1 else ""
@@ -183,13 +184,26 @@ def _friction(assessment: Assessment, joint: Joint) -> str:
     return "friction not given in the file"
 
 
+def _found_friction(joint: Joint) -> str:
+    """What the bolts as found are judged with, where a target stands beside their torques."""
+    given = joint.tightening
+    if given is None or given.target_torque is None or given.torque is None:
+        return ""
+    if given.target_nut_factor is None:
+        return " The same friction is taken for the bolts as found."
+    lubricant = "" if given.lubricant is None else f", {short(given.lubricant)}"
+    if given.nut_factor is None:
+        return f" As found: the frictions of the file{lubricant}."
+    return f" As found: K = {units.figures(float(given.nut_factor), 3)}{lubricant}."
+
+
 def _preload(plan: BoltUp, preload: tuple[Array, Array, Array], system: System) -> str:
     """Mean preload of a bolt with its range, over all bolts where they differ, and how near the greatest comes to proof."""
     joint = plan.joint
     least, mean, greatest = (values[joint.bolts.present] for values in preload)
     ends = [both(float(np.min(mean)), "force", system), both(float(np.max(mean)), "force", system)]
     aimed = " to ".join(dict.fromkeys(ends))
-    given, causes = joint.tightening, []
+    given, causes = None if joint.tightening is None else joint.tightening.at_target, []
     if given is not None and given.scatter is not None:
         causes.append(f"scatter ±{float(given.scatter):.0%}")
     if given is not None and given.relaxation is not None:
@@ -201,26 +215,14 @@ def _preload(plan: BoltUp, preload: tuple[Array, Array, Array], system: System) 
     return f"{aimed} in each bolt; from {low} to {high} ({why}){proof}"
 
 
-def proof_share(joint: Joint, preload: tuple[Array, Array, Array]) -> tuple[float, str] | None:
-    """What share of the strength of its bolt the greatest preload reaches, and which strength; None where none is known."""
-    bolts = joint.bolts
-    strength, name = bolts.proof_strength, "proof strength"
-    if strength is None:
-        strength, name = bolts.yield_strength, "yield strength"
-    if strength is None:
-        return None
-    share = preload[2] / (np.asarray(strength)[..., None] * bolts.tensile_area)
-    return float(np.max(share[bolts.present])), name
-
-
 def both(value: float, kind: str, system: System) -> str:
     """A quantity in the units of the file and, in brackets, in the other ones."""
     first, other = (units.show(value, kind, each) for each in systems(system))
     return f"{first} ({other})"
 
 
-def _gasket(joint: Joint, system: System, new_gasket: bool) -> str:
-    ring = joint.gasket
+def _gasket(plan: BoltUp, system: System) -> str:
+    ring = plan.joint.gasket
     if ring is None:
         return "none in the file: ask which belongs here before closing the joint"
     parts = [
@@ -232,59 +234,13 @@ def _gasket(joint: Joint, system: System, new_gasket: bool) -> str:
         parts.append(f"{units.show(float(ring.thickness), 'length', system)} thick")
     if ring.m is not None and ring.y is not None:
         parts.append(f"m {units.figures(float(ring.m), 3)}, y {units.show(float(ring.y), 'stress', system)}")
-    if ring.condition == "reused" or new_gasket:
+    if ring.condition == "reused" or plan.new_gasket:
         parts.append("used before: FIT A NEW ONE of these figures (another kind wants its own calculation)")
+    if plan.gasket_stays:
+        return ", ".join([*parts, "in service, not opened: it STAYS; nothing here tells whether it still seals"])
+    if plan.gasket_not_said:
+        parts.append("NOT SAID whether it stays: judged as if new")
     return ", ".join(parts) + "; kind and batch: write them below"
-
-
-def check_first(plan: BoltUp, system: System) -> list[str]:
-    """What to look at before the first nut is turned. Common practice, no source."""
-    bolts, given = plan.joint.bolts, plan.joint.tightening
-    lubricant = None if given is None else given.lubricant
-    marks = f"marked {bolts.property_class}" if bolts.property_class else "all marked with one class or grade"
-    sizes = " and ".join(dict.fromkeys(bolts.sizes))
-    wrench = "Wrench calibrated, in date; it covers "
-    finals = [float(group.passes[-1]) for group in plan.groups]
-    if finals:
-        first = min(float(group.passes[0]) for group in plan.groups)
-        ranges = [_wrench_range(first, max(finals), each) for each in systems(system)]
-        wrench += f"{ranges[0]} ({ranges[1]})."
-    else:
-        wrench += "the torque that will be given."
-    return [
-        *_found_looser(plan),
-        "Line without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
-        "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
-        f"Bolts {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut.",
-        "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered.",
-        "Flanges parallel and holes in line before a bolt is turned; bolts are not to pull them together.",
-        "Washers flat and hardened, under every nut that turns.",
-        "Threads and nut faces all alike; "
-        + (NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}")
-        + ".",
-        wrench,
-    ]
-
-
-def _found_looser(plan: BoltUp) -> list[str]:
-    """Bolts that were found far looser than the others, before anyone tightens the reason away."""
-    joint = plan.joint if plan.before is None else plan.before
-    loose = tuple(far_looser(joint))
-    if not loose:
-        return []
-    one = len(loose) == 1
-    return [
-        f"{numbered(loose).capitalize()} {'was' if one else 'were'} found FAR LOOSER than the others: find out why; inspect or replace "
-        f"{'it' if one else 'them'} before tightening."
-    ]
-
-
-def _wrench_range(least: float, greatest: float, system: System) -> str:
-    """From the least to the greatest setting of a wrench in one system."""
-    settings = [
-        plain(wrench_setting(float(units.convert(torque, "moment", system)[0]))) for torque in (least, greatest)
-    ]
-    return f"{' to '.join(settings)} {units.convert(0.0, 'moment', system)[1]}"
 
 
 def push_words(assessment: Assessment, plan: BoltUp) -> str:
@@ -314,6 +270,22 @@ def push_words(assessment: Assessment, plan: BoltUp) -> str:
         f"Hardest on this joint in '{short(own.case)}': its own share pushes the fitting {_ways(assessment, plan, own)}, with "
         f"{both(own.size, 'force', system)}{_opening(plan)}. {whole}"
     )
+
+
+def other_pushes(assessment: Assessment, plan: BoltUp) -> str:
+    """The push in every other case, in a line; empty where there is none, or where others hold the fitting with this joint."""
+    others = [push for push in plan.pushes if push.case != plan.push.case]
+    if not others or plan.holders != (1, 0):
+        return ""
+    system = assessment.study.units
+    told = [
+        f"'{short(push.case, CASE)}' {units.show(push.size, 'force', system)} {_ways(assessment, plan, push)}"
+        if push.size > NO_SHARE * plan.push.size
+        else f"'{short(push.case, CASE)}' nothing"
+        for push in others[:OTHERS]
+    ]
+    rest = f"; {len(others) - OTHERS} more in the case file" if len(others) > OTHERS else ""
+    return f"Otherwise: {'; '.join(told)}{rest}."
 
 
 def _opening(plan: BoltUp) -> str:
@@ -383,7 +355,7 @@ def apart_words(plan: BoltUp) -> str:
 
 def _size_of(plan: BoltUp, bolts: Sequence[int]) -> list[str]:
     pattern = plan.joint.bolts
-    return [pattern.sizes[pattern.numbers.index(bolt)] for bolt in bolts]
+    return [size_words(pattern.sizes[pattern.numbers.index(bolt)]) for bolt in bolts]
 
 
 def _half_hour(angle: float) -> float:

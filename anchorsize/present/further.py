@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.checks import LAYOUT
 from anchorsize.present.words import (
     cases_words,
     failing_words,
@@ -19,7 +20,7 @@ from anchorsize.present.words import (
     when,
     wrapped,
 )
-from anchorsize.studies.lost_bolt import LostBolt, NewFailure
+from anchorsize.studies.lost_bolt import ALIKE, LostBolt, NewFailure, Worsened
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.units import System
 
@@ -33,11 +34,11 @@ def windows_text(
     width: int,
     system: System,
     after: Sequence[TighteningWindow] = (),
-    one_lost: bool = False,
+    one_lost: Sequence[TighteningWindow] = (),
 ) -> list[str]:
     """One section on the tightening that makes every check decided by preload hold, or on why none does.
 
-    ``after`` are the windows once the joints are repaired; ``one_lost`` says that the first hold with any one bolt missing too.
+    ``after`` are the windows once the joints are repaired; those of ``one_lost`` hold with any one bolt missing too.
     """
     told = window_sentences(windows, system, after, one_lost)
     if not told:
@@ -50,17 +51,17 @@ def window_sentences(
     windows: Sequence[TighteningWindow],
     system: System,
     after: Sequence[TighteningWindow] = (),
-    one_lost: bool = False,
+    one_lost: Sequence[TighteningWindow] = (),
 ) -> list[tuple[str, str]]:
     """The sentences of :func:`windows_text`, each with what it is led by: a dash, or an exclamation mark where it warns."""
-    if not windows and not after:
-        return []
+    of_state = ((windows, ""), (one_lost, ", also with any one bolt missing"), (after, ", once repaired"))
     told = []
-    now = ", also with any one bolt missing" if one_lost else ""
-    for found, state in (*((each, now) for each in windows), *((each, ", once repaired") for each in after)):
+    for found, state in ((each, state) for group, state in of_state for each in group):
         told.append(("- ", f"joint '{found.joint}'{state}: {_window(found, system)}"))
         if found.not_counted and not found.unsealed:
             told.append(("! ", f"{not_counted_words(found)}: more may be wanted."))
+    if not told:
+        return []
     told.append(("- ", "It counts the checks that preload decides, over the whole ring; no torque mends the others."))
     return told
 
@@ -70,6 +71,8 @@ def _window(found: TighteningWindow, system: System) -> str:
     value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
     what = "preload" if found.torque is None else "torque"
     given = " to ".join(dict.fromkeys(quantity(each, kind, system) for each in found.given))
+    if found.refused:
+        return f"no {what} serves: {found.refused} (given: {given})"
     if not found.exists:
         return (
             f"no {what} makes every check hold: {found.least_by or 'nothing'} wants more than "
@@ -166,8 +169,13 @@ def loss_columns(
     """Headers and cells of that table, whose last column is the verdict; ``roomy`` ones are not broken to fit a terminal."""
     several = len({row.joint for row in losses}) > 1
     widths = (ROOMY, ROOMY, ROOMY) if roomy else (10, 18 if several else 22, 8)
+    told_once = alike_layout(losses) is not None
     rows = [
-        [*([wrapped(row.joint, widths[0])] if several else []), str(row.bolt), *_loss_cells(row, widths[1:], cases)]
+        [
+            *([wrapped(row.joint, widths[0])] if several else []),
+            str(row.bolt),
+            *_loss_cells(row, widths[1:], cases, told_once),
+        ]
         for row in losses
     ]
     headers = [
@@ -185,6 +193,13 @@ def loss_columns(
 def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
     """What comes of losing any one bolt, what fails whichever it is, and what could not be judged."""
     notes = [any_lost_words(losses)]
+    layout = alike_layout(losses)
+    if layout is not None:
+        ends = [used_by(layout.check, value) for value in (layout.today, layout.utilization)]
+        notes.append(
+            f"Whichever bolt is lost: {layout.check} of '{layout.where}' grows from {ends[0]} to {ends[1]} "
+            "and holds (a check of the layout, alike in every case)."
+        )
     notes += [
         f"Fails as it stands, whichever bolt is lost: {'; '.join(failing)}."
         for failing in [failing_words(assessment)]
@@ -199,15 +214,36 @@ def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
     return notes
 
 
+def alike_layout(losses: Sequence[LostBolt]) -> Worsened | None:
+    """The check of the layout that grows most whichever bolt is lost, and holds; None where bolts differ in it, or where it fails."""
+    found = [row.worsened for row in losses if not row.refused]
+    first = found[0] if found else None
+    if first is None or first.check not in LAYOUT or not first.holds:
+        return None
+    ends = (first.today, first.utilization)
+    alike = (
+        each is not None
+        and (each.check, each.where, each.holds) == (first.check, first.where, first.holds)
+        and all(math.isclose(a, b, rel_tol=ALIKE) for a, b in zip((each.today, each.utilization), ends, strict=True))
+        for each in found
+    )
+    return first if all(alike) else None
+
+
 def any_lost_words(losses: Sequence[LostBolt]) -> str:
     """What comes of losing any one bolt, in a sentence."""
+    return f"With any one bolt lost: {lost_verdict(losses)}."
+
+
+def lost_verdict(losses: Sequence[LostBolt]) -> str:
+    """What comes of losing any one bolt, in a few words."""
     failing = [row for row in losses if row.verdict == "fails"]
     if failing:
         whichever = "whichever it is" if len(failing) == len(losses) else f"with {len(failing)} of {len(losses)}"
-        return f"With any one bolt lost: DOES NOT HOLD, {whichever}."
+        return f"DOES NOT HOLD, {whichever}"
     if any(row.verdict == "incomplete" for row in losses):
-        return "With any one bolt lost: NOT FULLY JUDGED; nothing fails in the checks made."
-    return "With any one bolt lost: HOLDS."
+        return "NOT FULLY JUDGED; nothing fails in the checks made"
+    return "HOLDS"
 
 
 def no_loss_words(assessment: Assessment) -> str:
@@ -217,24 +253,41 @@ def no_loss_words(assessment: Assessment) -> str:
     return f"One bolt lost: not judged, {why if assessment.study.joints else 'the file has no joint'}."
 
 
-def _loss_cells(row: LostBolt, widths: Sequence[int], cases: Sequence[str]) -> list[str]:
-    """What grows most, what fails anew, today's utilization, that with the bolt lost, and whether the whole joint then holds."""
+def _loss_cells(row: LostBolt, widths: Sequence[int], cases: Sequence[str], told_once: bool) -> list[str]:
+    """What grows most, what fails anew, today's utilization, that with the bolt lost, and whether the whole joint then holds.
+
+    Where a check of the layout grows most, the one under load that does stands below it, or alone where the former is
+    ``told_once`` for all bolts.
+    """
     width, narrow = widths
     if row.refused:
         return [wrapped(f"{row.check} (see below)", width), "cannot be judged", "-", "beyond\nany", "FAILS"]
-    worse = row.worsened
-    if worse is None:
-        return ["nothing", "-", "-", "-", _then(row)]
-    what = f"{worse.check}{_of(worse.where, row)} {when(worse.check, worse.case)}"
+    told = [] if told_once or row.worsened is None else [row.worsened]
+    if row.worsened_under_load is not None and row.worsened_under_load not in told:
+        told.append(row.worsened_under_load)
+    stacked = [_grown(worse, row, width, narrow) for worse in told]
+    what, today, then = ("\n".join(parts) for parts in zip(*stacked, strict=True)) if told else ("nothing", "-", "-")
     new: dict[str, list[str]] = {}
     for failure in row.new:
         new.setdefault(_news(failure, row), []).append(failure.case)
     return [
-        wrapped(what, width),
+        what if told or not told_once else "nothing under load",
         "\n".join(wrapped(f"{each} {cases_words(within, cases)}", width) for each, within in new.items()) or "-",
-        *(wrapped(used_by(worse.check, value), narrow) for value in (worse.today, worse.utilization)),
+        today,
+        then,
         _then(row),
     ]
+
+
+def _grown(worse: Worsened, row: LostBolt, width: int, narrow: int) -> list[str]:
+    """A check that grows, with its utilization today and with the bolt lost, as pieces of cells of the same number of lines."""
+    what = f"{worse.check}{_of(worse.where, row)} {when(worse.check, worse.case)}"
+    pieces = [
+        wrapped(what, width).split("\n"),
+        *(wrapped(used_by(worse.check, value), narrow).split("\n") for value in (worse.today, worse.utilization)),
+    ]
+    most = max(len(piece) for piece in pieces)
+    return ["\n".join([*piece, *[""] * (most - len(piece))]) for piece in pieces]
 
 
 def _then(row: LostBolt) -> str:
@@ -274,18 +327,25 @@ def losses_dict(losses: Sequence[LostBolt]) -> list[dict[str, Any]]:
                 "check": row.under_load.check,
                 "utilization": number(row.under_load.utilization),
             },
-            "worsened": None
-            if row.worsened is None
-            else {
-                "case": row.worsened.case,
-                "check": row.worsened.check,
-                "where": row.worsened.where,
-                "utilization_today": number(row.worsened.today),
-                "utilization": number(row.worsened.utilization),
-                "holds": row.worsened.holds,
-            },
+            "worsened": _worsened_dict(row.worsened),
+            "worsened_under_load": _worsened_dict(row.worsened_under_load),
             "new_failures": [{"case": f.case, "check": f.check, "where": f.where} for f in row.new],
             "refused": row.refused or None,
         }
         for row in losses
     ]
+
+
+def _worsened_dict(worse: Worsened | None) -> dict[str, Any] | None:
+    return (
+        None
+        if worse is None
+        else {
+            "case": worse.case,
+            "check": worse.check,
+            "where": worse.where,
+            "utilization_today": number(worse.today),
+            "utilization": number(worse.utilization),
+            "holds": worse.holds,
+        }
+    )

@@ -9,7 +9,7 @@ import numpy as np
 from anchorsize import units
 from anchorsize.mechanics import frames, gasket
 from anchorsize.present.support_words import given_supports, stiffness_words
-from anchorsize.present.words import KIND_OF_UNIT, column, figure, joined, paragraph, quantity, table
+from anchorsize.present.words import KIND_OF_UNIT, column, figure, joined, paragraph, quantity, size_words, table
 from anchorsize.study import Allowables, Array, Gasket, Joint, JointStiffness, Study
 from anchorsize.units import System
 
@@ -79,7 +79,7 @@ def _weights(study: Study, width: int) -> list[str]:
 def _joint(study: Study, joint: Joint, width: int) -> list[str]:
     bolts, system = joint.bolts, study.units
     e1, e2 = frames.joint_frame(study.openings[joint.at].outward, joint.reference)
-    sizes = ", ".join(dict.fromkeys(bolts.sizes))
+    sizes = ", ".join(size_words(size) for size in dict.fromkeys(bolts.sizes))
     present = int(np.sum(bolts.present))
     pattern = f"joint '{joint.name}': {present} bolts {sizes}"
     if bolts.circle is not None:
@@ -108,7 +108,7 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
             f"inside {inside}, outside {outside}{cut}; basic width b0 {basic}, half the contact as with a flat facing (App. 2, Table "
             f"2-5.2, sketch 1a); effective width b {effective}"
         )
-        words += "" if ring.condition is None else f"; {ring.condition}"
+        words += "" if ring.condition is None else f"; {ring.condition.replace('_', ' ')}"
         lines.append(paragraph(f"gasket ring of joint '{joint.name}': {words}", width))
     lines += _tightening(study, joint, width)
     if joint.thread_engagement is not None:
@@ -150,6 +150,8 @@ def case_terms(study: Study, name: str) -> list[str]:
         terms.append(f"thrusts times dynamic factor {figure(float(np.max(case.dynamic_factor)), 3)}")
     if case.rating_factor is not None:
         terms.append(f"flange rating times {figure(float(np.max(case.rating_factor)), 3)}")
+    if case.throttled:
+        terms.append("throttled: a valve, orifice or nozzle in the fitting takes the head that is lost")
     if case.allow is not None and (allowed := allowables_words(case.allow, study.units)):
         terms.append(f"for this case: {', '.join(allowed)}")
     return terms
@@ -181,6 +183,11 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
         if tight.target_torque is not None:
             targets = _by_bolt(joint, np.asarray(tight.target_torque), "moment", system)
             parts.append(f"target torque {targets} (told to the installer, not judged)")
+        for word, value in (("nut factor", tight.target_nut_factor), ("scatter ±", tight.target_scatter)):
+            if value is not None:
+                parts.append(f"{word} {figure(float(value), 3)} for the target")
+        if tight.target_lubricant is not None:
+            parts.append(f"lubricant {tight.target_lubricant} for the target")
         lines.append(paragraph(f"tightening of joint '{joint.name}': {'; '.join(parts)}", width))
     lines += _gives_way(joint, width, system)
     named = [
@@ -260,6 +267,12 @@ def allowables_words(allow: Allowables, system: System) -> list[str]:
             ("endurance limit", allow.endurance_limit),
             ("bolt thread shear", allow.bolt_thread_shear),
             ("nut thread shear", allow.nut_thread_shear),
+            ("joint force", allow.force),
+            ("joint moment", allow.moment),
+            ("joint axial", allow.axial),
+            ("joint shear", allow.shear),
+            ("joint bending", allow.bending),
+            ("joint torsion", allow.torsion),
         )
         if value is not None
     ]
@@ -268,5 +281,7 @@ def allowables_words(allow: Allowables, system: System) -> list[str]:
         shown.append(f"greatest bolt spacing {widest}")
     elif widest is not None:
         shown.append(f"greatest bolt spacing {quantity(float(widest.value), 'length', system)} ({widest.origin})")
+    if allow.pressure_thrust is not None:
+        shown.append(f"pressure thrust {allow.pressure_thrust} in force and axial of the joint")
     form = allow.tension_with_shear
     return shown if form is None else [*shown, f"tension with shear {_FORMS[form]}"]

@@ -8,12 +8,13 @@ from typing import TypeAlias
 
 import numpy as np
 
-from anchorsize.assessment import findings_as_given
+from anchorsize.assessment import Finding, findings_as_given
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.curve import PRESSURE_WORDS
 from anchorsize.present.text import doubts
 from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
+from anchorsize.studies.curve import losses_can_tell
 from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits
 from anchorsize.studies.limits_scan import Interval, Span, Stop
 from anchorsize.study import Array
@@ -48,7 +49,7 @@ def _heading(found: Limits, width: int) -> str:
 
 
 def _verdict(found: Limits, width: int) -> str:
-    as_given = findings_as_given(found.study, found.option)
+    as_given = findings_asked_about(found)
     failing = [
         f"'{case.name}' ({stop_words(case.governing, found)}"
         + (f", utilization {figure(case.utilization, 3)})" if np.isfinite(case.utilization) else ")")
@@ -64,6 +65,11 @@ def _verdict(found: Limits, width: int) -> str:
     if needed:
         said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
     return "\n".join(textwrap.fill(line, width) for line in (said, *doubts(as_given)))
+
+
+def findings_asked_about(found: Limits) -> tuple[Finding, ...]:
+    """What stands out in the file as it is, of the whole file and of the cases asked about."""
+    return tuple(each for each in findings_as_given(found.study, found.option) if each.case in (None, *found.cases))
 
 
 def stop_words(stop: Stop | None, found: Limits) -> str:
@@ -135,17 +141,23 @@ def _greatest(found: Limits, what: str, width: int) -> str:
 def gain_lines(found: Limits) -> list[str]:
     """Cases whose greatest flow lies beyond the one from which on the fluid would gain head."""
     cases = [case for case in found.cases.values() if case.flow is not None and case.flow.intervals and not case.fixed]
-    told = [
-        f"'{case.name}' {_quantity(case.gains_above, 'flow', found.study.units)}"
+    beyond = {
+        case.name: case.gains_above
         for case in cases
         if case.gains_above is not None and case.flow is not None and case.flow.intervals[-1].high > case.gains_above
-    ]
-    if not told:
+    }
+    if not beyond:
         return []
+    told = [f"'{name}' {_quantity(flow, 'flow', found.study.units)}" for name, flow in beyond.items()]
+    by_losses = all(losses_can_tell(found.study.cases[name]) for name in beyond)
+    ask = (
+        'Where the pressures come from losses, ask with --pressure "from losses".'
+        if by_losses
+        else "Where the pressures rise with the flow, ask with --pressure square."
+    )
     return [
         f"Beyond these flows the pressures contradict the flow, for the fluid would leave with more head than it brings in: "
-        f"{', '.join(told)}. What holds beyond them says nothing of a real line. Where the pressures come from losses, ask with "
-        '--pressure "from losses".'
+        f"{', '.join(told)}. What holds beyond them says nothing of a real line. {ask}"
     ]
 
 

@@ -7,8 +7,7 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
-from anchorsize.assessment import findings_as_given
-from anchorsize.present.limits import limits_assumptions, velocity
+from anchorsize.present.limits import findings_asked_about, limits_assumptions, velocity
 from anchorsize.present.machine import FORMAT, findings_list, not_checked_list
 from anchorsize.present.words import number
 from anchorsize.studies.limits import CaseLimits, Limits
@@ -25,7 +24,7 @@ def limits_dict(found: Limits) -> dict[str, Any]:
         "pressure_rule": found.rule,
         "cases": {name: _case_dict(case) for name, case in found.cases.items()},
         "not_checked": not_checked_list(found.not_checked),
-        "findings_as_given": findings_list(findings_as_given(found.study, found.option)),
+        "findings_as_given": findings_list(findings_asked_about(found)),
         "assumptions": list(limits_assumptions(found)),
     }
 

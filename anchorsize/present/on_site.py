@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from anchorsize.assessment.results import Assessment
 from anchorsize.present.boltup_words import both, facts, numbered, push_words, weight_words
+from anchorsize.present.preload_words import ALLOWED_TENSION
 from anchorsize.present.repaired import repair_words
 from anchorsize.present.words import paragraph
 from anchorsize.studies.boltup import BoltUp, Lacking, boltup, is_as_found
@@ -27,8 +28,11 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
         ("Torque", _torque(plan, assessment.study.units)),
     ]
     items += [(key, said[key]) for key in ("Preload aimed at", "Lubrication") if key in said and plan.groups]
+    items += [(key, said[key]) for key in (ALLOWED_TENSION,) if key in said]
     if plan.joint.gasket is not None and plan.joint.gasket.condition == "reused":
         items.append(("Gasket", "it was used before: fit a new one"))
+    if plan.gasket_stays:
+        items.append(("Gasket", "in service, not opened: it stays; whether it still seals is not judged"))
     if plan.joint.bolts.missing:
         items.append(("Missing", f"{numbered(plan.joint.bolts.missing)}: put in before pressure comes on"))
     return plan, items

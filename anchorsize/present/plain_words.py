@@ -28,6 +28,11 @@ PLAIN: tuple[tuple[str, str, str], ...] = (
     (r"\bgasket crushing\b", "gasket crushing", "the gasket squeezed harder than allowed"),
     (r"\bm and y\b|, m [\d.]+, y ", "m and y", "figures of the gasket: how much squeeze it needs to seal"),
     (r"\bcode bolt area\b", "code bolt area", "steel enough in the bolts by the rule of ASME VIII-1"),
+    (
+        r"\bjoint (?:force|moment|axial|shear|bending|torsion)\b",
+        "joint force, joint moment",
+        "how hard the fitting pulls and bends the nozzle or pipe it is bolted to",
+    ),
     (r"\bbolt fatigue\b", "bolt fatigue", "a bolt that breaks from load going back and forth"),
 )
 """How a word is found, the word, and what it means."""

@@ -55,6 +55,8 @@ def _changes(found: Repair, assessment: Assessment) -> str:
         parts.append(tightened)
     if found.new_gaskets:
         parts.append("a new gasket" if len(found.new_gaskets) == 1 else "new gaskets")
+    if found.gaskets_not_said and found.may_hold:
+        parts.append("the gasket as good as new (the file does not say)")
     return joined(parts)
 
 
@@ -70,6 +72,8 @@ def only_when(found: Repair, assessment: Assessment) -> str:
         parts.append("a NEW gasket is fitted" if len(found.new_gaskets) == 1 else "NEW gaskets are fitted")
     if tightened := _tightened(found, assessment.study.units):
         parts.append(tightened.replace("all ", "every bolt is ", 1).replace("every bolt at", "every bolt is at", 1))
+    if found.gaskets_not_said and found.may_hold:
+        parts.append("the gasket is as good as new (the file does not say)")
     return joined(parts)
 
 
@@ -103,6 +107,7 @@ def repair_dict(assessment: Assessment) -> dict[str, Any] | None:
             for name, torque in found.torque.items()
         },
         "new_gaskets": list(found.new_gaskets),
+        "gaskets_not_said": list(found.gaskets_not_said),
         "tightening": windows_dict(windows_after(found)),
         "reason": found.reason or None,
         "words": _words(found, assessment),

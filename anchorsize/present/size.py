@@ -38,7 +38,7 @@ def size_text(found: Sized, width: int, top: int) -> str:
         _verdict(found, width),
         _holding(found, width, top),
         _choice(found, width),
-        *windows_text([] if found.window is None else [found.window], width, found.study.units, one_lost=found.robust),
+        *_window(found, width),
         _failing(found, width, top),
         _impossible(found, width, top),
         "\n".join(["Held while the bolts varied, and left open", *(paragraph(line, width) for line in found.notes)])
@@ -51,6 +51,12 @@ def size_text(found: Sized, width: int, top: int) -> str:
         lines = assumptions(found.study, found.option)
         parts.append("\n".join(["Assumptions", *(paragraph(line, width) for line in (*lines, DEFERRAL))]))
     return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _window(found: Sized, width: int) -> list[str]:
+    """The tightening that would do for the choice; where a lost bolt was asked for, with any one missing too."""
+    told, system = [] if found.window is None else [found.window], found.study.units
+    return windows_text([], width, system, one_lost=told) if found.robust else windows_text(told, width, system)
 
 
 def _heading(found: Sized, width: int) -> str:

@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 
 from anchorsize.assessment.asking import first_greatest
+from anchorsize.assessment.clamping import stiffness_wanting
 from anchorsize.assessment.results import Assessment, CaseResult, Check
-from anchorsize.present.words import demand_words, figure, number, quantity
+from anchorsize.present.words import demand_words, figure, joined, number, quantity
 from anchorsize.studies.size import Sized
 from anchorsize.study import BoltPattern
 
@@ -50,8 +51,9 @@ def figures_words(found: Sized, shown: Assessment) -> list[str]:
         terms.append(
             "proof strength not known (the class gives none)" if joint.bolts.property_class else "no class given"
         )
+    wanting = stiffness_wanting(joint) or ("tightening",)
     terms.append(
-        "load factor C not known (grip, bolt_modulus and the gasket's stiffness are not all given)"
+        f"load factor C not known (supply {joined(wanting)})"
         if share is None
         else f"load factor C {figure(share)} (share of a centered external load that the bolts take)"
     )

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from anchorsize.assessment.buckling import POSTS
+from anchorsize.assessment.findings_rods import thinner
 from anchorsize.present.support_words import kind_words
 from anchorsize.present.words import used
 from anchorsize.studies.block_size import BlockNeeds
 from anchorsize.studies.support_size import Sized
-from anchorsize.study import Support
+from anchorsize.studies.support_together import together
+from anchorsize.studies.supports import Option, Peak
+from anchorsize.study import Study, Support
 from anchorsize.units import System, show
 
 
-def size_lines(sized: Sized, system: System) -> list[str]:
+def size_lines(sized: Sized, study: Study) -> list[str]:
     """What the sizing of one support found."""
+    system = study.units
     name = f"sizing {kind_words(sized.support)} '{sized.support.name}'"
     if sized.idle:
         return [f"{name}: it carries nothing in any case, so no size follows"]
@@ -32,7 +38,72 @@ def size_lines(sized: Sized, system: System) -> list[str]:
         ends is not None and allow is not None and allow.buckling_factor is not None
     )
     unsure = "" if judged else ", its buckling not checked"
-    return [f"{name}: the least that holds is {least.size}{governs} (each size with its own stiffness{unsure})"]
+    thin = thinner(study, sized.support, least.size) if sized.support.rod is not None else ""
+    return [
+        f"{name}: the least that holds is {least.size}{governs} (each size with its own stiffness, the others as given{unsure})"
+        + (f"; {thin}" if thin else "")
+    ]
+
+
+def together_lines(option: Option, sizes: Sequence[Sized], study: Study) -> list[str]:
+    """What all the least sizes come to when taken together: the verdict, and what acts on the joint against as given."""
+    found = together(option, sizes)
+    if found is None:
+        return []
+    listed = ", ".join(f"{each.support.name} {_least_words(each, study.units)}" for each in found.changed)
+    others = len(option.supports) - len(found.changed)
+    lead = "All the least ones together" if len(found.changed) > 1 else "With the least one"
+    rest = f", {'the other' if others == 1 else 'the others'} as given" if others else ""
+    then = found.taken
+    if then.assessment is None:
+        return [f"{lead} ({listed}{rest}): cannot be judged: {then.refused}"]
+    if then.failing:
+        worst = f"{then.failing[0][1].words} of '{then.failing[0][1].where}' in '{then.failing[0][0]}'"
+        verdict = f"FAILS {len(then.failing)} check{'s' if len(then.failing) > 1 else ''}; worst: {worst}, {used(then.failing[0][1].utilization)}"
+    else:
+        verdict = {"holds": "holds", "fails": "FAILS", "incomplete": "no check made fails, not complete"}[
+            then.assessment.verdict
+        ]
+    governs = (
+        ""
+        if then.failing or then.governing is None
+        else f", greatest utilization {used(then.governing[1].utilization)}"
+    )
+    actions = [words for words in (_against(*each, study.units) for each in _actions(option, then)) if words]
+    on_joint = f". Greatest on the joint: {'; '.join(actions)}" if actions else ""
+    return [f"{lead} ({listed}{rest}): {verdict}{governs}{on_joint}"]
+
+
+def _least_words(sized: Sized, system: System) -> str:
+    """The least size as told."""
+    if sized.least is not None:
+        return sized.least.size
+    size = None if sized.block is None else sized.block.size
+    return (
+        ""
+        if size is None
+        else " × ".join(show(side, "length", system) for side in (size.length, size.width, size.height))
+    )
+
+
+def _actions(given: Option, then: Option) -> list[tuple[str, str, Peak | None, Peak | None]]:
+    """The greatest actions on the joint, each with its kind, as given and then."""
+    return [
+        ("axial", "force", given.joint_axial, then.joint_axial),
+        ("shear", "force", given.joint_shear, then.joint_shear),
+        ("bending", "moment", given.joint_moment, then.joint_moment),
+        ("torsion", "moment", given.joint_torsion, then.joint_torsion),
+    ]
+
+
+def _against(name: str, kind: str, given: Peak | None, then: Peak | None, system: System) -> str:
+    """The greatest of one action then, and as given; nothing where there is none."""
+    if given is None or then is None:
+        return ""
+    before, after = (show(peak.value, kind, system) for peak in (given, then))
+    if not given.value and not then.value:
+        return ""
+    return f"{name} {after} (as given {before})" if before != after else f"{name} {after}, as given"
 
 
 ASKED_FOR = "supply allow / bearing and bearing_factor for its area; block / friction, thrust_height and all factors for its mass"

@@ -6,9 +6,16 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
-from anchorsize.present.support_size_words import size_lines
+from anchorsize.present.support_size_words import size_lines, together_lines
 from anchorsize.present.support_words import BOTH_WAYS, acting_words, foot_words, kind_words
-from anchorsize.present.supports_relief import relief_headers, relief_notes, relief_rows
+from anchorsize.present.supports_relief import (
+    on_joint_headers,
+    on_joint_notes,
+    on_joint_rows,
+    relief_headers,
+    relief_notes,
+    relief_rows,
+)
 from anchorsize.present.supports_verdict import check_words, verdict_lines
 from anchorsize.present.words import figure, paragraph, quantity, table, used, wrapped
 from anchorsize.studies.support_size import Sized
@@ -16,7 +23,7 @@ from anchorsize.studies.supports import Carried, Case, Comparison, Option
 from anchorsize.units import System
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
 SIDE_BY_SIDE = 3
 """Supports whose states stand in one table of 80 columns."""
@@ -58,22 +65,22 @@ def _side_by_side(compared: Comparison, width: int) -> str:
         for row in built_rows(compared)
     ]
     upper += "\n  Utilizations; 'ranked by' leaves out the checks that no choice changes."
-    upper += _relief(compared, room)
+    system = compared.study.units
+    upper += _peaks(on_joint_rows(compared), 1, on_joint_headers(system), on_joint_notes(), room)
+    upper += _peaks(relief_rows(compared), 3, relief_headers(system), relief_notes(compared), room)
     lower = table(built, ["option", "idle in", "checks\nnot made", "rod", "steel", "concrete", "your cost"], left=2)
     return f"{upper}\n\n{lower}"
 
 
-def _relief(compared: Comparison, room: int) -> str:
-    """The table of what each option leaves of the moments, and how far the fitting moves."""
-    rows = relief_rows(compared)
-    if all(cell == "-" for row in rows for cell in row[3:]):
+def _peaks(rows: list[list[str]], least: int, headers: Sequence[str], notes: Sequence[str], room: int) -> str:
+    """A table of greatest values with their cases; nothing where the columns from ``least`` on are empty."""
+    if all(cell == "-" for row in rows for cell in row[least:]):
         return ""
     wide = 9 + max(0, room - 12) // 3
     cells = [
         [wrapped(cell, room if i == 0 else wide) if i % 2 == 0 else cell for i, cell in enumerate(row)] for row in rows
     ]
-    notes = (f"  {line}" for line in relief_notes(compared))
-    return "\n".join(["\n", table(cells, relief_headers(compared.study.units)), *notes])
+    return "\n".join(["\n", table(cells, headers), *(f"  {line}" for line in notes)])
 
 
 def _idle_cell(option: Option) -> str:
@@ -174,7 +181,8 @@ def option_lines(compared: Comparison, option: Option, sizes: list[Sized]) -> li
     if len(failing) > FAILING_NAMED:
         lines.append(f"and {len(failing) - FAILING_NAMED} more checks")
     lines += [f"not checked: {item.words} of '{item.where}': supply {item.supply}" for item in option.not_made]
-    lines += [line for each in sizes for line in size_lines(each, compared.study.units)]
+    lines += [line for each in sizes for line in size_lines(each, compared.study)]
+    lines += together_lines(option, sizes, compared.study)
     found = () if option.assessment is None else option.assessment.warnings
     return lines + [finding.message for finding in found if finding.kind in SUPPORT_FINDINGS]
 
@@ -185,6 +193,9 @@ SUPPORT_FINDINGS = (
     "slender post",
     "support turned downward",
     "support far off",
+    "support in a free jet",
+    "support through the fitting",
+    "thin hanger rod",
     "unusual stiffness of a support",
     "set load",
     "slack hanger",

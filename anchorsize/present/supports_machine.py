@@ -16,7 +16,8 @@ from anchorsize.present.support_words import slides, state_word, state_words
 from anchorsize.present.words import number
 from anchorsize.studies.block_size import BlockSize
 from anchorsize.studies.support_size import Sized
-from anchorsize.studies.supports import Carried, Case, Comparison, Option
+from anchorsize.studies.support_together import Together, together
+from anchorsize.studies.supports import Carried, Case, Comparison, Option, Peak
 
 
 def comparison_dict(compared: Comparison, sizes: Mapping[str, list[Sized]]) -> dict[str, Any]:
@@ -45,6 +46,9 @@ def _option_dict(option: Option, sizes: list[Sized]) -> dict[str, Any]:
         "governing_bolt": _pair(option.governing_bolt),
         "joint_moment_Nm": None if moment is None else number(moment.value),
         "joint_moment_case": None if moment is None else moment.case,
+        **_peak_dict("joint_axial", "N", option.joint_axial),
+        **_peak_dict("joint_shear", "N", option.joint_shear),
+        **_peak_dict("joint_torsion", "Nm", option.joint_torsion),
         "pipe_moment_Nm": None if pipe is None else number(pipe.value),
         "pipe_moment_case": None if pipe is None else pipe.case,
         "pipe_judged": None if pipe is None else False,
@@ -58,10 +62,41 @@ def _option_dict(option: Option, sizes: list[Sized]) -> dict[str, Any]:
         "concrete_volume_m3": made.concrete_volume,
         "cost": option.cost,
         "sizing": [_sized_dict(each) for each in sizes],
+        "least_together": _together_dict(together(option, sizes)),
         "not_checked": not_checked_list(option.assessment.not_checked),
         "warnings": findings_list(option.assessment.warnings),
         "assumptions": list(option.assessment.assumptions),
     }
+
+
+def _together_dict(found: Together | None) -> dict[str, Any] | None:
+    """All the least sizes taken together: which change, the verdict, and what then acts on the joint; as given stands in the option."""
+    if found is None:
+        return None
+    then = found.taken
+    return {
+        "sizes": {each.support.name: _block_or_size(each) for each in found.changed},
+        "verdict": None if then.assessment is None else then.assessment.verdict,
+        "governing": _pair(then.governing),
+        "failing": [_pair(pair) for pair in then.failing],
+        **_peak_dict("joint_moment", "Nm", then.joint_moment),
+        **_peak_dict("joint_axial", "N", then.joint_axial),
+        **_peak_dict("joint_shear", "N", then.joint_shear),
+        **_peak_dict("joint_torsion", "Nm", then.joint_torsion),
+    }
+
+
+def _block_or_size(each: Sized) -> str | dict[str, Any] | None:
+    """The least size of a support: the name of a rod or section, the dimensions of a block."""
+    if each.least is not None:
+        return each.least.size
+    return None if each.block is None or each.block.size is None else _block_size_dict(each.block.size)
+
+
+def _peak_dict(what: str, unit: str, peak: Peak | None) -> dict[str, Any]:
+    """A peak and its case, under keys of its name and unit."""
+    value, case = (None, None) if peak is None else (number(peak.value), peak.case)
+    return {f"{what}_{unit}": value, f"{what}_case": case}
 
 
 def _pair(pair: Case | None) -> dict[str, Any] | None:
@@ -140,17 +175,20 @@ def comparison_csv(compared: Comparison) -> str:
     writer = csv.writer(out)
     writer.writerow(
         ["option", "verdict", "case", "utilization", "check", "where", "support", "kind", "state", "along_N", "Fx_N", "Fy_N", "Fz_N",
-         "joint_moment_Nm", "pipe_moment_Nm", "movement_m"]
+         "joint_moment_Nm", "pipe_moment_Nm", "movement_m", "joint_axial_N", "joint_shear_N", "joint_torsion_Nm"]
     )  # fmt: skip
     for option in compared.options:
         if option.assessment is None:
-            writer.writerow([option.name, "not judged", *[""] * 14])
+            writer.writerow([option.name, "not judged", *[""] * 17])
             continue
         for name, case in option.assessment.cases.items():
             worst = max((p for p in option.checks if p[0] == name), key=lambda p: float(p[1].utilization), default=None)
             used = ["", "", ""] if worst is None else [number(worst[1].utilization), worst[1].check, worst[1].where]
             lead = [option.name, option.assessment.verdict, name, *used]
-            peaks = (each.get(name) for each in (option.joint_moments, option.pipe_moments, option.movements))
+            on_joint = (option.joint_axials, option.joint_shears, option.joint_torsions)
+            peaks = (
+                each.get(name) for each in (option.joint_moments, option.pipe_moments, option.movements, *on_joint)
+            )
             left = ["" if value is None else number(value) for value in peaks]
             for result in case.supports.values():
                 force = [number(part) for part in result.force]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from anchorsize.present.words import column, quantity
@@ -93,6 +95,26 @@ def _preload_decides(best: Option, compared: Comparison) -> bool:
     return share is not None and share >= PRELOAD
 
 
+def on_joint_headers(system: System) -> tuple[str, ...]:
+    """The heads of the table of what acts on the joint, with the units of its figures."""
+    force, moment = (convert(0.0, kind, system)[1] for kind in ("force", "moment"))
+    return ("option", f"axial on\nthe joint\n{force}", "case", f"shear\n{force}", "case", f"bending\n{moment}", "case")
+
+
+def on_joint_rows(compared: Comparison) -> list[list[str]]:
+    """Per option: greatest axial force on a joint with its sign, shear and bending, each with its case."""
+    peaks = [(option.joint_axial, option.joint_shear, option.joint_moment) for option in compared.options]
+    return _peak_rows(compared, peaks, ("force", "force", "moment"))
+
+
+def on_joint_notes() -> list[str]:
+    """What stands under the table of what acts on the joint."""
+    return [
+        "Axial: the greatest by size; plus opens the joint, minus presses it. It holds",
+        "the pressure on the bore, not that on the annulus to the gasket.",
+    ]
+
+
 def relief_headers(system: System) -> tuple[str, ...]:
     """The heads of the table, with the units of its figures."""
     moment, length = (convert(0.0, kind, system)[1] for kind in ("moment", "length"))
@@ -106,9 +128,15 @@ def relief_headers(system: System) -> tuple[str, ...]:
 
 def relief_rows(compared: Comparison) -> list[list[str]]:
     """Per option: greatest moment on a joint, at the fixed end of the pipe behind one, and movement of the fitting, each with its case."""
-    system = compared.study.units
-    kinds = ("moment", "moment", "length")
     peaks = [(option.joint_moment, option.pipe_moment, option.movement) for option in compared.options]
+    return _peak_rows(compared, peaks, ("moment", "moment", "length"))
+
+
+def _peak_rows(
+    compared: Comparison, peaks: Sequence[tuple[Peak | None, ...]], kinds: tuple[str, ...]
+) -> list[list[str]]:
+    """Per option some peaks, each with its case."""
+    system = compared.study.units
     columns = [
         column([np.nan if peak is None else peak.value for peak in found], kind, system)[0]
         for found, kind in zip(zip(*peaks, strict=True), kinds, strict=True)

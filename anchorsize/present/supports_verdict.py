@@ -22,6 +22,9 @@ CASES_NAMED = 2
 
 BESIDE_VERDICT = (HOLDS_BY_FRICTION, "post over its Euler load", "rests on a rigid joint")
 
+ALIKE = 1.05
+"""Ratio of utilizations up to which margins are told as alike: common practice, no source."""
+
 SUPPORTS_NAMED = 3
 """Supports that are named one by one; more are counted."""
 
@@ -35,7 +38,7 @@ def verdict_lines(compared: Comparison) -> list[str]:
     lines += [f"'{option.name}' {_why_not(study, option)}{_bracketed(_slack(option))}." for option in others]
     lines += [*_loud(compared), *_doubts(compared), *_idle_lines(compared), *_turned(compared)]
     if best is not None and (decides := best.deciding(compared.common)) is not None:
-        lines += [_best_words(compared, best, decides), *_others(compared, best, decides)]
+        lines += [_best_words(compared, best, decides), *_others(compared, best, decides), *_alike(compared, best)]
     if compared.gains_nothing and best is not None:
         lines.append(f"No option with supports gains margin over '{best.name}'.")
     lines += relief_lines(compared)
@@ -224,6 +227,24 @@ def _others(compared: Comparison, best: Option, decides: Case) -> list[str]:
     return [*lines, *(_against(compared, best, option) for option in apart)]
 
 
+def _alike(compared: Comparison, best: Option) -> list[str]:
+    """What differs between options whose margins are alike: the moment on the joint, where it does."""
+    level = [best, *(option for option in compared.options if _nearly(compared, best, option) and option is not best)]
+    moments = {option.name: option.joint_moment.value for option in level if option.joint_moment is not None}
+    if len(moments) < 2 or max(moments.values()) <= ALIKE * min(moments.values()):
+        return []
+    listed = ", ".join(f"'{name}' {quantity(value, 'moment', compared.study.units)}" for name, value in moments.items())
+    return [f"Margins within 5 % of each other are alike; what differs is the greatest moment on the joint: {listed}."]
+
+
+def _nearly(compared: Comparison, best: Option, option: Option) -> bool:
+    """Whether an option that holds has nearly the margin of the best, by the checks that the choice changes."""
+    mine, least = option.deciding(compared.common), best.deciding(compared.common)
+    if not option.holds or mine is None or least is None:
+        return False
+    return float(mine[1].utilization) <= ALIKE * float(least[1].utilization)
+
+
 def _same_check(compared: Comparison, best: Option, decides: Case, option: Option) -> bool:
     own = option.deciding(compared.common)
     return as_good(option, best, compared.common) and own is not None and own[1].check == decides[1].check
@@ -236,6 +257,8 @@ def _against(compared: Comparison, best: Option, option: Option) -> str:
     level = as_good(option, best, compared.common)
     more = " and more supports" if level and len(option.supports) > len(best.supports) else ""
     margin_words = f"practically the same margin as '{best.name}'{more}" if level else f"less margin than '{best.name}'"
+    if not level and _nearly(compared, best, option):
+        margin_words = f"nearly the margin of '{best.name}'"
     own = "" if level or decides is None else _own_cause(compared, best, option, decides)
     return f"'{option.name}' holds with {margin_words}: {governs}{own}."
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from anchorsize.assessment.checks import LAYOUT
-from anchorsize.assessment.clamping import Clamping, Service
+from anchorsize.assessment.clamping import Clamping, Service, stiffness_wanting
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LOUD
 from anchorsize.assessment.results import Assessment, CaseResult, Check, Finding, JointResult
@@ -24,6 +24,7 @@ from anchorsize.present.words import (
     column,
     demand_words,
     figure,
+    joined,
     margin,
     paragraph,
     place_words,
@@ -197,7 +198,7 @@ def _shares(study: Study, case: CaseResult) -> list[tuple[str, Array, Array]]:
 
 
 def _joint(joint: Joint, result: JointResult, system: System, with_bolts: bool, beside: bool) -> str:
-    total = float(result.axial) + float(result.pressure_annulus)
+    total = float(result.axial_demand)
     negligible = 1e-9 * float(np.linalg.norm(result.reaction_force))
     opens = "none" if abs(total) <= negligible else "opens the joint" if total > 0 else "presses the joint"
     items = (
@@ -240,7 +241,7 @@ def _bolts(joint: Joint, result: JointResult, system: System) -> str:
     headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", *headers, "by the\nloads"]
     notes = ["  Clock seen from the fitting toward the pipe, 12:00 toward e1."] if on_circle else []
     notes.append("  Pressed: the loads push the faces together there and relieve the bolt.")
-    return "\n".join([table(rows, headers, left=3), *notes]) + face_text(result, system)
+    return "\n".join([table(rows, headers, left=3), *notes]) + face_text(joint, result, system)
 
 
 def _service_columns(result: JointResult, system: System) -> tuple[list[list[str]], list[str]]:
@@ -256,12 +257,12 @@ def _service_columns(result: JointResult, system: System) -> tuple[list[list[str
     return [preload, carried], [f"mean\npreload {unit}", f"service\ntension {unit}"]
 
 
-def face_text(result: JointResult, system: System) -> str:
+def face_text(joint: Joint, result: JointResult, system: System) -> str:
     """Lines on the torque wanted, clamp and lift-off, or on the bounds that stand in for them."""
     service, clamped = result.service, result.clamping
     if service is None or clamped is None:
         return ""
-    return _torque_wanted(clamped, system) + _clamp(service, clamped, system)
+    return _torque_wanted(clamped, system) + _clamp(joint, service, clamped, system)
 
 
 def _torque_wanted(clamped: Clamping, system: System) -> str:
@@ -272,12 +273,12 @@ def _torque_wanted(clamped: Clamping, system: System) -> str:
     return f"\n  Torque for the preload given: {', '.join(dict.fromkeys(figures))} {unit}."
 
 
-def _clamp(service: Service, clamped: Clamping, system: System) -> str:
+def _clamp(joint: Joint, service: Service, clamped: Clamping, system: System) -> str:
     if service.clamp_least is None or clamped.stiff is None:
         clamp = quantity(float(service.clamp_bound), "force", system)
         return indented(
             f"Bounds, for want of bolt and gasket stiffness: clamp at least {clamp}; a bolt carries at most its greatest preload "
-            "plus its external tension."
+            f"plus its external tension. To have it solved supply {joined(stiffness_wanting(joint))}."
         )
     open_share = float(np.asarray(service.lift_off_least))
     toward = (

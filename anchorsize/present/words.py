@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -23,6 +24,8 @@ OF_A_BOUND = "a bound for want of stiffness: the true demand may be less"
 UNBOUNDED = {"joint lift-off": "opens at any load", "slip at the bolts": NO_CLAMP}
 KIND_OF_UNIT = {"Pa": "stress", "N": "force", "Nm": "moment", "m": "length", "m2": "area", "1": "number"}
 
+_BARE_INCHES = re.compile(r"(?:\d+[\s-]+)?\d+/\d+|\d+(?:\.\d+)?", re.ASCII)
+
 
 def figure(value: float, digits: int = 4, negligible: float = 0.0) -> str:
     """``value`` with ``digits`` significant figures and no exponent; at or below ``negligible`` it reads 0."""
@@ -35,6 +38,11 @@ def figure(value: float, digits: int = 4, negligible: float = 0.0) -> str:
         return "0"
     places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
     return f"{value:,.{min(places, 9)}f}"
+
+
+def size_words(size: str) -> str:
+    """The size of a bolt with its unit, where the file has it in inches and leaves them out: `3/4` is `3/4 in`."""
+    return f"{size} in" if _BARE_INCHES.fullmatch(size) else size
 
 
 def column(values: Iterable[float], kind: str, system: System) -> tuple[list[str], str]:

@@ -36,6 +36,7 @@ from anchorsize.reference.media import (
     known_alike,
     presumptive_bearing,
 )
+from anchorsize.reference.nuts import NutFlats, nut_flats
 from anchorsize.reference.tables import NotInTable, Table, UnknownTable, load, table_names
 
 __all__ = [
@@ -50,6 +51,7 @@ __all__ = [
     "GasketRing",
     "HangerRod",
     "NotInTable",
+    "NutFlats",
     "Scatter",
     "SoilBearing",
     "Table",
@@ -66,6 +68,7 @@ __all__ = [
     "known_alike",
     "load",
     "loss_coefficient",
+    "nut_flats",
     "presumptive_bearing",
     "property_class",
     "scatter",

@@ -1,8 +1,8 @@
-"""Clearance holes of bolts from the table."""
+"""Clearance holes of bolts, and the hexagons that must reach over them, from the tables."""
 
 from __future__ import annotations
 
-from anchorsize.reference.tables import INCH, NotInTable, figure, load
+from anchorsize.reference.tables import INCH, NotInTable, Row, figure, load
 from anchorsize.study import Provenance
 
 MM = 1e-3
@@ -15,13 +15,43 @@ def clearance_hole(diameter: float) -> tuple[float, Provenance]:
     Metric bolts have the medium series of ISO 273, inch bolts the flange hole of ASME B16.5 (bolt + 1/8 in). Raises
     :class:`NotInTable` for a diameter that is not listed; nothing is interpolated.
     """
-    table = load("clearance_holes")
-    for row in table.rows:
-        if abs(figure(row, "diameter_mm", MM) - diameter) > _SAME_SIZE:
-            continue
-        metric = bool(row["medium_mm"])
-        column, unit = ("medium_mm", MM) if metric else ("flange_hole_in", INCH)
-        remark = "medium series" if metric else "bolt + 1/8 in"
-        origin = table.provenance(f"clearance hole of {row['size']}", row, row["size"], [column], remark)
-        return figure(row, column, unit), origin
+    row = _row(diameter)
+    metric = bool(row["medium_mm"])
+    column, unit, remark = ("medium_mm", MM, "medium series") if metric else ("flange_hole_in", INCH, "bolt + 1/8 in")
+    return figure(row, column, unit), _origin(row, column, remark)
+
+
+def widest_hole(diameter: float) -> tuple[float, Provenance]:
+    """The widest hole [m] that is drilled for a bolt of nominal ``diameter`` [m], and its origin.
+
+    Metric bolts have the coarse series of ISO 273; inch bolts have one hole only, the flange hole of ASME B16.5 (bolt + 1/8 in).
+    Raises :class:`NotInTable` for a diameter that is not listed.
+    """
+    row = _row(diameter)
+    if not row["coarse_mm"]:
+        return clearance_hole(diameter)
+    return figure(row, "coarse_mm", MM), _origin(row, "coarse_mm", "coarse series")
+
+
+def across_flats(diameter: float) -> float:
+    """The width across flats [m] of the narrowest head or nut listed for a bolt of nominal ``diameter`` [m].
+
+    Sources: ISO 4032, ISO 4014; ASME B18.2.2 (heavy nuts). Raises :class:`NotInTable` for a diameter that is not listed.
+    """
+    size = _row(diameter)["size"]
+    widths = [figure(row, "across_flats_max_mm", MM) for row in load("hexagons").rows if row["size"] == size]
+    if not widths:
+        raise NotInTable(f"no hexagon is tabled for a bolt of {diameter * 1e3:.4g} mm")
+    return min(widths)
+
+
+def _row(diameter: float) -> Row:
+    """The row of a nominal diameter [m]."""
+    for row in load("clearance_holes").rows:
+        if abs(figure(row, "diameter_mm", MM) - diameter) <= _SAME_SIZE:
+            return row
     raise NotInTable(f"no clearance hole is tabled for a bolt of {diameter * 1e3:.4g} mm")
+
+
+def _origin(row: Row, column: str, remark: str) -> Provenance:
+    return load("clearance_holes").provenance(f"clearance hole of {row['size']}", row, row["size"], [column], remark)

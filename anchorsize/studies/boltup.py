@@ -11,6 +11,7 @@ import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError
 from anchorsize.assessment.clamping import Clamping, clamping
+from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import no_such
 from anchorsize.mechanics import frames
@@ -96,6 +97,7 @@ class BoltUp:
         None  # where the joint lies flat: an opening off its axis, and the bolt angle to it [rad]
     )
     before: Joint | None = None  # the joint as found, where the sheet is of its repair
+    pushes: tuple[Push, ...] = ()  # of every case by itself
 
     @property
     def main_order(self) -> tuple[int, ...]:
@@ -112,6 +114,16 @@ class BoltUp:
         """Whether the repair puts a new gasket in the place of one used before."""
         ring = None if self.before is None else self.before.gasket
         return ring is not None and ring.condition == "reused"
+
+    @property
+    def gasket_stays(self) -> bool:
+        """Whether the joint stays closed on the gasket that is in it."""
+        return self.joint.gasket is not None and self.joint.gasket.condition == "in_place"
+
+    @property
+    def gasket_not_said(self) -> bool:
+        """Whether the joint was found in service and nobody says whether its gasket stays."""
+        return gasket_not_said(self.joint if self.before is None else self.before)
 
     @property
     def recorded(self) -> Array | None:
@@ -162,6 +174,9 @@ def boltup(assessment: Assessment, joint: str | None = None, before: Study | Non
         found=found.tightening.torque if found.tightening is not None and is_as_found(found) else None,
         preload=None if clamped is None else (clamped.least, clamped.mean, clamped.greatest),
         push=_push({name: case.reaction_force for name, case in assessment.cases.items()}, study.up, (axis, e1, e2)),
+        pushes=tuple(
+            _push({name: case.reaction_force}, study.up, (axis, e1, e2)) for name, case in assessment.cases.items()
+        ),
         share=_share(assessment, chosen, (axis, e1, e2)),
         holders=_holders(assessment),
         up_at=_up_at(study.up, axis, e1, e2),
@@ -219,10 +234,10 @@ def _aimed_at(joint: Joint) -> tuple[Array | None, Clamping | None, Lacking | No
             return None, None, "as found"
         torque = judged.torque_wanted
         return torque, judged, "friction" if torque is None else None
-    if judged.torque_arm is None:
+    if not given.at_target.links_torque:
         return given.target_torque, None, None
     refused = Refused(())
-    target = clamping(replace(joint, tightening=replace(given, torque=given.target_torque, preload=None)), refused)
+    target = clamping(replace(joint, tightening=given.at_target), refused)
     return (None, None, "too strong") if refused.reasons else (given.target_torque, target, None)
 
 

@@ -161,10 +161,9 @@ def with_losses(study: Study, case: str, openings: dict[str, OpeningResult]) -> 
     if any(state.losses is not None for state in old.states.values()):
         return study
     open_ends = [name for name, state in old.states.items() if state.exit != "capped"]
-    if len(open_ends) != 2:
+    if not losses_can_tell(old):
         raise StudyError(
-            f"case '{case}': losses between {len(open_ends)} open ends cannot be told from its pressures; write "
-            "'pressure: from losses' with a loss coefficient"
+            f"case '{case}': losses between {len(open_ends)} open ends cannot be told from its pressures; {_way_out(old, open_ends)}"
         )
     entry, leaving = sorted(open_ends, key=lambda name: float(np.asarray(openings[name].flow)))
     coefficient = _implied(study, openings, entry, leaving)
@@ -173,6 +172,29 @@ def with_losses(study: Study, case: str, openings: dict[str, OpeningResult]) -> 
             f"case '{case}': its pressures imply a gain of energy from {entry} to {leaving}; correct them, or hold the pressure"
         )
     return _replaced(study, old, entry, Losses(coefficient, entry))
+
+
+def losses_can_tell(case: Case) -> bool:
+    """Whether the pressures of a case can follow from losses: it states them, or two open ends imply them."""
+    states = case.states.values()
+    return any(state.losses is not None for state in states) or sum(state.exit != "capped" for state in states) == 2
+
+
+def _way_out(case: Case, open_ends: list[str]) -> str:
+    """What to ask, or to write, where the losses between several open ends are not known."""
+    jets = [name for name in open_ends if case.states[name].exit == "free_jet"]
+    others = " and ".join(f"'{name}'" for name in open_ends if name not in jets)
+    ask = "hold them (--pressure held), or let them go with the square of the flow (--pressure square)"
+    if len(open_ends) < 2:
+        return ask
+    if len(jets) > 1:
+        return f"{ask}: the file cannot tell them either, for {len(jets)} free jets fix the pressures"
+    if not jets:
+        return f"{ask}; or keep one pressure in the file and write pressure: from losses with a loss_coefficient at the other open ends"
+    return (
+        f"{ask}. Only where every pressure follows from the free jet at '{jets[0]}', write pressure: from losses with a loss_coefficient at "
+        f"{others}; a line under a pressure of its own beside a branch throttled to a free jet cannot be told by losses"
+    )
 
 
 def _implied(study: Study, openings: dict[str, OpeningResult], entry: str, leaving: str) -> float:

@@ -17,6 +17,7 @@ from anchorsize.assessment.results import no_such
 from anchorsize.study import Array, BoltPattern, Study
 
 ALIKE = 1e-9  # relative difference of utilizations up to which it is rounding
+DIGITS = 9  # decimals of a utilization by which losses are put in order
 NOTICED = 0.01  # relative growth of a utilization from which the check counts as made worse
 
 
@@ -60,8 +61,8 @@ class LostBolt:
     """The joint with one bolt lost: the check with the greatest utilization over all cases, and whether everything holds.
 
     ``under_load`` is the same among the checks that flow and pressure bear on; ``None`` where none of those was made. ``worsened``
-    is of the checks that losing the bolt makes worse (by 1 % at least) the one that grows most, None where there is none, and ``new``
-    what fails on top of what fails today. ``refused`` says why the joint cannot be judged without the bolt; the utilization is then infinite. ``wanting``
+    is of the checks that losing the bolt makes worse (by 1 % at least) the one that grows most, None where there is none;
+    ``worsened_under_load`` is the same among those that flow and pressure bear on, and ``new`` what fails on top of what fails today. ``refused`` says why the joint cannot be judged without the bolt; the utilization is then infinite. ``wanting``
     are the checks that the job needs with the bolt lost and that could not be made: such a joint does not count as holding.
     """
 
@@ -77,6 +78,7 @@ class LostBolt:
     new: tuple[NewFailure, ...] = ()
     refused: str = ""
     wanting: tuple[NotChecked, ...] = ()
+    worsened_under_load: Worsened | None = None
 
     @property
     def verdict(self) -> Literal["holds", "fails", "incomplete"]:
@@ -103,7 +105,7 @@ def without(study: Study, joint: str, numbers: tuple[int, ...]) -> Study:
     present = bolts.present & ~np.isin(bolts.numbers, numbers)
     if not np.any(present):
         raise StudyError(f"joint '{joint}' would have no bolt left")
-    return _with_present(study, joint, present)
+    return with_present(study, joint, present)
 
 
 def lose(study: Study, words: tuple[str, ...]) -> Study:
@@ -137,7 +139,7 @@ def _listed(bolts: BoltPattern) -> str:
     return f"{bolts.numbers[0]} to {bolts.numbers[-1]}"
 
 
-def _with_present(study: Study, joint: str, present: NDArray[np.bool_]) -> Study:
+def with_present(study: Study, joint: str, present: NDArray[np.bool_]) -> Study:
     changed = replace(study.joints[joint], bolts=replace(study.joints[joint].bolts, present=present))
     return replace(study, joints={**study.joints, joint: changed})
 
@@ -159,7 +161,7 @@ def one_lost(study: Study, joint: str) -> list[LostBolt]:
     present = np.array([there_now & (np.arange(len(bolts.numbers)) != i) for i in lost])
     refused = Refused((len(lost),))
     today = _by_place(evaluate(study), 1)
-    cases = evaluate(_with_present(study, joint, present), refuse=refused)
+    cases = evaluate(with_present(study, joint, present), refuse=refused)
     made = _by_place(cases, len(lost))
     if not made:
         return []
@@ -203,7 +205,11 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
     new = tuple(NewFailure(*place) for place in use if not holds[place] and (place not in today or today[place][1][0]))
     told = {(each.case, each.check, each.where) for each in new}
     worse = [p for p in use if p in before and (use[p] > before[p] * (1.0 + NOTICED) or p in told)]
-    top = max(worse, key=lambda place: (not holds[place], use[place] - before[place])) if worse else None
+
+    def most(places: Sequence[_Place]) -> Worsened | None:
+        top = max(places, key=lambda place: (not holds[place], use[place] - before[place]), default=None)
+        return None if top is None else Worsened(*top, before[top], use[top], holds[top])
+
     return LostBolt(
         joint,
         bolt,
@@ -213,24 +219,27 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
         all(holds.values()),
         not all(holds.values()),
         None if heaviest is None else UnderLoad(heaviest[0], heaviest[1], use[heaviest]),
-        None if top is None else Worsened(*top, before[top], use[top], holds[top]),
+        most(worse),
         new,
+        worsened_under_load=most([place for place in worse if place[1] not in LAYOUT]),
     )
 
 
 def worst_first(rows: Sequence[LostBolt]) -> list[LostBolt]:
-    """By how much the loss makes worse what then fails, else what holds, and by everything where that is alike.
+    """By how much the loss makes worse what then fails, else what holds; where that is alike the same under load, then by everything.
 
     Bolts alike but for rounding stand by their numbers.
     """
     if not rows:
         return []
 
-    def use(row: LostBolt) -> tuple[float, float, float]:
-        worse = row.worsened
-        if row.refused or worse is None:
-            return (float(bool(row.refused)), math.inf if row.refused else 0.0, row.utilization)
-        return (float(not worse.holds), worse.growth, row.utilization)
+    def use(row: LostBolt) -> tuple[float, ...]:
+        if row.refused:
+            return (1.0, math.inf, 1.0, math.inf, row.utilization)
+        most = (row.worsened, row.worsened_under_load)
+        ranks = ((0.0, 0.0) if worse is None else (float(not worse.holds), worse.growth) for worse in most)
+        # without rounding, what differs by nothing else would decide before the load does
+        return tuple(round(part, DIGITS) for part in (*(part for pair in ranks for part in pair), row.utilization))
 
     ordered = sorted(rows, key=use, reverse=True)
     ranks: dict[tuple[str, int], int] = {}

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
+from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.studies.boltup import differs, is_as_found
 from anchorsize.studies.torque import TighteningWindow, retightened, windows
 from anchorsize.study import Array, Joint, Study, Tightening
@@ -18,7 +19,8 @@ class Repair:
     """What a repair changes, and the study judged after it.
 
     ``fitted`` are the bolts put in and ``torque`` (n,) [N·m] what the bolts are tightened to, None where the file gives none; both
-    by the joints that the repair changes. ``new_gaskets`` are the joints that get one. ``assessment`` is None where the repaired
+    by the joints that the repair changes. ``new_gaskets`` are the joints that get one, ``gaskets_not_said`` those of which nobody says
+    whether the gasket stays: it is judged as if new. ``assessment`` is None where the repaired
     study cannot be judged, and ``reason`` says why.
     """
 
@@ -27,6 +29,12 @@ class Repair:
     new_gaskets: tuple[str, ...]
     assessment: Assessment | None
     reason: str = ""
+    gaskets_not_said: tuple[str, ...] = ()
+
+    @property
+    def may_hold(self) -> bool:
+        """Whether the repair leaves nothing that fails, so that it counts what the verdict rests on."""
+        return self.assessment is not None and self.assessment.verdict != "fails"
 
 
 def needs_repair(joint: Joint) -> bool:
@@ -67,6 +75,8 @@ def _changes(joint: Joint) -> str:
         parts.append(f"every bolt at the {aimed} given")
     if joint.gasket is not None and joint.gasket.condition == "reused":
         parts.append("a new gasket")
+    if _taken_as_new(joint):
+        parts.append("the gasket as good as new, which the file does not say")
     return ", ".join(parts)
 
 
@@ -80,12 +90,19 @@ def repair(assessment: Assessment) -> Repair | None:
     gaskets = tuple(
         n for n, joint in wanting.items() if joint.gasket is not None and joint.gasket.condition == "reused"
     )
+    open_questions = tuple(name for name, joint in wanting.items() if _taken_as_new(joint))
     try:
         after = repaired(study)
         torque = {name: None if (given := after.joints[name].tightening) is None else given.torque for name in wanting}
-        return Repair(fitted, torque, gaskets, assess(after, assessment.option))
+        return Repair(fitted, torque, gaskets, assess(after, assessment.option), gaskets_not_said=open_questions)
     except StudyError as error:
-        return Repair(fitted, dict.fromkeys(wanting), gaskets, None, str(error))
+        return Repair(fitted, dict.fromkeys(wanting), gaskets, None, str(error), open_questions)
+
+
+def _taken_as_new(joint: Joint) -> bool:
+    """Whether the seal is judged by the factors of a new gasket while nobody says whether the one in the joint stays."""
+    ring = joint.gasket
+    return ring is not None and (ring.m, ring.y) != (None, None) and gasket_not_said(joint)
 
 
 def windows_after(found: Repair | None) -> list[TighteningWindow]:
@@ -112,7 +129,7 @@ def mended(joint: Joint) -> Joint:
 def _aimed(joint: Joint, given: Tightening) -> Tightening:
     """The tightening that the bolts get: the target, else that of the other bolts of the size."""
     if given.target_torque is not None:
-        return replace(given, torque=given.target_torque, preload=None, target_torque=None)
+        return given.at_target
     sizes, there = np.array(joint.bolts.sizes), np.asarray(joint.bolts.present)
     values = given.preload if given.torque is None else given.torque
     if values is None:

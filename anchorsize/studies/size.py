@@ -16,13 +16,13 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.holding import chosen_option
 from anchorsize.assessment.results import no_such
+from anchorsize.studies.lost_window import lost_windows
 from anchorsize.studies.size_batch import Found, Governing, Key, judged_together
 from anchorsize.studies.size_candidates import candidates, chosen_sizing, fit
 from anchorsize.studies.size_flange import MisfitError, seat
 from anchorsize.studies.size_notes import notes
 from anchorsize.studies.size_tightening import Candidate, without_gasket
-from anchorsize.studies.size_window import chosen_window
-from anchorsize.studies.torque import TighteningWindow
+from anchorsize.studies.torque import TighteningWindow, windows
 from anchorsize.study import BoltPattern, Joint, Sizing, Study
 
 Rank: TypeAlias = Literal["fewest", "lightest", "margin"]
@@ -166,8 +166,13 @@ def size(
         shown=shown,
         fixed=_fixed(judged),
         common=_common(failing),
-        window=chosen_window(shown, joint, robust) if shown is not None and len(study.joints) == 1 else None,
+        window=_window(shown, joint, robust) if shown is not None and len(study.joints) == 1 else None,
     )
+
+
+def _window(shown: Assessment, joint: str, robust: bool) -> TighteningWindow | None:
+    """The tightening window of the joint chosen; with ``robust`` the one with any one bolt lost."""
+    return next(iter((lost_windows if robust else windows)(shown, [joint])), None)
 
 
 def _fixed(judged: Sequence[Judged]) -> tuple[Key, ...]:

@@ -16,7 +16,7 @@ from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.refusing import Refused
 from anchorsize.mechanics.frames import circle_positions
 from anchorsize.reference import FlangeDrilling, NotInTable
-from anchorsize.studies.size_flange import ROUNDING, MisfitError, seat
+from anchorsize.studies.size_flange import ROUNDING, MisfitError, holds_bolt, seat
 from anchorsize.studies.size_tightening import Candidate, tightening_of, without_gasket
 from anchorsize.study import (
     Allowable,
@@ -180,7 +180,7 @@ def fit(study: Study, name: str, candidate: Candidate) -> Study:
     Raises
     ------
     MisfitError
-        The candidate cannot be: its class does not cover the size, bolts overlap or leave the flange, or would break.
+        The candidate cannot be: its class does not cover the size, bolts overlap, leave the flange or rattle in its holes, or would break.
     StudyError
         The study lacks what any candidate needs.
     """
@@ -189,6 +189,7 @@ def fit(study: Study, name: str, candidate: Candidate) -> Study:
     seated = seat(study, joint, candidate.flange, float(bolts.diameter[0]))
     bare = replace(joint, bolts=bolts, flange=seated.flange, gasket=seated.gasket, grip=seated.grip)
     _fits(study, bare, candidate)
+    holds_bolt(study, bare.flange.hole, float(bolts.diameter[0]))
     fitted = replace(bare, tightening=tightening_of(bare, joint, candidate, study.units))
     try:
         clamping(without_gasket(fitted))

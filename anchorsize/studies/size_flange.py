@@ -9,9 +9,11 @@ from typing import TypeVar
 import numpy as np
 
 from anchorsize import reference
+from anchorsize.assessment.findings_flange import widest
 from anchorsize.reference import FlangeDrilling, NotInTable
 from anchorsize.reference.holes import clearance_hole
 from anchorsize.study import Flange, Gasket, Joint, Number, Provenance, Study
+from anchorsize.units import show
 
 T = TypeVar("T")
 ROOM = 293.15  # [K]
@@ -61,6 +63,18 @@ def seat(study: Study, joint: Joint, designation: str | None, diameter: float) -
         return Seated(joint.flange, joint.gasket, joint.grip, ())
     hole, origin = _tabled(clearance_hole, diameter)
     return Seated(replace(joint.flange, hole=hole), joint.gasket, joint.grip, (origin,))
+
+
+def holds_bolt(study: Study, hole: Number | None, diameter: float) -> None:
+    """Raise MisfitError where a hole [m] is wider than any that is drilled for a bolt of ``diameter`` [m]."""
+    given = 0.0 if hole is None else float(np.max(hole))
+    known = widest(given, diameter)
+    if known is not None:
+        raise MisfitError(
+            f"the holes are too wide for the bolt: {show(given, 'length', study.units)}, at most "
+            f"{show(known[0], 'length', study.units)} drilled for it ({known[1]}); where the flange is yet to be drilled, take "
+            "flange / hole out of the file"
+        )
 
 
 def _standard(study: Study, joint: Joint, drilling: FlangeDrilling, diameter: float) -> Seated:

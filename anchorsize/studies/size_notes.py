@@ -8,6 +8,7 @@ import numpy as np
 
 from anchorsize import reference
 from anchorsize.assessment.asking import merged
+from anchorsize.assessment.checks_actions import asked_of
 from anchorsize.studies.size_candidates import left_aside, narrowed_out, same_size, standard_of
 from anchorsize.studies.size_flange import seat
 from anchorsize.studies.size_tightening import Candidate
@@ -41,6 +42,11 @@ def notes(study: Study, name: str, judged: Sequence[Candidate], asked: Sizing, c
         sentences.append(f"the allowable {' and '.join(forces + stresses)} was held for every class")
     if sizes and allow.bolt_spacing_least is not None and allow.bolt_spacing_least.table is None:
         sentences.append("the least bolt spacing given was held for every size")
+    if nozzle := list(dict.fromkeys(check for each in in_force for check in asked_of(each))):
+        sentences.append(
+            f"{', '.join(nozzle)}: {'these checks are' if len(nozzle) > 1 else 'this check is'} of what the fitting puts on the nozzle or pipe, "
+            "and no choice of bolts mends that; less flow or pressure may, or supports, with the joint's stiffness or pipe_behind"
+        )
     sentences += _held_tightening(joint, judged, sizes)
     sentences += _holes(joint, judged)
     if other and joint.thread_engagement is not None:

@@ -16,7 +16,9 @@ from anchorsize.units import System, UnitError, split_quantity, to_si
 
 SAME = 1e-9  # relative difference of utilizations that counts as none
 EXACT = 1e-12  # relative difference of a value read again that counts as none
-ONE_LOST = "bolts chosen so that every check made holds with any one of them missing (size --robust)"
+ONE_LOST = (
+    r"bolts (as )?chosen [^;]*any one of them missing( \(size --robust\))?"  # notes of this and of earlier writers
+)
 CHANGED, MATING = "changed by size --write: ", "the mating flange must be the same"
 SHORT = 6  # figures up to which a value reads as one that somebody chose
 UNITS: dict[System, dict[str, tuple[str, ...]]] = {
@@ -31,8 +33,8 @@ def written(
 ) -> str:
     """The text of a case file with a candidate's bolts, flange and tightening; ``study`` is what the text gave, ``name`` the new file.
 
-    A note of the joint says what changed of flange, ring and grip, and where it is ``robust`` that the choice holds with any one bolt
-    missing, so that report and sheet tell it.
+    A note of the joint says what changed of flange, ring and grip, and where it is ``robust`` that the choice, with the bolts and the
+    tightening that it names, held with any one bolt missing, so that report and sheet tell it also after somebody changed the file.
     The new text is read again and must give the same utilization of every check as the candidate did.
 
     Raises
@@ -51,7 +53,8 @@ def written(
         new = _gasket(new, study, fitted, joint)
         new = _grip(new, study, fitted, joint)
         new = _tightening(new, joint, study, fitted)
-        new = _note(new, joint, robust, changed_words(study, fitted, joint))
+        record = chosen_words(study, fitted, joint) if robust else ""
+        new = _note(new, joint, record, changed_words(study, fitted, joint))
         read = parse_case(new, name)
     except (RewriteError, CaseFileError) as error:
         raise StudyError(f"the choice cannot be written into this file in place: {error}") from error
@@ -163,8 +166,20 @@ def changed_words(study: Study, fitted: Study, joint: str) -> str:
     return ", ".join(f"{what} {now} (was {before})" for what, (now, before) in told.items() if now != before)
 
 
-def _note(text: str, joint: str, robust: bool, changed: str) -> str:
-    """Put the note on what changed and on a choice that stands a lost bolt, and take out those of earlier ones; other words stay.
+def chosen_words(study: Study, fitted: Study, joint: str) -> str:
+    """That the choice stands any one bolt lost, with what was chosen: a record, for the file may be changed after."""
+    bolts, given = fitted.joints[joint].bolts, fitted.joints[joint].tightening
+    at = f"{len(bolts.numbers)} × {bolts.sizes[0]}"
+    torque, preload = (None, None) if given is None else (_one(given.torque), _one(given.preload))
+    if torque is not None:
+        at += f", {quantity_text(torque, 'moment', study.units)}"
+    elif preload is not None:
+        at += f", preload {quantity_text(preload, 'force', study.units)}"
+    return f"bolts as chosen by size --robust ({at}): every check made held with any one of them missing"
+
+
+def _note(text: str, joint: str, record: str, changed: str) -> str:
+    """Put the note on what changed and the ``record`` of a choice that stands a lost bolt, and take out those of earlier ones; other words stay.
 
     What an earlier choice changed stays told where this one changes nothing more. A note of several lines stays as it is.
     """
@@ -172,11 +187,11 @@ def _note(text: str, joint: str, robust: bool, changed: str) -> str:
     before = written_at(text, (*path, "note"))
     if "\n" in (before or "") or (before is None and has_key(text, (*path, "note"))):
         return text
-    kept = (before or "").replace(ONE_LOST, "").strip("; ")
+    kept = re.sub(ONE_LOST, "", before or "").strip("; ")
     if changed:
         kept = re.sub(f"(; )?{CHANGED}.*?{MATING}", "", kept).strip("; ")
     told = f"{CHANGED}{changed}; {MATING}" if changed else ""
-    wanted = "; ".join(part for part in (kept, told, ONE_LOST if robust else "") if part)
+    wanted = "; ".join(part for part in (kept, told, record) if part)
     if wanted == (before or ""):
         return text
     return change(text, path, {"note": scalar(wanted) if wanted else None}, {})

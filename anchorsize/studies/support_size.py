@@ -1,7 +1,8 @@
 """Sizing a support: the least rod, the least section of the user's list, the bearing area and mass of a block.
 
 Rods and sections are tried one by one with the stiffness that each has, since a stiffer support draws more load. How a
-block is sized stands in :mod:`anchorsize.studies.block_size`.
+block is sized stands in :mod:`anchorsize.studies.block_size`. Every support is sized with the others as given; what all the
+least ones come to when taken together is another question, for softer supports leave more to the joint and to each other.
 """
 
 from __future__ import annotations
@@ -19,12 +20,13 @@ from anchorsize.study import Study, Support, SupportAllow
 
 @dataclass(frozen=True)
 class Tried:
-    """A size that was tried: its area [m²], whether every check of the support holds, the check that governs it."""
+    """A size that was tried: its area [m²], whether every check of the support holds, the check that governs it, the support then."""
 
     size: str
     area: float
     holds: bool
     governing: Check | None
+    support: Support
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,16 @@ class Sized:
     def least(self) -> Tried | None:
         """The least size whose checks all hold."""
         return next((each for each in self.tried if each.holds), None)
+
+    @property
+    def least_support(self) -> Support | None:
+        """The support with its least size; None where none was found."""
+        if self.least is not None:
+            return self.least.support
+        size, block = None if self.block is None else self.block.size, self.support.block
+        if size is None or block is None:
+            return None
+        return replace(self.support, block=replace(block, length=size.length, width=size.width, height=size.height))
 
 
 def size_supports(study: Study, option: str) -> list[Sized]:
@@ -101,4 +113,4 @@ def _try(study: Study, option: str, support: Support, size: str, area: float, ch
     cases = evaluate(with_support(study, option, changed), option)
     made = [check for case in cases.values() for check in case.checks if check.where == support.name]
     governing = max(made, key=lambda check: float(np.asarray(check.utilization)), default=None)
-    return Tried(size, area, bool(made) and all(bool(check.holds) for check in made), governing)
+    return Tried(size, area, bool(made) and all(bool(check.holds) for check in made), governing, changed)

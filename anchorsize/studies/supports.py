@@ -43,7 +43,7 @@ class Materials:
 
 
 class Peak(NamedTuple):
-    """The case in which something is greatest, and its value (SI)."""
+    """The case in which something is greatest by size, and its value (SI)."""
 
     case: str
     value: float
@@ -142,6 +142,25 @@ class Option:
         return self._by_case(lambda _, case: [float(np.asarray(joint.bending)) for joint in case.joints.values()])
 
     @cached_property
+    def joint_axials(self) -> dict[str, float]:
+        """Axial force on a joint in each case [N], of several the greatest by size; positive opens it, pressure thrust in, annulus not."""
+        found = {} if self.assessment is None else self.assessment.cases
+        axials = {
+            name: [float(np.asarray(each.axial)) for each in case.joints.values()] for name, case in found.items()
+        }
+        return {name: max(values, key=abs) for name, values in axials.items() if values}
+
+    @cached_property
+    def joint_shears(self) -> dict[str, float]:
+        """Greatest shear on a joint in each case [N]."""
+        return self._by_case(lambda _, case: [float(np.asarray(joint.shear)) for joint in case.joints.values()])
+
+    @cached_property
+    def joint_torsions(self) -> dict[str, float]:
+        """Greatest torsion on a joint, by size, in each case [N·m]."""
+        return self._by_case(lambda _, case: [abs(float(np.asarray(joint.torsion))) for joint in case.joints.values()])
+
+    @cached_property
     def pipe_moments(self) -> dict[str, float]:
         """Greatest bending moment at the fixed end of the pipe behind a joint in each case [N·m]; empty where no such pipe is given."""
         return self._by_case(lambda study, case: [pipe_moment(study, name, each) for name, each in case.joints.items()])
@@ -173,6 +192,21 @@ class Option:
     def joint_moment(self) -> Peak | None:
         """Case and greatest bending moment on a joint."""
         return _peak(self.joint_moments)
+
+    @property
+    def joint_axial(self) -> Peak | None:
+        """Case and axial force on a joint that is greatest by size, with its sign."""
+        return _peak(self.joint_axials)
+
+    @property
+    def joint_shear(self) -> Peak | None:
+        """Case and greatest shear on a joint."""
+        return _peak(self.joint_shears)
+
+    @property
+    def joint_torsion(self) -> Peak | None:
+        """Case and greatest torsion on a joint."""
+        return _peak(self.joint_torsions)
 
     @property
     def pipe_moment(self) -> Peak | None:
@@ -329,7 +363,7 @@ def _judge(study: Study, name: str, unsupported: dict[str, CaseResult] | None) -
 
 
 def _peak(by_case: dict[str, float]) -> Peak | None:
-    return max((Peak(*pair) for pair in by_case.items()), key=lambda peak: peak.value, default=None)
+    return max((Peak(*pair) for pair in by_case.items()), key=lambda peak: abs(peak.value), default=None)
 
 
 def _used(pair: Case | None, without: float = np.inf) -> float:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from anchorsize.assessment import Assessment, distinct, evaluate
 from anchorsize.assessment.checks import judge
@@ -14,6 +15,7 @@ from anchorsize.assessment.clamping import clamping, service, stiffness_wanting
 from anchorsize.assessment.evaluation import unrelieved
 from anchorsize.assessment.results import CaseResult, Check, JointResult, NotChecked
 from anchorsize.studies.boltup import ALIKE
+from anchorsize.studies.window_ends import Uses, ends
 from anchorsize.study import Array, Joint, Study, Tightening
 
 WANT_MORE = {"joint lift-off", "joint slip", "slip at the bolts", "gasket seating", "gasket in service"}
@@ -28,11 +30,8 @@ BOUND_WITHOUT = (
     "thread stripping",
 )
 """Checks that a bound stands in for where the stiffness of bolts and gasket is not known."""
-LEAST_SHARE = 1e-6  # of the greatest tightening looked at
-EVEN, NEAR = 31, 16  # multiples judged in one batch: evenly spread, and on either side of where an end should be
-CLOSER = 4.0  # how much nearer each of the latter lies than the one before
-TOLERANCE = 1e-10  # relative width at which an end of the window counts as found
-GREATEST_ROUNDS = 40  # the even ones alone narrow a bracket below the tolerance in seven
+VECTORS = {"reaction_force", "reaction_moment", "external_tension", "bolt_shear"}
+"""Results of a joint that have an axis of their own: directions, or bolts."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ class TighteningWindow:
     ``least`` is over ``greatest``, no tightening serves. ``not_bounded`` are the checks that bound the tightening from above and
     could not be made: ``greatest`` is then no permission. ``not_counted`` are those that bound it from below and could not be
     made; where one of them is about the seal, ``least`` is no permission either. ``stiffness_wanting`` is what to supply for the
-    stiffness of bolts and gasket, empty where it is known.
+    stiffness of bolts and gasket, empty where it is known. ``refused`` says why the joint cannot be judged whatever the tightening.
     """
 
     joint: str
@@ -62,6 +61,7 @@ class TighteningWindow:
     not_bounded: tuple[str, ...] = ()
     not_counted: tuple[NotChecked, ...] = ()
     stiffness_wanting: tuple[str, ...] = ()
+    refused: str = ""
 
     @property
     def bound_only(self) -> bool:
@@ -72,7 +72,7 @@ class TighteningWindow:
     @property
     def exists(self) -> bool:
         """Whether any tightening makes all of these checks hold."""
-        return self.least <= self.greatest
+        return not self.refused and self.least <= self.greatest
 
     @property
     def unsealed(self) -> tuple[str, ...]:
@@ -82,7 +82,7 @@ class TighteningWindow:
     @property
     def serves(self) -> bool:
         """Whether the tightening that the file gives lies within, as far as the checks made tell."""
-        return self.least <= 1.0 <= self.greatest
+        return not self.refused and self.least <= 1.0 <= self.greatest
 
 
 def windows(assessment: Assessment, joints: Iterable[str]) -> list[TighteningWindow]:
@@ -100,26 +100,39 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
     ``cases`` are the results of the study where they are known already, of the support option asked about. Tightening changes
     no load, so the loads of all cases come from them and only what the preload decides is worked out again.
     """
-    tightened = study.joints[joint]
-    evened = evenly_tightened(tightened)
-    study = replace(study, joints={**study.joints, joint: evened})
+    even = with_even_tightening(study, joint)
+    if even.joints[joint].tightening is None:
+        return None
+    return found_window(study.joints[joint], even, evaluate(even) if cases is None else cases)
+
+
+def found_window(
+    given: Joint, even: Study, known: Mapping[str, CaseResult], states: Sequence[tuple[str, NDArray[np.bool_]]] = ()
+) -> TighteningWindow | None:
+    """The window of the joint ``given``, tightened evenly in the study ``even``, from the ``known`` results of all cases.
+
+    With ``states``, each told by its words and the bolts present (n,) in it, ``known`` has them as its batch (s,), and the window is
+    the one that all of them share: each end is that of the state that is worst there.
+    """
+    joint, evened = given.name, even.joints[given.name]
     clamped = clamping(evened)
     if clamped is None or not np.any(clamped.greatest > 0.0):
         return None
-    top = _most(study, joint, clamped.greatest)
-    known = evaluate(study) if cases is None else cases
+    top = _most(even, joint, clamped.greatest)
     if any(joint not in case.joints for case in known.values()):
         return None
-    alike = _judged_alike(study, list(known))
+    told = [words for words, _ in states] or [""]
+    batch = _in_states(even, joint, [present for _, present in states])
+    alike = _judged_alike(even, list(known))
     loads = [_side_by_side([known[name].joints[joint] for name in names]) for names in alike]
 
-    def uses(multiples: Array) -> _Uses:
-        return _greatest([_judged(study, joint, of, names, multiples) for of, names in zip(loads, alike, strict=True)])
+    def uses(multiples: Array) -> Uses:
+        parts = zip(loads, alike, strict=True)
+        return _greatest([_judged(batch, joint, of, (names, told), multiples) for of, names in parts])
 
-    start = np.linspace(top * LEAST_SHARE, top, EVEN)
-    least, greatest = _ends(uses, start)
+    least, greatest = ends(uses, top)
     torque = None if clamped.torque is None else float(np.max(clamped.torque))
-    unmade = _unmade(replace(study, joints={joint: evened}), joint, known)
+    unmade = _unmade(replace(batch, joints={joint: batch.joints[joint]}), joint, known)
     return TighteningWindow(
         joint=joint,
         least=least.at,
@@ -128,13 +141,21 @@ def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = No
         greatest_by=greatest.by,
         torque=torque,
         preload=float(np.max(clamped.mean)),
-        given=_ends_given(tightened),
-        evened=evened is not tightened,
+        given=_ends_given(given),
+        evened=evened is not given,
         sizes=len({size for size, there in zip(evened.bolts.sizes, evened.bolts.present, strict=True) if there}),
         not_bounded=tuple(dict.fromkeys(item.check for item in unmade if item.check in WANT_LESS)),
         not_counted=tuple(item for item in unmade if item.check in WANT_MORE),
         stiffness_wanting=stiffness_wanting(evened),
     )
+
+
+def _in_states(study: Study, joint: str, present: Sequence[NDArray[np.bool_]]) -> Study:
+    """The study with the bolts present in each state, as a batch (s, 1) of the joint that multiples (m,) of tightening join."""
+    if not present:
+        return study
+    bolts = replace(study.joints[joint].bolts, present=np.array(present)[:, None, :])
+    return replace(study, joints={**study.joints, joint: replace(study.joints[joint], bolts=bolts)})
 
 
 def _unmade(study: Study, joint: str, cases: Mapping[str, CaseResult]) -> tuple[NotChecked, ...]:
@@ -154,17 +175,28 @@ def _unmade(study: Study, joint: str, cases: Mapping[str, CaseResult]) -> tuple[
     )
 
 
+def with_even_tightening(study: Study, joint: str) -> Study:
+    """The study with one joint tightened as :func:`evenly_tightened` says."""
+    return replace(study, joints={**study.joints, joint: evenly_tightened(study.joints[joint])})
+
+
 def evenly_tightened(joint: Joint) -> Joint:
-    """The joint with the greatest tightening of each bolt size on all bolts of it; itself where that is so already."""
+    """The joint with the greatest tightening of each bolt size on all bolts of it, with the friction that a target would have.
+
+    Itself where that is so already.
+    """
     given, there, sizes = joint.tightening, joint.bolts.present, np.array(joint.bolts.sizes)
     values = None if given is None else given.preload if given.torque is None else given.torque
     if given is None or values is None:
         return joint
     each = np.broadcast_to(values, len(sizes))
     even = np.array([np.max(each[(sizes == size) & there], initial=0.0) for size in sizes])
-    if np.allclose(each[there], even[there], rtol=ALIKE, atol=0.0):
+    anew = given.with_target_friction
+    # a window tells what to tighten to: on the threads as they will be, not as they were found
+    as_found = given.target_nut_factor is None and given.target_scatter is None
+    if np.allclose(each[there], even[there], rtol=ALIKE, atol=0.0) and as_found:
         return joint
-    return replace(joint, tightening=retightened(given, even))
+    return replace(joint, tightening=retightened(anew, even))
 
 
 def retightened(given: Tightening, values: Array) -> Tightening:
@@ -180,97 +212,6 @@ def _ends_given(joint: Joint) -> tuple[float, float]:
     return float(np.min(there)), float(np.max(there))
 
 
-@dataclass(frozen=True)
-class _Uses:
-    """Greatest utilization of the checks that want more and of those that want less, by rising multiples (m,).
-
-    The ``by`` arrays name the check, with its case, that each is of; empty where there is no such check.
-    """
-
-    multiples: Array
-    more: Array
-    less: Array
-    more_by: Sequence[str]
-    less_by: Sequence[str]
-
-
-@dataclass(frozen=True)
-class _End:
-    """One end of the window: where it is, the check that sets it, and the bracket (low, high) it was found in."""
-
-    at: float
-    by: str | None
-    bracket: tuple[int, int] | None = None
-
-
-def _ends(uses: Callable[[Array], _Uses], start: Array) -> tuple[_End, _End]:
-    """The least and the greatest multiple at which the checks hold, from brackets that are narrowed together."""
-    found = uses(start)
-    for _ in range(GREATEST_ROUNDS):
-        least, greatest = _least_end(found), _greatest_end(found)
-        # a joint's pressure and clamp go about in proportion to its tightening: these are the straighter lines
-        asked = np.concatenate(
-            [
-                _closer(found.multiples, 1.0 / np.maximum(found.more, 1e-300) - 1.0, least.bracket),
-                _closer(found.multiples, 1.0 - found.less, greatest.bracket),
-            ]
-        )
-        if not asked.size:
-            break
-        found = _merged(found, uses(np.unique(asked)))
-    return least, greatest
-
-
-def _least_end(found: _Uses) -> _End:
-    """The first multiple from below at which the checks that want more hold."""
-    holds = found.more <= 1.0
-    first = int(np.argmax(holds))
-    if not holds[first]:
-        return _End(np.inf, found.more_by[-1])
-    if first == 0:
-        return _End(float(found.multiples[0]), None)
-    return _End(float(found.multiples[first]), found.more_by[first], (first - 1, first))
-
-
-def _greatest_end(found: _Uses) -> _End:
-    """The last multiple from below up to which the checks that want less hold."""
-    holds = found.less <= 1.0
-    over = int(np.argmin(holds))
-    if holds[over]:
-        return _End(float(found.multiples[-1]), None)
-    if over == 0:
-        return _End(0.0, found.less_by[0])
-    return _End(float(found.multiples[over - 1]), found.less_by[over], (over - 1, over))
-
-
-def _closer(x: Array, y: Array, bracket: tuple[int, int] | None) -> Array:
-    """Multiples to judge next inside a bracket: evenly spread, and closer and closer to where a straight line puts the end."""
-    if bracket is None:
-        return np.zeros(0)
-    low, high = x[bracket[0]], x[bracket[1]]
-    if high - low <= TOLERANCE * high:
-        return np.zeros(0)
-    below, above = y[bracket[0]], y[bracket[1]]
-    share = below / (below - above) if np.isfinite(below - above) and below != above else 0.5
-    steps = (high - low) * CLOSER ** -np.arange(1.0, NEAR + 1.0)
-    line = low + share * (high - low)
-    points = np.concatenate([np.linspace(low, high, EVEN)[1:-1], line - steps, line + steps])
-    inside: Array = points[(points > low) & (points < high)]
-    return inside
-
-
-def _merged(one: _Uses, other: _Uses) -> _Uses:
-    multiples, first = np.unique(np.concatenate([one.multiples, other.multiples]), return_index=True)
-    more_by, less_by = [*one.more_by, *other.more_by], [*one.less_by, *other.less_by]
-    return _Uses(
-        multiples,
-        np.concatenate([one.more, other.more])[first],
-        np.concatenate([one.less, other.less])[first],
-        [more_by[i] for i in first],
-        [less_by[i] for i in first],
-    )
-
-
 def _judged_alike(study: Study, cases: Sequence[str]) -> list[list[str]]:
     """The cases in groups that are judged by the same allowables."""
     groups: list[list[str]] = []
@@ -284,11 +225,11 @@ def _judged_alike(study: Study, cases: Sequence[str]) -> list[list[str]]:
     return groups
 
 
-def _greatest(parts: Sequence[_Uses]) -> _Uses:
+def _greatest(parts: Sequence[Uses]) -> Uses:
     """The greatest of several groups of cases at the same multiples."""
     more, less = np.array([part.more for part in parts]), np.array([part.less for part in parts])
     more_from, less_from = np.argmax(more, axis=0), np.argmax(less, axis=0)
-    return _Uses(
+    return Uses(
         parts[0].multiples,
         np.max(more, axis=0),
         np.max(less, axis=0),
@@ -297,8 +238,13 @@ def _greatest(parts: Sequence[_Uses]) -> _Uses:
     )
 
 
-def _judged(study: Study, joint: str, loads: JointResult, cases: Sequence[str], multiples: Array) -> _Uses:
-    """What the checks say of all cases (k, 1) of ``loads`` at all ``multiples`` (m,) in one batch (k, m)."""
+def _judged(
+    study: Study, joint: str, loads: JointResult, told: tuple[Sequence[str], Sequence[str]], multiples: Array
+) -> Uses:
+    """What the checks say of all cases and states (k, s, 1) of ``loads`` at all ``multiples`` (m,) in one batch (k, s, m).
+
+    ``told`` are the names of the cases and the words of the states.
+    """
     tightened = _tightened(study.joints[joint], multiples)
     clamped = clamping(tightened)
     if clamped is None:
@@ -307,30 +253,35 @@ def _judged(study: Study, joint: str, loads: JointResult, cases: Sequence[str], 
     pulled = unrelieved(tightened, loads.axial_demand, *bending, loads.external_tension)
     carried = service(tightened, clamped, loads.axial_demand, *bending, pulled)
     result = replace(loads, clamping=clamped, service=carried)
-    made, _ = judge(replace(study, joints={joint: tightened}), {joint: result}, study.cases[cases[0]])
-    more, more_by = _worst(made, WANT_MORE, cases, multiples)
-    less, less_by = _worst(made, WANT_LESS, cases, multiples)
-    return _Uses(multiples, more, less, more_by, less_by)
+    made, _ = judge(replace(study, joints={joint: tightened}), {joint: result}, study.cases[told[0][0]])
+    more, more_by = _worst(made, WANT_MORE, told, multiples)
+    less, less_by = _worst(made, WANT_LESS, told, multiples)
+    return Uses(multiples, more, less, more_by, less_by)
 
 
-def _worst(made: Sequence[Check], names: set[str], cases: Sequence[str], multiples: Array) -> tuple[Array, list[str]]:
-    """Greatest utilization (m,) of the checks named, over all cases, and the check and case that it belongs to."""
+def _worst(
+    made: Sequence[Check], names: set[str], told: tuple[Sequence[str], Sequence[str]], multiples: Array
+) -> tuple[Array, list[str]]:
+    """Greatest utilization (m,) of the checks named, over all cases and states, and the check, case and state that it belongs to."""
     chosen = [check for check in made if check.check in names]
     if not chosen:
         return np.zeros_like(multiples), [""] * len(multiples)
-    shape = (len(cases), len(multiples))
-    use = np.array([np.broadcast_to(check.utilization, shape) for check in chosen])
-    governs = np.argmax(use.reshape(-1, len(multiples)), axis=0)
-    words = [f"{check.check} in '{case}'" for check in chosen for case in cases]
-    return use.max(axis=(0, 1)), [words[i] for i in governs]
+    cases, states = told
+    shape = (len(cases), len(states), len(multiples))
+    use = np.array([np.broadcast_to(check.utilization, shape) for check in chosen]).reshape(-1, len(multiples))
+    governs = np.argmax(use, axis=0)
+    words = [f"{check.check} in '{case}'{state}" for check in chosen for case in cases for state in states]
+    return use.max(axis=0), [words[i] for i in governs]
 
 
 def _side_by_side(results: Sequence[JointResult]) -> JointResult:
-    """The results of one joint in several cases as one with a batch (k, 1) of cases."""
-    numbers = [each.name for each in fields(JointResult) if each.name not in ("clamping", "service")]
-    stacked: dict[str, Any] = {
-        name: np.stack([np.asarray(getattr(result, name)) for result in results])[:, None] for name in numbers
-    }
+    """The results of one joint in several cases, in one state or in a batch (s,), as one with a batch (k, s, 1)."""
+    stacked: dict[str, Any] = {}
+    for name in (each.name for each in fields(JointResult) if each.name not in ("clamping", "service")):
+        inner = 1 if name in VECTORS else 0
+        each = [np.asarray(getattr(result, name)) for result in results]
+        rows = np.stack(np.broadcast_arrays(*(value if value.ndim > inner else value[None] for value in each)))
+        stacked[name] = np.expand_dims(rows, 2)
     return replace(results[0], **stacked)
 
 

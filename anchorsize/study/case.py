@@ -85,7 +85,7 @@ class Case:
     """An operating case: the state of every opening, whether the fitting is full, and the dynamic factor.
 
     ``rating_factor`` [-] multiplies the flange ratings in this case, and ``allow`` replaces single allowables in it; both are the
-    user's, as for a pressure test.
+    user's, as for a pressure test. ``throttled`` says that a valve, an orifice or a nozzle in the fitting takes the head that is lost.
     """
 
     name: str
@@ -94,3 +94,4 @@ class Case:
     dynamic_factor: Number = 1.0
     rating_factor: Number | None = None
     allow: Allowables | None = None
+    throttled: bool = False

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,13 +45,16 @@ class BoltPattern:
         return tuple(number for number, there in zip(self.numbers, np.ravel(self.present), strict=True) if not there)
 
 
+Condition: TypeAlias = Literal["new", "reused", "in_place"]
+
+
 @dataclass(frozen=True)
 class Gasket:
     """Gasket ring: contact diameters [m]; thickness [m], modulus [Pa], m [-], y [Pa] where given.
 
     ``outside`` is where the contact ends: at the rim of the ring or, before it, of the raised face. ``ring_outside`` is the rim of
     the ring itself, None where nothing cuts the contact. ``condition`` is None where the file does not say whether it is new; m
-    and y are for a new one.
+    and y are for a new one. A ``reused`` one is to be replaced; one ``in_place`` is in service, was not opened and stays.
     """
 
     inside: Number
@@ -61,9 +64,14 @@ class Gasket:
     m: Number | None = None
     y: Number | None = None
     reaction_diameter: Number | None = None  # fixes G [m]
-    condition: Literal["new", "reused"] | None = None
+    condition: Condition | None = None
     ring_outside: Number | None = None
     renewed: bool = False  # put in by a repair, in the place of one used before
+
+    @property
+    def used(self) -> bool:
+        """Whether it is known to have been pressed before: m and y are then not its own."""
+        return self.condition in ("reused", "in_place")
 
     @property
     def rim(self) -> Number:
@@ -92,7 +100,8 @@ class Tightening:
 
     ``nut_factor`` K [-], or ``thread_friction`` and ``bearing_friction`` [-]; ``scatter`` and ``relaxation`` are shares
     (0.3 means ±30 % and a loss of 30 %). With ``target_torque`` [N·m] the former are as found, and are what is judged; the target
-    is what the installer is told.
+    is what the installer is told. ``target_nut_factor``, ``target_lubricant`` and ``target_scatter`` go with the target, and are
+    those as found where they are None.
     """
 
     torque: Array | None = None  # (..., n)
@@ -106,6 +115,38 @@ class Tightening:
     method: str | None = None  # tightening method named by the user, for the scatter table
     target_torque: Array | None = None  # (..., n)
     lubricant: str | None = None  # of threads and nut faces, in the user's words
+    target_nut_factor: Number | None = None
+    target_lubricant: str | None = None
+    target_scatter: Number | None = None
+
+    @property
+    def links_torque(self) -> bool:
+        """Whether its friction turns a torque into a preload."""
+        return self.nut_factor is not None or None not in (
+            self.thread_friction,
+            self.bearing_friction,
+            self.bearing_diameter,
+        )
+
+    @property
+    def with_target_friction(self) -> Tightening:
+        """The same torque or preload on threads as they are when the target is put on: what the bolts would do if tightened anew."""
+        own = replace(self, target_nut_factor=None, target_lubricant=None, target_scatter=None)
+        if self.target_nut_factor is not None:
+            # what the threads were found with says nothing of what is on them then
+            own = replace(
+                own, nut_factor=self.target_nut_factor, thread_friction=None, bearing_friction=None, lubricant=None
+            )
+        if self.target_lubricant is not None:
+            own = replace(own, lubricant=self.target_lubricant)
+        return own if self.target_scatter is None else replace(own, scatter=self.target_scatter)
+
+    @property
+    def at_target(self) -> Tightening:
+        """The tightening that the bolts get by the target; itself where there is none."""
+        if self.target_torque is None:
+            return self
+        return replace(self.with_target_friction, torque=self.target_torque, preload=None, target_torque=None)
 
 
 @dataclass(frozen=True)
@@ -175,17 +216,21 @@ class Sizing:
 
 @dataclass(frozen=True)
 class Allowable:
-    """An allowable the user gave: ``value`` in ``unit`` (SI: Pa, N, m, 1) and where it comes from, in the user's words."""
+    """An allowable the user gave: ``value`` in ``unit`` (SI: Pa, N, Nm, m, 1) and where it comes from, in the user's words."""
 
     value: Number
-    unit: Literal["Pa", "N", "m", "1"]
+    unit: Literal["Pa", "N", "Nm", "m", "1"]
     origin: str = "user"
     table: str | None = None  # the table it follows from by the bolt size, where the user asked for that
 
 
 @dataclass(frozen=True)
 class Allowables:
-    """Allowables by check; ``None`` means not given, and the check that needs it is then not made."""
+    """Allowables by check; ``None`` means not given, and the check that needs it is then not made.
+
+    The last seven are of what acts at the joint itself, on the nozzle or pipe that it belongs to; where they are not given nothing
+    is said of them. ``pressure_thrust`` says whether ``force`` and ``axial`` count the pressure on the bore.
+    """
 
     bolt_tension: Allowable | None = None  # Pa on the tensile stress area, or N per bolt
     bolt_shear: Allowable | None = None  # Pa on the area of the shear plane, or N per bolt
@@ -199,6 +244,13 @@ class Allowables:
     bolt_thread_shear: Allowable | None = None  # Pa, shear strength of the bolt's thread, for stripping
     nut_thread_shear: Allowable | None = None  # Pa, shear strength of the nut's or tapped thread
     endurance_limit: Allowable | None = None  # Pa, stress amplitude of the threaded bolt
+    force: Allowable | None = None  # N, resultant of axial force and shear
+    moment: Allowable | None = None  # N·m about the bolt-circle center, resultant of bending and torsion
+    axial: Allowable | None = None  # N, whichever way
+    shear: Allowable | None = None  # N
+    bending: Allowable | None = None  # N·m
+    torsion: Allowable | None = None  # N·m, whichever way
+    pressure_thrust: Literal["included", "excluded"] | None = None
 
 
 @dataclass(frozen=True)

@@ -138,7 +138,7 @@ BROKEN = [
         "mass_center: [0.1, 0, 0 m]",
         "mass_center: [0.1, 0, 0]",
         [
-            "8: fitting / mass_center: no entry of this list has a unit; a length is expected (the last entry gives it for all: [0.1, 0, -0.05 mm])"
+            "8: fitting / mass_center: no entry of this list has a unit; a length is expected (the last entry gives it for all: [0.1, 0, 0 m], if that is the unit meant)"
         ],
     ),
     (

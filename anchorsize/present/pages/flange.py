@@ -9,11 +9,12 @@ import numpy as np
 
 from anchorsize.study import Joint
 
-HALF, ACROSS = 158.0, 170.0  # half the height and the width of the picture, in its own units
+HALF, ACROSS = 158.0, 178.0  # half the height and the width of the picture, in its own units
 RIM = 112.0  # radius at which the outermost edge of the flange is drawn
 TURNS_AT = 131.0  # radius of the ring of turns, and of the clock beyond it
 CROWDED, STAGGERED = 20.0, (127.0, 138.0)  # room along that ring under which the turns stand at two radii by turns
 CLOCK_AT = 150.0
+LETTER = 2.7  # half the width of a letter of the clock
 HEX_ACROSS = 1.5  # width across flats over bolt diameter, about that of the usual heavy and normal series
 NEAR = 0.2  # angle under which the upward side shares the label of an hour [rad]
 ROOM_INSIDE = 15.0  # a hexagon narrower than this has its number beside it
@@ -157,6 +158,12 @@ def _clock(up_at: float | None) -> list[str]:
         words = " ".join(["UP", *(labels.pop(i)[1] for i in near)])
         labels.append((up_at, words, 700, INK))
     return [
-        _text(words, _place(CLOCK_AT * math.cos(angle), CLOCK_AT * math.sin(angle)), 9.5, weight, color)
+        _text(words, _place(CLOCK_AT * math.cos(angle), _aside(words) * math.sin(angle)), 9.5, weight, color)
         for angle, words, weight, color in labels
     ]
+
+
+def _aside(words: str) -> float:
+    """How far to the side a label of the clock has its middle: clear of the turns, and inside the picture."""
+    half = LETTER * len(words)
+    return min(CLOCK_AT + half, ACROSS - half)

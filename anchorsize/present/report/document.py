@@ -189,7 +189,7 @@ def _case(assessment: Assessment, case: CaseResult, parts: Sequence[Part], drawi
                 "soft",
             )
         )
-        blocks += [Prose(line.strip()) for line in text.face_text(result, system).split("\n") if line.strip()]
+        blocks += [Prose(line.strip()) for line in text.face_text(joint, result, system).split("\n") if line.strip()]
         blocks += drawing.blocks("joint", case.name, name) if drawing is not None else []
         sections.append(Section(f"Joint '{name}'", blocks))
     if case.checks:

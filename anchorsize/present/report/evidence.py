@@ -16,13 +16,16 @@ VERDICT = "verdict"
 
 
 def window_section(
-    windows: Sequence[TighteningWindow], after: Sequence[TighteningWindow], system: System
+    windows: Sequence[TighteningWindow],
+    after: Sequence[TighteningWindow],
+    system: System,
+    one_lost: Sequence[TighteningWindow] = (),
 ) -> Section | None:
     """Between which torques every check holds that preload decides; None where no joint is tightened.
 
-    ``after`` are the windows once the joints are repaired.
+    ``after`` are the windows once the joints are repaired, ``one_lost`` those that stand any one bolt lost.
     """
-    told = window_sentences(windows, system, after)
+    told = window_sentences(windows, system, after, one_lost)
     if not told:
         return None
     blocks: list[Block] = [Bullets([sentence for bullet, sentence in told if bullet == "- "])]

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from anchorsize.present.limits import gain_lines, rows_of_spans, stop_words
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.present.report.drawing import Drawing
 from anchorsize.present.support_words import acting_words
 from anchorsize.present.supports import built_rows, carried_row, feet, loaded_rows, option_lines, signs
-from anchorsize.present.supports_relief import relief_headers, relief_notes, relief_rows
+from anchorsize.present.supports_relief import (
+    on_joint_headers,
+    on_joint_notes,
+    on_joint_rows,
+    relief_headers,
+    relief_notes,
+    relief_rows,
+)
 from anchorsize.present.supports_verdict import verdict_lines
 from anchorsize.studies.limits import Limits
 from anchorsize.studies.support_size import Sized
@@ -58,6 +65,7 @@ def supports_section(
         *chosen,
         *(Prose(line) for line in said),
         Grid("support_options", LOADED, loaded_rows(compared), "What the loads make of each option", 2),
+        *_on_joint(compared),
         *_relief(compared),
         Grid("support_materials", BUILT, built, "Where supports idle, and what it takes to build"),
     ]
@@ -72,16 +80,30 @@ def supports_section(
     return Section("Support options side by side", [*blocks, Prose(rests, "soft")], sections, early=True)
 
 
+def _on_joint(compared: Comparison) -> list[Block]:
+    """What acts on the joint with each option; nothing where the file has no joint that can be judged."""
+    rows = on_joint_rows(compared)
+    if all(cell == "-" for row in rows for cell in row[1:]):
+        return []
+    headers = _on_a_head(on_joint_headers(compared.study.units))
+    caption = "What each option leaves on the joint"
+    return [Grid("support_on_joint", headers, rows, caption, 1), Prose(" ".join(on_joint_notes()), "soft")]
+
+
+def _on_a_head(heads: Sequence[str]) -> list[str]:
+    """Heads in one line each; that of a case says what it is the case of."""
+    told = [head.replace("\n", " ") for head in heads]
+    return [f"case of {told[i - 1].rpartition(' ')[0]}" if head == "case" else head for i, head in enumerate(told)]
+
+
 def _relief(compared: Comparison) -> list[Block]:
     """What each option leaves of the moments, and how far the fitting moves; nothing where neither pipe nor stiffness is given."""
     rows = relief_rows(compared)
     if all(cell == "-" for row in rows for cell in row[3:]):
         return []
     caption = "What each option leaves of the moments, and how far the fitting moves"
-    heads = [head.replace("\n", " ") for head in relief_headers(compared.study.units)]
-    headers = [f"case of {heads[i - 1].rpartition(' ')[0]}" if head == "case" else head for i, head in enumerate(heads)]
     return [
-        Grid("support_relief", headers, rows, caption, 1),
+        Grid("support_relief", _on_a_head(relief_headers(compared.study.units)), rows, caption, 1),
         *(Prose(line, "soft") for line in relief_notes(compared)),
     ]
 

@@ -33,6 +33,7 @@ PRINTED_WIDTH = 104
 """Signs of a term that fit on a printed line; a longer one is set smaller, since it cannot break and would shrink every page."""
 
 _TAGS = re.compile(r"<[^>]*>")
+_SUBSCRIPT = re.compile(r"\b([A-Za-z])_(\w{1,3})\b")
 
 
 def report_html(made: Document, system: System, full: bool = False) -> str:
@@ -93,7 +94,7 @@ class _Writer:
                 pairs = (Markup("<div><dt>{}</dt><dd>{}</dd></div>").format(name, told(words)) for name, words in facts)
                 return Markup('<dl class="facts">{}</dl>').format(Markup("").join(pairs))
             case Grid(headers=headers, rows=rows, caption=caption, left=left):
-                return table_html(headers, rows, caption, left)
+                return table_html([_head(head) for head in headers] if caption else headers, rows, caption, left)
             case Picture(svg=svg, alt=alt, caption=caption):
                 return figure_html(svg, alt, caption)
             case Lines(steps=steps):
@@ -126,13 +127,13 @@ class _Writer:
         cited += f"; {ELSEWHERE}" if told.tabled else ""
         formula = "" if again else math(first.formula if step.unknowns else f"{first.symbol}<mo>=</mo>{first.formula}")
         if not self._full and len(group) == 1 and not step.unknowns:
-            name = f"{step.name}, {step.label}" if step.label else step.name
+            name = with_subscripts(step.name) + (f", {escape(step.label)}" if step.label else "")
             source = f'<span class="src">{escape(cited)}</span>'
             shown = f'<span class="formula">{formula or math(first.symbol)}</span> '
-            told_line = self._line_of(step, first, f"<bdi>{escape(name)} {source}</bdi> {shown}", "=")
+            told_line = self._line_of(step, first, f"<bdi>{name} {source}</bdi> {shown}", "=")
             yield f'<div class="step again">{told_line}</div>'
             return
-        yield f'<div class="step"><p class="what">{escape(step.name)} <span class="src">{escape(cited)}</span></p>'
+        yield f'<div class="step"><p class="what">{with_subscripts(step.name)} <span class="src">{escape(cited)}</span></p>'
         if formula and not alone:
             yield f'<p class="formula">{formula}</p>'
         for step, line in zip(group, written, strict=True):
@@ -156,6 +157,18 @@ class _Writer:
             f'<p class="line"><span class="no">{number}</span> {lead}<span class="put"{fit}>{put_in}</span> '
             f'<span class="result">{result}</span>{also}</p>'
         )
+
+
+def with_subscripts(words: str) -> str:
+    """Words as HTML in which a letter with a subscript, such as a_y, is set as one; with quotes in them a name of the user's stays."""
+    told_words = str(escape(words))
+    return told_words if "'" in words else _SUBSCRIPT.sub(r"\1<sub>\2</sub>", told_words)
+
+
+def _head(head: str) -> str:
+    """A head of a table, its letters with their subscripts."""
+    found = with_subscripts(head)
+    return Markup(found) if "<sub>" in found else head
 
 
 def _signatures(roles: Sequence[str], fields: Sequence[str]) -> Markup:

@@ -162,9 +162,14 @@ class Of:
 
 @dataclass
 class Workings:
-    """Collects worked lines; each gives its result on to the lines below it."""
+    """Collects worked lines; each gives its result on to the lines below it.
+
+    ``known_to`` is what forces and moments can be known to in the case, by kind of quantity: rounding of all that was added up or
+    shared out to find them, which may be far greater than the terms of a line.
+    """
 
     steps: list[Step] = field(default_factory=list)
+    known_to: Mapping[str, float] = field(default_factory=dict)
 
     def step(self, name: str, symbol: str, formula: str, source: str, of: Of, /, **values: Quantity) -> Quantity:
         """Work a line out and keep it; ``values`` holds its symbols, and may hold more.
@@ -180,8 +185,9 @@ class Workings:
         if not of.unknowns:
             clean = without_traces(clean)
         if of.agrees is not None:
-            known = np.asarray(of.agrees, dtype=float)
-            if not np.all(np.abs(clean - known) <= AGREEMENT * np.asarray(size) + ROUNDING):
+            known, rounding = np.asarray(of.agrees, dtype=float), self.known_to.get(of.kind or "", 0.0)
+            clean = np.where((known == 0.0) & (np.abs(clean) <= rounding), 0.0, clean)
+            if not np.all(np.abs(clean - known) <= AGREEMENT * np.asarray(size) + ROUNDING + rounding):
                 raise LineError(f"worked line '{name}' {of.label} gives {clean} where the assessment has {known}")
         unit = of.unit if of.kind is None else "" if KINDS[of.kind].si == "1" else KINDS[of.kind].si
         result = Quantity(float(clean) if clean.ndim == 0 else clean, unit)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from anchorsize.assessment.asking import Ask, in_force
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.checks_supports import SupportAsk
 from anchorsize.assessment.evaluation import reaction_diameter
-from anchorsize.assessment.results import Assessment, CaseResult, JointResult
+from anchorsize.assessment.results import CANCELED, Assessment, CaseResult, JointResult
+from anchorsize.assessment.scale import action_scale, given_in
 from anchorsize.present.report import (
     worked_contact,
     worked_flow,
@@ -22,7 +24,7 @@ from anchorsize.present.report.judged import Judged, finish
 from anchorsize.present.report.steps import Quantity, Step, Workings
 from anchorsize.present.report.worked_checks import check_lines
 from anchorsize.present.report.worked_joint import Pattern
-from anchorsize.study import Array, Joint
+from anchorsize.study import Array, Joint, Study
 
 STATES = ("at the least preload", "at the mean preload", "at the greatest preload")
 
@@ -58,12 +60,13 @@ class _Built:
 class _Parts:
     """Collects parts; an empty one is left out."""
 
-    def __init__(self) -> None:
+    def __init__(self, known_to: Mapping[str, float] | None = None) -> None:
         self.parts: list[Part] = []
+        self.known_to = known_to or {}
 
     def new(self, heading: str) -> Workings:
         """Workings under a new heading."""
-        work = Workings()
+        work = Workings(known_to=self.known_to)
         self.parts.append(Part(heading, work.steps))
         return work
 
@@ -119,7 +122,7 @@ def _case(
     built: dict[str, _Built],
     shared: worked_sharing.Sharing | None,
 ) -> list[Part]:
-    study, parts = assessment.study, _Parts()
+    study, parts = assessment.study, _Parts(_known_to(assessment.study, case))
     work = parts.new("Flow, pressure and thrust")
     worked_flow.pressures(work, study, case, area)
     worked_flow.flows(work, study, case, area)
@@ -134,6 +137,13 @@ def _case(
     for name, joint in built.items():
         _of_joint(parts, assessment, case, joint, area[study.joints[name].at], reaction if alone else None)
     return parts.filled()
+
+
+def _known_to(study: Study, case: CaseResult) -> dict[str, float]:
+    """What forces [N] and moments [N·m] of a case can be known to: rounding of all that was added up to find them."""
+    wrenches = {name: (joint.reaction_force, joint.reaction_moment) for name, joint in case.joints.items()}
+    scale = action_scale(case.loads, given_in(study, wrenches, case.supports))
+    return {"force": CANCELED * float(scale.force), "moment": CANCELED * float(scale.moment)}
 
 
 def _support_lines(parts: _Parts, case: CaseResult, up: Array) -> None:

@@ -6,6 +6,8 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from anchorsize.assessment import checks_actions as actions
+from anchorsize.assessment.checks_actions import STATICS
 from anchorsize.present.report import worked_checks_clamped as clamped
 from anchorsize.present.report.judged import Judged, finish
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
@@ -105,6 +107,52 @@ def _distance(judged: Judged) -> Quantity | None:
     )
 
 
+def _axial_compared(judged: Judged) -> dict[str, Quantity]:
+    """The axial force that is compared, by its symbol: as the loads have it, or without the pressure thrust."""
+    axial = judged.shown["N_L"]
+    if judged.ask.allow.pressure_thrust != "excluded":
+        return {"N_L": axial}
+    beyond = judged.step(
+        "Axial force without the pressure thrust",
+        "N_x",
+        "N_L - p*A",
+        STATICS,
+        Of("force", agrees=actions.axial(judged.ask)),
+        N_L=axial,
+        p=quantity(judged.ask.result.pressure, "pressure"),
+        A=judged.shown["A"],
+    )
+    return {"N_x": beyond}
+
+
+def _joint_force(judged: Judged) -> Quantity:
+    axial = _axial_compared(judged)
+    (symbol,) = axial
+    return judged.demand(f"sqrt({symbol}**2 + V**2)", **axial, V=judged.shown["V"])
+
+
+def _joint_axial(judged: Judged) -> Quantity:
+    axial = _axial_compared(judged)
+    (symbol,) = axial
+    return judged.demand(f"abs({symbol})", **axial)
+
+
+def _joint_moment(judged: Judged) -> Quantity:
+    return judged.demand("sqrt(M_b**2 + M_T**2)", M_b=judged.shown["M_b"], M_T=judged.shown["M_T"])
+
+
+def _joint_shear(judged: Judged) -> Quantity:
+    return judged.demand("V", V=judged.shown["V"])
+
+
+def _joint_bending(judged: Judged) -> Quantity:
+    return judged.demand("M_b", M_b=judged.shown["M_b"])
+
+
+def _joint_torsion(judged: Judged) -> Quantity:
+    return judged.demand("abs(M_T)", M_T=judged.shown["M_T"])
+
+
 def check_lines(work: Workings, all_judged: Sequence[Judged]) -> None:
     """The demands of some checks of a joint, then utilizations and margins."""
     finish(work, [(judged.check, judged.label, _demand(judged)) for judged in all_judged])
@@ -135,4 +183,10 @@ DEMANDS: dict[str, Callable[[Judged], Quantity | None]] = {
     "code bolt area": clamped.bolt_area,
     "flange rating": clamped.rating,
     "bolt fatigue": clamped.fatigue,
+    "joint force": _joint_force,
+    "joint moment": _joint_moment,
+    "joint axial": _joint_axial,
+    "joint shear": _joint_shear,
+    "joint bending": _joint_bending,
+    "joint torsion": _joint_torsion,
 }

@@ -216,7 +216,7 @@ def _face(
     work.step(
         "Greatest face pressure",
         "p_max",
-        "q_0 + D_o/2*sqrt(q_x**2 + q_y**2)",
+        "max(q_0 + D_o/2*sqrt(q_x**2 + q_y**2), 0)",
         "at the rim",
         Of("stress", label=state, agrees=pressure),
         D_o=stiff["D_o"],

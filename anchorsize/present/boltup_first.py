@@ -1,0 +1,115 @@
+"""What the installer's sheet has ticked off before the first nut is turned, and how the tightening goes on."""
+
+from __future__ import annotations
+
+from anchorsize import units
+from anchorsize.assessment.findings_tightening import far_looser, without_clamp
+from anchorsize.present.boltup_words import NO_LUBRICANT, numbered, plain, short, systems
+from anchorsize.present.words import joined, size_words
+from anchorsize.reference import NotInTable, nut_flats
+from anchorsize.studies.boltup import BoltUp, wrench_setting
+from anchorsize.studies.repaired import needs_repair
+from anchorsize.units import System
+
+FROM_MEMORY = "from-memory"
+
+
+def check_first(plan: BoltUp, system: System) -> list[str]:
+    """What to look at before the first nut is turned. Common practice, no source."""
+    bolts = plan.joint.bolts
+    lubricant = None if plan.joint.tightening is None else plan.joint.tightening.at_target.lubricant
+    marks = f"marked {bolts.property_class}" if bolts.property_class else "all marked with one class or grade"
+    sizes = " and ".join(size_words(size) for size in dict.fromkeys(bolts.sizes))
+    return [
+        *_found_loose(plan),
+        "Line without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
+        "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
+        f"Bolts {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut.{_used(plan)}",
+        _gasket(plan),
+        "Flanges parallel and holes in line before a bolt is turned; bolts are not to pull them together.",
+        "Washers flat and hardened, under every nut that turns.",
+        "Threads and nut faces all alike; "
+        + (NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}")
+        + ".",
+        _wrench(plan, system),
+    ]
+
+
+def steps(plan: BoltUp) -> tuple[str, ...]:
+    """The tightening in four steps. Common practice, no source."""
+    shares = ", ".join(f"{share:.0%}" for share in plan.shares)
+    start = (
+        "Bolts fitted or found loose: hand-tight; a tight nut is not loosened"
+        if plan.gasket_stays
+        else "All nuts hand-tight"
+    )
+    return (
+        f"{start}; the flanges as far apart all round.",
+        f"Passes at {shares} of the final torque, each in this order:",
+        "After each pass look between the flanges: as far apart all round, else stop.",
+        "Last, at full torque, bolt by bolt round the flange, again and again until no nut turns.",
+    )
+
+
+def _found_loose(plan: BoltUp) -> list[str]:
+    """Bolts that were found loose or far looser than the others, before anyone tightens the reason away."""
+    joint = plan.joint if plan.before is None else plan.before
+    none, little = without_clamp(joint), tuple(far_looser(joint))
+    if (not none and not little) or len(none) == int(joint.bolts.present.sum()):
+        return []
+    loose = tuple(number for number in joint.bolts.numbers if number in (*none, *little))
+    how = " or ".join(filter(None, ["LOOSE" if none else "", "FAR LOOSER than the others" if little else ""]))
+    one = len(loose) == 1
+    return [
+        f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: find out why; inspect or replace "
+        f"{'it' if one else 'them'} before tightening."
+    ]
+
+
+def _used(plan: BoltUp) -> str:
+    """What becomes of bolts that were in use; empty where the joint is a new one."""
+    if not needs_repair(plan.joint if plan.before is None else plan.before) and not plan.gasket_stays:
+        return ""
+    return " Used ones: cleaned and looked at; corroded, stretched or damaged, REPLACED, nut too."
+
+
+def _gasket(plan: BoltUp) -> str:
+    if plan.gasket_stays:
+        return "Gasket STAYS, so no tight nut is loosened: its edge whole all round, nowhere squeezed out, no trace of a leak."
+    if plan.gasket_not_said:
+        return (
+            "ASK whether the gasket stays; the file does not say, and it is judged as if new. If it stays, no tight nut is loosened; if not, "
+            "the joint is taken apart and gets a new one."
+        )
+    return "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered."
+
+
+def _wrench(plan: BoltUp, system: System) -> str:
+    """What the wrench must cover, and its socket where the nuts of the size are tabled."""
+    sockets = [words for size in dict.fromkeys(plan.joint.bolts.sizes) if (words := socket_words(size))]
+    socket = f" Socket {joined(sockets)}." if sockets else ""
+    lead = "Wrench calibrated, in date; it covers "
+    finals = [float(group.passes[-1]) for group in plan.groups]
+    if not finals:
+        return f"{lead}the torque that will be given.{socket}"
+    first = min(float(group.passes[0]) for group in plan.groups)
+    ranges = [_wrench_range(first, max(finals), each) for each in systems(system)]
+    return f"{lead}{ranges[0]} ({ranges[1]}).{socket}"
+
+
+def socket_words(size: str) -> str:
+    """The width across flats of the nut of a bolt size, and whose nut that is; empty where it is not tabled."""
+    try:
+        flats = nut_flats(size)
+    except NotInTable:
+        return ""
+    remembered = ", from memory" if flats.provenance.status == FROM_MEMORY else ""
+    return f"{flats.words} ({flats.part} {size_words(size)}, {flats.provenance.source}{remembered})"
+
+
+def _wrench_range(least: float, greatest: float, system: System) -> str:
+    """From the least to the greatest setting of a wrench in one system."""
+    settings = [
+        plain(wrench_setting(float(units.convert(torque, "moment", system)[0]))) for torque in (least, greatest)
+    ]
+    return f"{' to '.join(settings)} {units.convert(0.0, 'moment', system)[1]}"

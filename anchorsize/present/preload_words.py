@@ -1,0 +1,43 @@
+"""What the preload of a joint comes to beside the strength of its bolts and beside the allowable of bolt tension."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from anchorsize.assessment.findings_preload import pulled
+from anchorsize.study import Array, Joint, Study
+
+ALLOWED_TENSION = "Bolt-tension allowable"
+
+
+def beside_allowable(study: Study, joint: Joint, preload: tuple[Array, Array, Array]) -> list[tuple[str, str]]:
+    """That the allowable of bolt tension does not count the tightening, what that pulls, and what checks it; empty without one."""
+    found = pulled(study, joint, np.where(joint.bolts.present, preload[2], 0.0))
+    if found is None:
+        return []
+    greatest, allowed = found.shown(study.units)
+    share, given = proof_share(joint, preload), joint.tightening
+    once = " once repaired" if given is not None and given.target_torque is not None else ""
+    checked = (
+        "NOT CHECKED against the bolt's strength: supply bolts / class"
+        if share is None
+        else f"{share[0]:.0%} of {share[1]}, checked as bolt proof{once}"
+    )
+    return [
+        (
+            ALLOWED_TENSION,
+            f"{allowed}, for what the loads add, NOT for the tightening; that alone pulls up to {greatest} ({checked})",
+        )
+    ]
+
+
+def proof_share(joint: Joint, preload: tuple[Array, Array, Array]) -> tuple[float, str] | None:
+    """What share of the strength of its bolt the greatest preload reaches, and which strength; None where none is known."""
+    bolts = joint.bolts
+    strength, name = bolts.proof_strength, "proof strength"
+    if strength is None:
+        strength, name = bolts.yield_strength, "yield strength"
+    if strength is None:
+        return None
+    share = preload[2] / (np.asarray(strength)[..., None] * bolts.tensile_area)
+    return float(np.max(share[bolts.present])), name
