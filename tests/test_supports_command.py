@@ -17,8 +17,9 @@ from click.testing import CliRunner
 from anchorsize import StudyError, assess, parse_case, read_case
 from anchorsize.cli import main
 from anchorsize.cli.supports import supports as command
+from anchorsize.studies.support_materials import materials
 from anchorsize.studies.support_size import size_supports
-from anchorsize.studies.supports import compare, materials
+from anchorsize.studies.supports import compare
 from tests.support_cases import guided, joint, options, pulled, stiffness, still, support
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "supported_arm.yaml"

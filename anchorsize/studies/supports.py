@@ -14,10 +14,8 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.holding import NO_SUPPORT
 from anchorsize.assessment.movement import greatest_movement, pipe_moment
 from anchorsize.assessment.results import Assessment, CaseResult, Check, NotChecked, StudyError, SupportResult
-from anchorsize.study import Number, Study, Support
-
-STEEL_DENSITY = 7850.0
-"""[kg/m³], EN 1991-1-1 Table A.4 (from memory); for the mass of rods and posts only."""
+from anchorsize.studies.support_materials import Materials, materials
+from anchorsize.study import Study, Support
 
 SAME = 1e-9
 """Share by which utilizations may differ and still count as the same."""
@@ -31,15 +29,6 @@ TIE = 1.01
 Case = tuple[str, Check]
 Key = tuple[str, str, str]
 """Case, check and where."""
-
-
-@dataclass(frozen=True)
-class Materials:
-    """What the supports of an option are made of, as far as the file says: rod length [m], steel [kg], concrete [m³]."""
-
-    rod_length: float
-    steel_mass: float
-    concrete_volume: float
 
 
 class Peak(NamedTuple):
@@ -385,21 +374,3 @@ def _common(options: tuple[Option, ...]) -> frozenset[Key]:
         for key, used in first.items()
         if others and all(abs(each.get(key, np.inf) - used) <= SAME * used for each in others)
     )
-
-
-def materials(supports: tuple[Support, ...]) -> Materials:
-    """What supports are made of, as far as rod, section or block and their lengths are given."""
-    rods = [float(each.length) for each in supports if each.rod_area is not None and each.length is not None]
-    steel = [
-        float(np.asarray(area) * each.length) * STEEL_DENSITY
-        for each in supports
-        for area in (_steel_area(each),)
-        if area is not None and each.length is not None
-    ]
-    blocks = [each.block for each in supports if each.block is not None]
-    concrete = [float(np.asarray(block.length) * block.width * block.height) for block in blocks]
-    return Materials(sum(rods), sum(steel), sum(concrete))
-
-
-def _steel_area(support: Support) -> Number | None:
-    return support.rod_area if support.section is None else support.section.area
