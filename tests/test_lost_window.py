@@ -236,7 +236,7 @@ def test_report_and_sheet_tell_the_window_that_stands_a_lost_bolt(tmp_path):
         assert run(tmp_path, HEADER, *words, "-o", page).exit_code == 0
         assert greatest in plain(page.read_text())
     over = plain_facts(tmp_path, HEADER.replace(AT, "torque: 320 N*m"))["If a bolt is lost"]
-    assert "DOES NOT HOLD, whichever it is. Torque window with any one lost:" in over
+    assert "DOES NOT HOLD, whichever it is (gasket crushing fails then). Torque window with any one lost:" in over
     assert over.endswith(", which the target is NOT within.")
 
 
@@ -270,7 +270,10 @@ def test_sheet_tells_the_repaired_joint_from_the_joint_as_it_stands(tmp_path):
     assert "widest bolt gap not checked (supply allow / bolt_spacing_greatest" in told
     losses = any_lost(judged(FOUND), ["wall flange"])
     fails = sum(row.verdict == "fails" for row in losses)
-    assert told.endswith(f"As it stands now, with any one bolt lost: DOES NOT HOLD, with {fails} of {len(losses)}.")
+    anew = {each.check for row in losses for each in row.new}
+    end = f"As it stands now, with any one bolt lost: DOES NOT HOLD, with {fails} of {len(losses)} ({anew.pop()} fails then)."
+    assert told.endswith(end)
+    assert not anew
     whole = plain_facts(tmp_path, HEADER)["If a bolt is lost"]
     assert whole.startswith("With any one bolt lost: HOLDS. Torque window with any one lost:")
     assert "As it stands" not in whole

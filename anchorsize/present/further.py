@@ -26,6 +26,7 @@ from anchorsize.units import System
 
 LOSSES = "One bolt lost, worst first by how much the use of a check grows (1 % at least)"
 ROOMY = 1_000_000
+SHOWN = 2  # checks named in a sentence
 """Columns of a cell that is not broken."""
 
 
@@ -240,7 +241,11 @@ def lost_verdict(losses: Sequence[LostBolt]) -> str:
     failing = [row for row in losses if row.verdict == "fails"]
     if failing:
         whichever = "whichever it is" if len(failing) == len(losses) else f"with {len(failing)} of {len(losses)}"
-        return f"DOES NOT HOLD, {whichever}"
+        anew = list(dict.fromkeys(each.check for row in failing for each in row.new))
+        if not anew:
+            return f"DOES NOT HOLD, {whichever}"
+        named = joined([*anew[:SHOWN], *(["more"] if len(anew) > SHOWN else [])])
+        return f"DOES NOT HOLD, {whichever} ({named} {'fails' if len(anew) == 1 else 'fail'} then)"
     if any(row.verdict == "incomplete" for row in losses):
         return "NOT FULLY JUDGED; nothing fails in the checks made"
     return "HOLDS"
