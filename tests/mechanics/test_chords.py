@@ -8,6 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from anchorsize.mechanics.centerline import CHORDS, Arc, Line, path_chords, piece_chords
+from anchorsize.mechanics.segments import Cap, Straight
+from anchorsize.mechanics.shapes import build
 
 X, Y, Z = np.eye(3)
 
@@ -37,3 +39,19 @@ def test_a_path_is_its_pieces_in_turn_with_batch_axes():
     assert chords.shape == (2, 2, 2, 3)
     assert chords[1, 1] == pytest.approx(np.array([[2.0, 0, 0], [2.0, 0, 1.0]]))
     assert path_chords(()).shape == (0, 2, 3)
+
+
+def test_arcs_of_a_batch_are_cut_one_by_one():
+    starts, turns = np.array([[0.0, 0, 0], [3.0, 0, 1.0], [0, 2.0, 0]]), np.array([0.3, 1.0, 2.5])
+    chords = piece_chords(Arc(starts, X, Z, np.asarray(1.5), turns))
+    alone = [
+        piece_chords(Arc(start, X, Z, np.asarray(1.5), np.asarray(turn)))
+        for start, turn in zip(starts, turns, strict=True)
+    ]
+    assert chords.shape == (3, CHORDS, 2, 3)
+    assert chords == pytest.approx(np.array(alone))
+
+
+def test_the_plate_of_a_cap_lies_beyond_the_end_of_the_pipe():
+    plate = build(0.1, (Straight(0.4), Cap(0.02)), wall=0.005).pieces[-1]
+    assert piece_chords(plate.line) == pytest.approx(np.array([[[0.4, 0, 0], [0.42, 0, 0]]]))

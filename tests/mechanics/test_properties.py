@@ -242,6 +242,13 @@ def test_blank_flange_pulls_with_the_whole_gasket_circle(bore: float, ring: floa
     assert total == pytest.approx(pressure * np.pi * G**2 / 4, rel=1e-12)
 
 
+def test_a_blank_end_asks_nothing_of_a_nozzle_beyond_its_pressure_and_a_held_one_is_pushed() -> None:
+    """Statics by hand: 4 bar on a bore of 0.02 m² pull with 8 kN where the joint holds the end alone, and push a nozzle with as much
+    where supports hold it; a pull of 0.5 kN besides is left. Rows are told one by one."""
+    left = frames.axial_beyond_pressure([8000.0, 0.0, 8500.0], [4e5, 4e5, 4e5], 0.02)
+    assert left == pytest.approx([0.0, -8000.0, 500.0], abs=1e-9)
+
+
 @given(seeds)
 def test_moments_move_like_statics(seed: int) -> None:
     force, at, here, there = np.random.default_rng(seed).normal(size=(4, 3))
