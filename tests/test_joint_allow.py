@@ -463,5 +463,5 @@ def test_the_report_has_the_table():
     section = supports_section(compare(read_case(str(EXAMPLE))), None)
     grid = next(block for block in section.blocks if getattr(block, "name", "") == "support_on_joint")
     assert grid.headers[0] == "option"
-    assert len(grid.headers) == len(set(grid.headers)) == 7
+    assert len(grid.headers) == len(set(grid.headers)) == 9
     assert len(grid.rows) >= 2

@@ -168,7 +168,7 @@ def test_movement_too_large_is_doubted(tmp_path: Path, bending: float, far: bool
 
 def test_brief_tells_the_moment_in_the_pipe(tmp_path: Path):
     out = said(tmp_path, arm(A=[]), "check", "--brief")
-    assert "bending moment of up to 2700 N·m at its fixed end in 'still'" in out
+    assert "moment, bending and torsion together, of up to 2700 N·m at its fixed end in 'still'" in out
 
 
 # -- supports that never carry ----------------------------------------------------------------------------------------

@@ -75,9 +75,11 @@ def test_each_option_is_what_check_says_of_it(example: dict):
         assert len(option["failing"]) == sum(not c["holds"] for c in used)
         bolts = max(c["utilization"] for c in used if c["bolt"] is not None)
         assert option["governing_bolt"]["utilization"] == bolts
-        bending = {case: r["joints"]["main"]["bending_Nm"] for case, r in single["cases"].items()}
-        assert option["joint_moment_Nm"] == max(bending.values())
-        assert bending[option["joint_moment_case"]] == option["joint_moment_Nm"]
+        on_joint = {case: r["joints"]["main"] for case, r in single["cases"].items()}
+        assert option["joint_bending_Nm"] == max(each["bending_Nm"] for each in on_joint.values())
+        moments = {case: math.hypot(each["bending_Nm"], each["torsion_Nm"]) for case, each in on_joint.items()}
+        assert option["joint_moment_Nm"] == pytest.approx(max(moments.values()), rel=1e-12)
+        assert moments[option["joint_moment_case"]] == max(moments.values())
         for held, said in option["supports"].items():
             along = {case: r["supports"][held]["along_N"] for case, r in single["cases"].items()}
             assert said["least_N"] == min(along.values())

@@ -9,6 +9,7 @@ from anchorsize.assessment.checks_actions import ACTIONS
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
 from anchorsize.assessment.findings_friction import friction_credited
+from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
 from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
 from anchorsize.assessment.holding import chosen_option, with_option, with_own_tables
 from anchorsize.assessment.results import (
@@ -88,7 +89,12 @@ def _of_supports(
 ) -> tuple[Finding, ...]:
     """Findings about the supports; the bolts with no support at all are evaluated for comparison."""
     supports = study.supports.get(option, ())
-    found = (*notice_supports(study, supports, cases), *friction_credited(study, option, cases))
+    found = (
+        *rigid_anchors(study, supports),
+        *notice_supports(study, supports, cases),
+        *member_alone(study, option, cases),
+        *friction_credited(study, option, cases),
+    )
     if not supports or len(study.joints) != 1:
         return found
     if unsupported is None:

@@ -84,6 +84,13 @@ ACTIONS = tuple(_MADE)
 """Checks of the nozzle or pipe at a joint: bolts change them only where their stiffness decides what supports take."""
 
 
+def unlimited(allow: Allowables) -> list[str]:
+    """The actions on the nozzle or pipe that none of the given allowables limits, alone or in a resultant."""
+    whole = {"axial force": allow.force, "shear": allow.force, "bending": allow.moment, "torsion": allow.moment}
+    own = {"axial force": allow.axial, "shear": allow.shear, "bending": allow.bending, "torsion": allow.torsion}
+    return [name for name, each in own.items() if each is None and whole[name] is None]
+
+
 def asked_of(allow: Allowables) -> list[str]:
     """Which of these checks are asked for."""
     given = (allow.force, allow.moment, allow.axial, allow.shear, allow.bending, allow.torsion)

@@ -14,6 +14,7 @@ from anchorsize.assessment.findings_openings import notice_openings
 from anchorsize.assessment.findings_preload import notice_preload
 from anchorsize.assessment.findings_tightening import (
     ABOUT_THE_GASKET,
+    TARGET_NOT_REACHED,
     gasket_of_unknown_age,
     notice_tightening,
     numbered,
@@ -33,6 +34,7 @@ AS_FOUND = (
     "missing bolts",
     "loose bolts",
     "bolt far looser",
+    TARGET_NOT_REACHED,
     "gasket taken as new",
     *ABOUT_THE_GASKET,
 )  # kinds that stand beside the verdict
@@ -335,7 +337,7 @@ def _pipe_behind(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
                 "pipe behind not checked",
                 None,
                 f"The pipe behind joint '{name}' is used for its stiffness only; its strength, sag and fixed end are not checked. It gets a "
-                f"bending moment of up to {show(moments[worst], 'moment', study.units)} at its fixed end in '{worst}', M/Z = "
+                f"moment, bending and torsion together, of up to {show(moments[worst], 'moment', study.units)} at its fixed end in '{worst}', M/Z = "
                 f"{show(moments[worst] / modulus, 'stress', study.units)}, its own weight and pressure not counted: judge it by the piping "
                 "code that applies.",
             )

@@ -257,23 +257,30 @@ def _counted_twice(case: Case, result: CaseResult) -> list[Finding]:
     ]
 
 
-def _held_by_the_pipe_alone(study: Study, case: Case, result: CaseResult) -> list[Finding]:
-    """Openings under pressure whose end is somewhere down a pipe that the fitting does not hold."""
+def pulls_if_closed(study: Study, result: CaseResult) -> dict[str, float]:
+    """What the wall of a closed end down the line would pull the fitting with [N], outward at its opening, were it not anchored.
+
+    By the openings where no fluid flows under pressure and the pipe beyond holds nothing; none without joints.
+    """
     jointed = {joint.at for joint in study.joints.values()}
-    ends = [
-        name
+    return {
+        name: float(o.pressure) * float(study.openings[name].area)
         for name, o in result.openings.items()
-        if name not in jointed
+        if jointed
+        and name not in jointed
         and o.exit == "connected"
         and float(o.mass_flow) == 0.0
         and float(o.pressure) > NO_PRESSURE
-    ]
-    if not ends or not study.joints:
+    }
+
+
+def _held_by_the_pipe_alone(study: Study, case: Case, result: CaseResult) -> list[Finding]:
+    """Openings under pressure whose end is somewhere down a pipe that the fitting does not hold."""
+    pull = pulls_if_closed(study, result)
+    ends = list(pull)
+    if not ends:
         return []
-    pulls = " and ".join(
-        show(float(result.openings[name].pressure) * float(study.openings[name].area), "force", study.units)
-        for name in ends
-    )
+    pulls = " and ".join(show(each, "force", study.units) for each in pull.values())
     return [
         Finding(
             "closed end not anchored",

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from anchorsize.assessment.buckling import BUCKLING, POSTS, compression, either_sign, greatest_compression, pinned_load
-from anchorsize.assessment.distance import far_from_centerline, from_line, greatest_bore
+from anchorsize.assessment.distance import far_from_centerline, from_line, greatest_bore, known_points, off_the_pipe
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.study import Study, Support
 from anchorsize.units import show
@@ -27,11 +27,16 @@ USUAL_STIFFNESS = (1e4, 1e11)
 SLENDER = 200.0
 """KL/r up to which a post is not called slender: AISC 360, user note in E2 (from memory)."""
 
+STEEP = 0.7
+"""Cosine to up from which a point counts as above or below and not beside: common practice, no source."""
+
 HOLDS_DOWN = "unless it is to hold the fitting down"
 """When a support that points down is right."""
 
 NEVER_CARRIES = "support never carries"
+NEEDS_BRACKET = "support needs a bracket"
 HOLDS_BY_FRICTION = "holds by friction only"
+LEANS_ON_STIFFNESS = "verdict leans on the stiffness of supports"
 
 LOUD = (
     NEVER_CARRIES,
@@ -40,6 +45,7 @@ LOUD = (
     "buckling not checked",
     "rests on a rigid joint",
     "rigid joint starves the supports",
+    LEANS_ON_STIFFNESS,
 )
 """Kinds of finding that belong beside the verdict."""
 
@@ -148,7 +154,7 @@ def _far_off(study: Study, support: Support) -> list[Finding]:
     else:
         away, what = far_from_centerline(study, support.at), "the fitting's centerline"
     if away is None:
-        return []
+        return _beside(study, support)
     return [
         Finding(
             "support far off",
@@ -160,13 +166,27 @@ def _far_off(study: Study, support: Support) -> list[Finding]:
     ]
 
 
+def _beside(study: Study, support: Support) -> list[Finding]:
+    """A point that stands clear of the pipe, so that something must reach over to it; a block is large enough to do so itself."""
+    way = None if support.kind == "thrust_block" else off_the_pipe(study, support.at)
+    if way is None:
+        return []
+    away, rise = float(np.linalg.norm(way)), float(np.sum(way * study.up))
+    where = "beside" if abs(rise) < STEEP * away else "above" if rise > 0.0 else "below"
+    known = "" if study.fitting.centerline is not None else ", as far as the openings tell where that runs"
+    return [
+        Finding(
+            NEEDS_BRACKET,
+            None,
+            f"{label(support)} stands {show(away, 'length', study.units)} {where} the pipe's centerline{known}: a bracket or arm is needed "
+            "there, and is not judged.",
+        )
+    ]
+
+
 def _off_known_points(study: Study, support: Support) -> float | None:
     """Distance [m] of a point farther than half the fitting's length and its greatest bore from every line between its known points."""
-    known = [opening.center for opening in study.openings.values()] + [joint.center for joint in study.joints.values()]
-    fitting = study.fitting
-    known += [center for center in (fitting.mass_center, fitting.contents_center) if center is not None]
-    known += [each.center for each in fitting.extra_masses]
-    points = np.array(known)
+    points = known_points(study)
     span = float(np.max(np.linalg.norm(points[:, None] - points[None], axis=-1)))
     away = min((from_line(support.at, a, b) for a, b in itertools.combinations(points, 2)), default=0.0)
     return away if span > 0.0 and away > span / 2.0 + greatest_bore(study) else None

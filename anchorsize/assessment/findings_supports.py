@@ -134,7 +134,7 @@ def _open(study: Study, support: Support, cases: Cases) -> list[Finding]:
     listed = ", ".join(f"'{name}'" for name in where)
     every = " (in every case: it does nothing at all)" if len(where) == len(cases) else ""
     why = why_open(study, support, {name: results[name] for name in where})
-    turn = f" {TURN}" if every and _moved_away(support, results) == where else ""
+    turn = f" {TURN}" if every and _moved_away(support, results) == where else _mostly_away(support, results, cases)
     return [Finding(kind, None, f"{label(support)} {does} in {listed}{every}: {why}. There it {means}.{turn}")]
 
 
@@ -158,6 +158,13 @@ TURNED = "turn toward round"
 TURN = f"{TURNED.capitalize()}, or put it on the other side."
 
 
+MEANT_FOR_LOADS = ("tie", "thrust_block")
+"""Kinds that are put where the loads push; a rest or hanger faces a weight, and is told by where it points."""
+
+AS_LOADED = 0.5
+"""Share of the loads of the cases it carries in from which others count as loading it as well: common practice, no source."""
+
+
 def open_in(results: Mapping[str, SupportResult]) -> list[str]:
     """The cases in which a support is slack, lifted or within its gap."""
     return [name for name, each in results.items() if int(np.asarray(each.state)) == SupportState.OPEN]
@@ -168,6 +175,19 @@ def _moved_away(support: Support, results: Mapping[str, SupportResult]) -> list[
     if support.kind in _TWO_WAY:
         return []
     return [name for name in open_in(results) if float(results[name].movement) > 0.0]
+
+
+def _mostly_away(support: Support, results: Mapping[str, SupportResult], cases: Cases) -> str:
+    """That a tie or block carries in few of the cases that load it and would, turned round, in the others; empty where it does not."""
+    away = _moved_away(support, results)
+    carrying = [name for name in results if name not in open_in(results) and not np.all(results[name].idle)]
+    if support.kind not in MEANT_FOR_LOADS or not carrying or len(away) <= len(carrying):
+        return ""
+    if max(load_scale(cases[name]) for name in away) < AS_LOADED * max(load_scale(cases[name]) for name in carrying):
+        return ""
+    rest = TURN[:1].lower() + TURN[1:].rstrip(".")
+    named = ", ".join(f"'{name}'" for name in carrying)
+    return f" Turned round it would carry there: {rest}, unless it is meant for {named} alone."
 
 
 def why_open(study: Study, support: Support, results: Mapping[str, SupportResult]) -> str:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from anchorsize.assessment.asking import in_force
+from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.findings_flow import listed
-from anchorsize.assessment.results import CaseResult, Finding
+from anchorsize.assessment.refusing import Refused
+from anchorsize.assessment.results import CaseResult, Finding, StudyError
 from anchorsize.reference import load
 from anchorsize.reference.tables import Row, figure_or_none
 from anchorsize.study import Array, Joint, Study, Tightening
@@ -17,6 +20,7 @@ from anchorsize.units import figures, show
 
 GASKET_NOT_CHECKED = "gasket not checked"
 GASKET_OF_THE_FILE = "gasket of the file only"
+TARGET_NOT_REACHED = "target not reached"
 ABOUT_THE_GASKET = (GASKET_NOT_CHECKED, GASKET_OF_THE_FILE)  # kinds that stand beside the verdict
 SEAL = ("joint lift-off", "gasket seating", "gasket in service")
 CRUSHING = ("gasket crushing",)
@@ -61,6 +65,7 @@ def notice_tightening(study: Study, cases: Mapping[str, CaseResult]) -> tuple[Fi
         *(finding for joint in joints for finding in _gasket_not_checked(joint, cases)),
         *(finding for joint in joints for finding in _of_its_gasket_only(joint, study)),
         *(finding for joint in joints for finding in _far_looser(joint)),
+        *(finding for joint in joints for finding in _target_not_reached(joint)),
         *(finding for joint in joints for finding in _other_friction(joint)),
     )
 
@@ -245,6 +250,84 @@ def _far_looser(joint: Joint) -> list[Finding]:
             "bolt far looser",
             None,
             f"Joint '{joint.name}', FAR LOOSER than the others: {told} of their median. {_find_out_why('it' if one else 'them', one)}",
+        )
+    ]
+
+
+def only_loosened(joint: Joint) -> tuple[int, ...]:
+    """The bolts that get to the target only where their nuts are loosened first.
+
+    A bolt that is tight already keeps what it has where the target pulls it less, and where the target counts on another lubricant or
+    friction than was found, for neither gets under a tight nut. Bolts found loose or far looser come out to be inspected in any case.
+    """
+    given = joint.tightening
+    if given is None or given.target_torque is None:
+        return ()
+    loose = far_looser(joint)
+    tight = np.array([number not in loose for number in joint.bolts.numbers]) & joint.bolts.present
+    found, target, each = _mean_preload(joint, given), _mean_preload(joint, given.at_target), _given(joint)
+    if other_threads(given) and each is not None:
+        held = tight & (each > 0.0)
+    elif found is not None and target is not None:
+        held = tight & (found > (1.0 + ALIKE) * target)
+    else:
+        return ()
+    return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(held))
+
+
+def held_back(joint: Joint) -> tuple[int, ...]:
+    """Those bolts where the gasket stays, so that no tight nut is loosened: the target cannot be reached on them."""
+    stays = joint.gasket is not None and joint.gasket.condition == "in_place"
+    return only_loosened(joint) if stays else ()
+
+
+def other_threads(given: Tightening) -> bool:
+    """Whether the target counts on another friction or lubricant than was found."""
+    factor, lubricant = given.target_nut_factor, given.target_lubricant
+    return (factor is not None and factor != given.nut_factor) or (
+        lubricant is not None and lubricant.casefold() != (given.lubricant or "").casefold()
+    )
+
+
+def _mean_preload(joint: Joint, given: Tightening) -> Array | None:
+    """Mean preload of each bolt (n,) [N] by a tightening; None where nothing turns its torque into one."""
+    try:
+        clamped = clamping(replace(joint, gasket=None, tightening=given), Refused(()))
+    except StudyError:
+        return None
+    return None if clamped is None else clamped.mean
+
+
+def why_held_back(joint: Joint) -> str:
+    """Why the target of a joint cannot be reached, and who decides what is done; for :func:`held_back` bolts."""
+    given, bolts = joint.tightening, held_back(joint)
+    one, other = len(bolts) == 1, given is not None and other_threads(given)
+    if other:
+        why = (
+            "is tight, and the target counts on other friction or lubricant than was found, which does not get under a tight nut"
+            if one
+            else "are tight, and the target counts on other friction or lubricant than was found, which does not get under tight nuts"
+        )
+        way = "a target for the threads as found"
+    else:
+        why = f"{'was' if one else 'were'} found tighter than the target"
+        way = "a target that no bolt exceeds"
+    return (
+        f"joint '{joint.name}': the target cannot be reached without loosening nuts, and the gasket stays: {numbered(bolts)} {why}. The "
+        f"engineer decides: one bolt at a time by a written procedure, a new gasket, or {way}"
+    )
+
+
+def _target_not_reached(joint: Joint) -> list[Finding]:
+    bolts = held_back(joint)
+    if not bolts:
+        return []
+    return [
+        Finding(
+            TARGET_NOT_REACHED,
+            None,
+            f"Joint '{joint.name}': THE TARGET TORQUE CANNOT BE REACHED on {numbered(bolts)} without loosening {'it' if len(bolts) == 1 else 'them'}, "
+            "and the gasket stays: no repair is judged, and no torque is given.",
         )
     ]
 

@@ -27,7 +27,7 @@ BORES = 5.0
 
 
 def pipe_moment(study: Study, joint: str, result: JointResult) -> float | None:
-    """Bending moment at the fixed end of the pipe behind a joint [N·m]; None where no pipe is given.
+    """Moment, bending and torsion together, at the fixed end of the pipe behind a joint [N·m]; None where no pipe is given.
 
     The joint's wrench moved along the pipe, which itself is taken as weightless.
     """
@@ -37,7 +37,7 @@ def pipe_moment(study: Study, joint: str, result: JointResult) -> float | None:
     axis = study.openings[held.at].outward
     end = held.center + np.asarray(held.pipe_behind.length) * axis
     moment = momentum.transfer(result.reaction_force, result.reaction_moment, held.center, end)
-    return float(np.linalg.norm(moment - float(moment @ axis) * axis))
+    return float(np.linalg.norm(moment))
 
 
 def greatest_movement(study: Study, case: CaseResult, with_supports: bool = True) -> tuple[str, float] | None:

@@ -36,6 +36,10 @@ class StudyError(ValueError):
     """The study can be read but not judged as it stands; the message says what to change."""
 
 
+class NotReachedError(StudyError):
+    """A state that is asked about cannot come about as the study says, so it is not judged; the message says why."""
+
+
 def no_such(what: str, asked: str, known: Iterable[str]) -> StudyError:
     """The error that ``asked`` names no ``what`` of the file, with those that there are and the one it may be meant for."""
     names = list(known)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from anchorsize.assessment.asking import in_force
-from anchorsize.assessment.checks_actions import asked_of, pressure_words
+from anchorsize.assessment.checks_actions import asked_of, pressure_words, unlimited
 from anchorsize.assessment.clamping import joint_stiffnesses, stiffness_wanting
 from anchorsize.study import Study
 from anchorsize.units import show
@@ -21,11 +23,12 @@ DEFERRAL = (
     "review by a licensed engineer decide."
 )
 
-SPACING_RULE = (
+WHOSE_SPACING_RULE = (
     "The formula of bolt_spacing_greatest (TEMA) is a rule for flanges whose bolting is designed anew; the drilling of a standard flange is "
-    "proven by its standard, often stands wider than that, and a lost bolt doubles the gap it leaves. Where another limit is right, "
-    "state it: allow / bolt_spacing_greatest, a length."
+    "proven by its standard, often stands wider than that, and a lost bolt doubles the gap it leaves."
 )
+
+SPACING_RULE = f"{WHOSE_SPACING_RULE} Where another limit is right, state it: allow / bolt_spacing_greatest, a length."
 
 
 # What the finite-element record under tests/fe says of the rigid flange; a test holds this sentence against the record.
@@ -150,17 +153,27 @@ def _of_nozzles(study: Study) -> list[str]:
     """What is compared with the force and moment allowed on the nozzle or pipe at a joint."""
     thrusts: dict[str, dict[str, None]] = {}
     for name, joint in study.joints.items():
-        for case in study.cases.values():
-            allow = in_force(study, joint, case)
-            if asked_of(allow):
-                words = thrusts.setdefault(f"'{name}'", {})
-                if allow.force is not None or allow.axial is not None:
-                    words[pressure_words(allow)] = None
+        asked = {case: allow for case, each in study.cases.items() if asked_of(allow := in_force(study, joint, each))}
+        for allow in asked.values():
+            words = thrusts.setdefault(f"'{name}'", {})
+            if allow.force is not None or allow.axial is not None:
+                words[pressure_words(allow)] = None
+        free: dict[tuple[str, ...], list[str]] = {}
+        for case, allow in asked.items():
+            free.setdefault(tuple(unlimited(allow)), []).append(f"'{case}'")
+        for actions, cases in free.items():
+            if actions:
+                where = f" in {', '.join(cases)}" if len(free) > 1 else ""
+                thrusts[f"'{name}'"][f"no limit was given for {_and(actions)}{where}"] = None
     return [
         f"What is allowed on the nozzle or pipe at joint {name} is compared part by part, force and moment never together, about the "
         f"bolt-circle center{''.join(f'; {each}' for each in words)}."
         for name, words in thrusts.items()
     ]
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join([part for part in (", ".join(names[:-1]), names[-1]) if part])
 
 
 def _form_left_open(study: Study) -> bool:

@@ -117,6 +117,8 @@ def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
 def _fitting(building: Building, entry: FittingEntry) -> Fitting:
     building.remark(("fitting",), entry.note)
     for amount, center in (("mass", "mass_center"), ("contents", "contents_center")):
+        if amount == "contents" and entry.shape is not None:
+            continue  # told with the shape
         given = getattr(entry, amount) is not None, getattr(entry, center) is not None
         if given == (True, False) and not (amount == "mass" and entry.shape is not None):
             building.missing(("fitting", center), f"{amount} acts somewhere: write [x, y, z m]")

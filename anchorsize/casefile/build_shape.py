@@ -127,11 +127,24 @@ def _wall_and_density(building: Building, entry: ShapeEntry) -> None:
         if entry.wall is None:
             building.missing((*PATH, "wall"), "the density of the material gives a mass only with a wall")
         if mass:
-            building.problem(("fitting", "mass"), "a mass, and a material density in shape that gives one", "keep one")
+            centered = building.file.fitting is not None and building.file.fitting.mass_center is not None
+            keep = "keep one; mass_center goes with the mass" if centered else "keep one"
+            building.problem(("fitting", "mass"), "a mass, and a material density in shape that gives one", keep)
     elif entry.wall is not None and not mass:
         building.missing((*PATH, "material_density"), "of the wall; or write mass and mass_center of the fitting")
-    if building.file.fitting is not None and building.file.fitting.contents is not None:
-        building.problem(("fitting", "contents"), "contents beside shape, which gives them", "take it out")
+    _contents(building)
+
+
+def _contents(building: Building) -> None:
+    """Record what is said of the contents beside a shape, which gives them: all of it at once."""
+    given = building.file.fitting
+    keys = [key for key in ("contents", "contents_center") if given is not None and getattr(given, key) is not None]
+    if keys:
+        building.problem(
+            ("fitting", keys[0]),
+            f"{' and '.join(keys)} beside shape, which gives them",
+            f"take {'them' if len(keys) > 1 else 'it'} out; for a volume of your own write the openings by hand in place of shape",
+        )
 
 
 def _parts(building: Building, entry: ShapeEntry) -> list[tuple[Path, str, PartKeys]]:

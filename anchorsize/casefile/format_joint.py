@@ -329,6 +329,10 @@ class JointEntry(Entry):
         ("gasket", "tightening", "members", "cycles_between", "stiffness", "pipe_behind", "allow", "sizing", "note"), ""
     )
 
+    @classmethod
+    def _meant(cls, key: str, keys: Collection[str]) -> str:
+        return word_hint(key, NUMBERING_WORDS[:1]) or super()._meant(key, keys)
+
     at: Line
     center: Point | None = None
     reference: Direction | None = None

@@ -44,12 +44,13 @@ GASKET_WORDS: WordHints = (
         "write reused where it is to be replaced by a new one, in_place where it stays (in service, not opened)",
     ),
 )
+_RUNS_CLOCKWISE = (
+    "bolts are numbered clockwise, seen from the fitting toward the pipe, bolt 1 at first_at; where yours run the other way, write the "
+    "lists of torques in that clockwise order, or give bolts as a list of {x, y, size} in your own order"
+)
 NUMBERING_WORDS: WordHints = (
-    (
-        r"clock|ccw|^cw$|number|sense|^direction$|^order$|^turn",
-        "bolts are numbered clockwise, seen from the fitting toward the pipe, bolt 1 at first_at; where yours run the other way, write the "
-        "lists of torques in that clockwise order, or give bolts as a list of {x, y, size} in your own order",
-    ),
+    (r"clock|ccw|^cw$|number", _RUNS_CLOCKWISE),
+    (r"sense|^direction$|^order$|^turn", _RUNS_CLOCKWISE),  # of a joint itself these may mean something else
 )
 SUBMERGED = (
     "an opening under water is connected, with the pressure there: write {pressure: …}, the depth of its center under the surface times ρg "

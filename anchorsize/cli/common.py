@@ -56,8 +56,8 @@ def refuse(message: str) -> NoReturn:
 
 @contextmanager
 def readable_errors() -> Iterator[None]:
-    """Every error of the input becomes text on stderr and exit code 2, never a traceback."""
-    from anchorsize.assessment.results import StudyError
+    """Every error of the input becomes text on stderr and exit code 2, never a traceback; a state that cannot come about, code 3."""
+    from anchorsize.assessment.results import NotReachedError, StudyError
     from anchorsize.casefile import CaseFileError
 
     try:
@@ -68,6 +68,9 @@ def readable_errors() -> Iterator[None]:
         more = [f"… and {count - MOST_PROBLEMS} more"] if count > MOST_PROBLEMS else []
         found = f"{count} problem{'s' if count != 1 else ''} found; nothing was computed."
         refuse("\n".join([*shown, *more, found]))
+    except NotReachedError as error:
+        click.echo(f"NOT JUDGED: {error}.", err=True)
+        raise SystemExit(INCOMPLETE) from None
     except StudyError as error:
         refuse(f"{error}\nNothing was computed.")
     except OSError as error:

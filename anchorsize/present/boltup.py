@@ -12,10 +12,14 @@ from markupsafe import Markup
 from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
+from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
+from anchorsize.assessment.findings_tightening import TARGET_NOT_REACHED
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_first import check_first, steps
 from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
+from anchorsize.present.boltup_push import end_words, other_pushes, push_words
+from anchorsize.present.boltup_supports import supports_list
 from anchorsize.present.boltup_view import picture_words, view_words
 from anchorsize.present.boltup_window import (
     aimed_at,
@@ -25,19 +29,19 @@ from anchorsize.present.boltup_window import (
     sheet_lost_window,
     sheet_window,
     window_fact,
+    worst_bolt_fact,
 )
 from anchorsize.present.boltup_words import (
     LONGEST,
     apart_words,
     facts,
     fitted_words,
+    fitters,
     found_words,
     listed,
     no_torque,
     order_source,
-    other_pushes,
     plain,
-    push_words,
     short,
     systems,
     verdict_words,
@@ -52,7 +56,7 @@ from anchorsize.present.plain_words import in_plain_words
 from anchorsize.present.preload_words import proof_share
 from anchorsize.present.repaired import repair_dict, repair_words
 from anchorsize.present.text import doubts
-from anchorsize.present.words import column, figure, joined, number
+from anchorsize.present.words import column, figure, number
 from anchorsize.studies.boltup import BoltUp, Push, wrench_setting
 from anchorsize.studies.repaired import repair
 from anchorsize.studies.torque import TighteningWindow
@@ -61,7 +65,6 @@ from anchorsize.units import System
 
 NOTES_SHOWN = 3
 UNIT = {"metric": ("N·m", "Nm"), "us": ("ft·lbf", "ftlbf")}  # of a torque, as shown and in keys
-CONTRADICTIONS = ("energy gained", "still fluid disagrees")  # kinds of finding
 # most bolts of a flange, and how many of them stand side by side in the record
 BANDS = ((24, 12), (48, 16), (math.inf, 24))
 
@@ -77,9 +80,9 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     aim = aimed_at(assessment, found)
     barred, system = as_found_bar(assessment, found), study.units
     texts = {
-        "loud": (*_contradiction(assessment), *bars(assessment, plan, before, found)),
+        "loud": bars(assessment, plan, before, found),
         "head": tuple(
-            short(line, 2 * LONGEST)
+            short(fitters(line), 2 * LONGEST)
             for line in filter(
                 None,
                 (
@@ -87,14 +90,14 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
                     *doubts(assessment.warnings),
                     *_beside(assessment, plan),
                     found_words(plan),
-                    "" if barred else repair_words(assessment),
+                    "" if barred or plan.lacking == "held back" else repair_words(assessment),
                 ),
             )
         )
         + tuple(filter(None, (judged_for(assessment, plan), unmade_words(assessment)))),
         "danger": (
             f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(),
-            *filter(None, [other_pushes(assessment, plan)]),
+            *filter(None, [other_pushes(assessment, plan), *end_words(assessment, plan)]),
             *CAUTIONS,
         ),
         "foot": (*_footing(assessment, plan), *assessment.assumptions),
@@ -153,36 +156,31 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
 
 
 def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
-    """What belongs beside the verdict: how the joint was found, and that nobody knows the weight."""
+    """What belongs beside the verdict: how the joint was found, that nobody knows the weight, or how stiff supports are.
+
+    A target not reached is no part of it: why the sheet gives no torque says it, louder.
+    """
     named = f"'{plan.joint.name}'"
     return [
         w.message
         for w in assessment.warnings
-        if w.kind == WEIGHT_LEFT_OUT or (w.kind in AS_FOUND and named in w.message)
-    ]
-
-
-def _contradiction(assessment: Assessment) -> list[str]:
-    """That pressures of the file contradict each other, with the cases; nothing where none do."""
-    found = dict.fromkeys(w.case for w in assessment.warnings if w.doubtful and w.kind in CONTRADICTIONS)
-    if not found:
-        return []
-    cases = joined([f"'{short(case or '')}'" for case in found])
-    return [
-        f"STOP: the pressures or flows given for {cases} contradict each other, so neither forces nor verdict of this sheet can be relied "
-        "on. Do not put the joint into service before the engineer has put them right."
+        if w.kind in (WEIGHT_LEFT_OUT, LEANS_ON_STIFFNESS)
+        or (w.kind in AS_FOUND and w.kind != TARGET_NOT_REACHED and named in w.message)
     ]
 
 
 def _facts(
     assessment: Assessment, plan: BoltUp, found: TighteningWindow | None, aim: Assessment
 ) -> list[tuple[str, str]]:
-    """What the sheet knows of the joint, the tightening that would do behind the preload that it is about, and a bolt lost."""
+    """What the sheet knows of the joint, the tightening that would do behind the preload that it is about, the bolt that the loads pull
+    most, and a bolt lost."""
     known = facts(assessment, plan)
     if found is not None:
         after = next((i for i, (name, _) in enumerate(known, 1) if name == "Preload aimed at"), len(known))
         known.insert(after, window_fact(found, aim.study, aim is not assessment))
-    return [*known, *lost_fact(aim, plan.joint.name, assessment, sheet_lost_window(plan, aim))]
+    known += worst_bolt_fact(aim, plan.joint.name)
+    known += lost_fact(aim, plan.joint.name, assessment, sheet_lost_window(plan, aim), found)
+    return [(name, fitters(words)) for name, words in known]
 
 
 def _footing(assessment: Assessment, plan: BoltUp) -> list[str]:
@@ -261,9 +259,14 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "outside_the_window": outside_words(plan, found, assessment.study.units) or None,
         "as_found": as_found_bar(assessment, mend) or None,
         "joint_facts": dict(_facts(assessment, plan, found, aim)),
+        "supports": supports_list(plan.supports),
         "check_first": check_first(plan, assessment.study.units),
         "push": {**_push_dict(plan.push), "words": push_words(assessment, plan)},
         "pushes": [_push_dict(push) for push in plan.pushes],
+        "ends_not_anchored": [
+            {"opening": end, **_push_dict(pull), "words": words}
+            for (end, pull), words in zip(plan.ends, end_words(assessment, plan), strict=True)
+        ],
         "own_push": None if plan.share is None else _push_dict(plan.share),
         "empty_weight_N": plan.weight,
         "empty_mass_kg": None if plan.weight is None else plan.weight / STANDARD_GRAVITY,

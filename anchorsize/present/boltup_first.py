@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from anchorsize import units
-from anchorsize.assessment.findings_tightening import far_looser, without_clamp
+from anchorsize.assessment.findings_tightening import far_looser, only_loosened, without_clamp
+from anchorsize.present.boltup_supports import supports_first
 from anchorsize.present.boltup_words import NO_LUBRICANT, numbered, plain, short, systems
 from anchorsize.present.words import joined, size_words
 from anchorsize.reference import NotInTable, nut_flats
 from anchorsize.studies.boltup import BoltUp, wrench_setting
 from anchorsize.studies.repaired import needs_repair
+from anchorsize.study import Joint
 from anchorsize.units import System
 
 FROM_MEMORY = "from-memory"
@@ -17,20 +19,18 @@ FROM_MEMORY = "from-memory"
 def check_first(plan: BoltUp, system: System) -> list[str]:
     """What to look at before the first nut is turned. Common practice, no source."""
     bolts = plan.joint.bolts
-    lubricant = None if plan.joint.tightening is None else plan.joint.tightening.at_target.lubricant
     marks = f"marked {bolts.property_class}" if bolts.property_class else "all marked with one class or grade"
     sizes = " and ".join(size_words(size) for size in dict.fromkeys(bolts.sizes))
     return [
         *_found_loose(plan),
         "Line without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
         "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
+        *supports_first(plan.supports, system),
         f"Bolts {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut.{_used(plan)}",
         _gasket(plan),
         "Flanges parallel and holes in line before a bolt is turned; bolts are not to pull them together.",
         "Washers flat and hardened, under every nut that turns.",
-        "Threads and nut faces all alike; "
-        + (NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}")
-        + ".",
+        _threads(plan),
         _wrench(plan, system),
     ]
 
@@ -38,37 +38,60 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
 def steps(plan: BoltUp) -> tuple[str, ...]:
     """The tightening in four steps. Common practice, no source."""
     shares = ", ".join(f"{share:.0%}" for share in plan.shares)
-    start = (
-        "Bolts fitted or found loose: hand-tight; a tight nut is not loosened"
-        if plan.gasket_stays
-        else "All nuts hand-tight"
-    )
     return (
-        f"{start}; the flanges as far apart all round.",
+        f"{_hand_tight(plan)}; the flanges as far apart all round.",
         f"Passes at {shares} of the final torque, each in this order:",
         "After each pass look between the flanges: as far apart all round, else stop.",
         "Last, at full torque, bolt by bolt round the flange, again and again until no nut turns.",
     )
 
 
+def _hand_tight(plan: BoltUp) -> str:
+    """Which nuts are run up by hand before the first pass: where the gasket stays only those that are off, or loose, in any case."""
+    if not plan.gasket_stays:
+        return "All nuts hand-tight"
+    was = _was(plan)
+    off = {*was.bolts.missing, *without_clamp(was), *far_looser(was)}
+    if not off:
+        return "NO nut is loosened, all are tightened up from where they are"
+    listed = numbered([bolt for bolt in was.bolts.numbers if bolt in off])
+    return f"{listed.capitalize()}: hand-tight; NO other nut is loosened"
+
+
+def _threads(plan: BoltUp) -> str:
+    if plan.lacking == "held back":
+        return "Threads and nut faces: nothing put on them before the engineer has decided."
+    given = plan.joint.tightening
+    lubricant = None if given is None else given.at_target.lubricant
+    return (
+        f"Threads and nut faces all alike; {NO_LUBRICANT if lubricant is None else f'lubricant: {short(lubricant)}'}."
+    )
+
+
+def _was(plan: BoltUp) -> Joint:
+    """The joint as found, where the sheet is of its repair."""
+    return plan.joint if plan.before is None else plan.before
+
+
 def _found_loose(plan: BoltUp) -> list[str]:
     """Bolts that were found loose or far looser than the others, before anyone tightens the reason away."""
-    joint = plan.joint if plan.before is None else plan.before
+    joint = _was(plan)
     none, little = without_clamp(joint), tuple(far_looser(joint))
     if (not none and not little) or len(none) == int(joint.bolts.present.sum()):
         return []
     loose = tuple(number for number in joint.bolts.numbers if number in (*none, *little))
     how = " or ".join(filter(None, ["LOOSE" if none else "", "FAR LOOSER than the others" if little else ""]))
     one = len(loose) == 1
+    out = " Pressure off, one bolt out at a time, all others left as they are." if plan.gasket_stays else ""
     return [
         f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: find out why; inspect or replace "
-        f"{'it' if one else 'them'} before tightening."
+        f"{'it' if one else 'them'} before tightening.{out}"
     ]
 
 
 def _used(plan: BoltUp) -> str:
     """What becomes of bolts that were in use; empty where the joint is a new one."""
-    if not needs_repair(plan.joint if plan.before is None else plan.before) and not plan.gasket_stays:
+    if not needs_repair(_was(plan)) and not plan.gasket_stays:
         return ""
     return " Used ones: cleaned and looked at; corroded, stretched or damaged, REPLACED, nut too."
 
@@ -77,9 +100,11 @@ def _gasket(plan: BoltUp) -> str:
     if plan.gasket_stays:
         return "Gasket STAYS, so no tight nut is loosened: its edge whole all round, nowhere squeezed out, no trace of a leak."
     if plan.gasket_not_said:
+        held = only_loosened(_was(plan))
+        then = f", and {numbered(held)} cannot get to this torque: go back to the engineer" if held else ""
         return (
-            "ASK whether the gasket stays; the file does not say, and it is judged as if new. If it stays, no tight nut is loosened; if not, "
-            "the joint is taken apart and gets a new one."
+            f"ASK whether the gasket stays; the file does not say, and it is judged as if new. If it stays, no tight nut is loosened{then}; "
+            "if not, the joint is taken apart and gets a new one."
         )
     return "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered."
 

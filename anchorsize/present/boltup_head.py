@@ -7,11 +7,13 @@ from anchorsize.assessment import Assessment
 from anchorsize.present.boltup_words import no_torque, short
 from anchorsize.present.repaired import VERDICTS, after_words, only_when
 from anchorsize.present.verdict import holds_word
+from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.repaired import Repair, repair
 
 CASES_NAMED = 6  # cases told one by one; the case file has the rest
 NAME = 30  # characters of a case's name among them
+CONTRADICTIONS = ("energy gained", "still fluid disagrees")  # kinds of finding
 LOUD = {
     "fails": "STOP: this joint does not hold as drawn up. Do not put it into service on this sheet; go back to the engineer first.",
     "incomplete": "CAUTION: this joint is not fully judged. Do not put it into service before the engineer has supplied what is missing.",
@@ -24,7 +26,19 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
     ``before`` is the study as found where the sheet is of its repair; ``found`` what the repair of the study comes to otherwise.
     """
     first = as_found_bar(assessment, found) or LOUD.get(assessment.verdict)
-    return tuple(filter(None, [first, repair_bar(assessment, before), no_torque(plan)]))
+    return tuple(filter(None, [*_contradiction(assessment), first, repair_bar(assessment, before), no_torque(plan)]))
+
+
+def _contradiction(assessment: Assessment) -> list[str]:
+    """That pressures of the file contradict each other, with the cases; nothing where none do."""
+    found = dict.fromkeys(w.case for w in assessment.warnings if w.doubtful and w.kind in CONTRADICTIONS)
+    if not found:
+        return []
+    cases = joined([f"'{short(case or '')}'" for case in found])
+    return [
+        f"STOP: the pressures or flows given for {cases} contradict each other, so neither forces nor verdict of this sheet can be relied "
+        "on. Do not put the joint into service before the engineer has put them right."
+    ]
 
 
 def as_found_bar(assessment: Assessment, found: Repair | None) -> str:

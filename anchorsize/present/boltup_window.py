@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.statements import WHOSE_SPACING_RULE
 from anchorsize.present.boltup_words import both, listed, numbered, short
-from anchorsize.present.further import bound_words, lost_verdict, no_lower_end, no_upper_end, not_counted_words
+from anchorsize.present.further import (
+    bound_words,
+    gap_alone,
+    lost_verdict,
+    no_lower_end,
+    no_upper_end,
+    not_counted_words,
+)
 from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.lost_bolt import LostBolt, any_lost
@@ -50,8 +60,8 @@ def _tightened(found: TighteningWindow) -> str:
     return "preload" if found.torque is None else "torque"
 
 
-def _between(found: TighteningWindow, system: System) -> str:
-    """Both ends of a window with the check that sets each, or why there is none."""
+def _between(found: TighteningWindow, system: System, known: bool = False) -> str:
+    """Both ends of a window with the check that sets each, or why there is none; ``known`` where its lower end is told already."""
     value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
     above = short(found.greatest_by or "tensile strength of the bolts")
     if found.refused:
@@ -61,7 +71,7 @@ def _between(found: TighteningWindow, system: System) -> str:
     least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
     if found.unsealed:
         upper = no_upper_end(found) if found.not_bounded else f"up to {greatest} (above: {above})"
-        return f"{no_lower_end(found)}; {upper}"
+        return f"{'lower end not known either' if known else no_lower_end(found)}; {upper}"
     if found.not_bounded:
         from_least = f"from {least} (below: {short(found.least_by)}); " if found.least_by else ""
         return f"{from_least}{no_upper_end(found)}"
@@ -107,12 +117,32 @@ def sheet_lost_window(plan: BoltUp, aim: Assessment) -> TighteningWindow | None:
     return None if plan.preload is None else next(iter(lost_windows(aim, [plan.joint.name])), None)
 
 
+def worst_bolt_fact(aim: Assessment, joint: str) -> list[tuple[str, str]]:
+    """The bolt that the loads pull most, and in which case; nothing where they pull none."""
+    pulled = {name: case.joints[joint].external_tension for name, case in aim.cases.items() if joint in case.joints}
+    worst = max(pulled, key=lambda name: float(np.max(pulled[name])), default="")
+    if not worst or float(np.max(pulled[worst])) <= 0.0:
+        return []
+    bolt, most = aim.study.joints[joint].bolts.numbers[int(np.argmax(pulled[worst]))], float(np.max(pulled[worst]))
+    return [
+        (
+            "Most loaded bolt",
+            f"bolt {bolt}, pulled with {both(most, 'force', aim.study.units)} by the loads, in '{short(worst)}'",
+        )
+    ]
+
+
 def lost_fact(
-    aim: Assessment, joint: str, today: Assessment | None = None, found: TighteningWindow | None = None
+    aim: Assessment,
+    joint: str,
+    today: Assessment | None = None,
+    found: TighteningWindow | None = None,
+    before: TighteningWindow | None = None,
 ) -> list[tuple[str, str]]:
     """What comes of one more bolt that lets go, where the joint can be judged, and the tightening window that stands it.
 
-    ``aim`` is the joint that the sheet leads to; where that is after a repair, ``today`` is the joint as it stands.
+    ``aim`` is the joint that the sheet leads to; where that is after a repair, ``today`` is the joint as it stands. ``before`` is the
+    window with every bolt in, told above: what it has said of its lower end is not said again.
     """
     losses = any_lost(aim, [joint])
     if not losses:
@@ -120,10 +150,12 @@ def lost_fact(
     after = today is not None and aim is not today
     verdict = lost_verdict(losses)
     told = [f"{'Once repaired as above, with' if after else 'With'} any one bolt lost: {verdict}{_unjudged(losses)}."]
+    told += gap_alone(losses, aim.study, WHOSE_SPACING_RULE)
     if found is not None:
+        known = before is not None and before.exists and before.not_counted == found.not_counted
         outside = "" if found.serves or not found.exists else ", which the target is NOT within"
         told.append(
-            f"{_tightened(found).capitalize()} window with any one lost: {_between(found, aim.study.units)}{outside}."
+            f"{_tightened(found).capitalize()} window with any one lost: {_between(found, aim.study.units, known)}{outside}."
         )
     if after and today is not None:
         now = any_lost(today, [joint])

@@ -1,30 +1,25 @@
-"""The sentences of the installer's sheet: verdict, what belongs to the joint, which way it pushes."""
+"""The sentences of the installer's sheet: verdict, what belongs to the joint, how it is taken apart."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings_tightening import held_back, why_held_back
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.preload_words import beside_allowable, proof_share
 from anchorsize.present.verdict import ask_words, holds_word
-from anchorsize.present.words import OF_A_BOUND, clock, demand_words, is_bound, joined, size_words, used_by, when
-from anchorsize.studies.boltup import SLANT, BoltUp, Push
+from anchorsize.present.words import OF_A_BOUND, demand_words, is_bound, joined, size_words, used_by, when
+from anchorsize.studies.boltup import BoltUp
 from anchorsize.study import Array, Joint, Tightening
 from anchorsize.units import System
 
 SYSTEMS: tuple[System, System] = ("metric", "us")
 LONGEST = 150  # characters of a text of the user's on the sheet; the case file has the rest
-NO_SHARE = 1e-9  # of the whole load, up to which a share is rounding
-SMALL_PART = 0.05  # of the push, under which a part of it is not told
-HALF_HOUR = math.pi / 12.0
-OTHERS, CASE = 5, 30  # cases told beside the worst one, and characters of their names
 NO_LUBRICANT = "lubricant not stated: ask before tightening"
-STEEP = 0.5  # of the axis along up, from which away from the pipe is said as up or down as well
 
 
 def systems(first: System) -> tuple[System, ...]:
@@ -35,6 +30,11 @@ def systems(first: System) -> tuple[System, ...]:
 def short(text: str, longest: int = LONGEST) -> str:
     """A text of the user's, cut where it is too long for the sheet."""
     return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
+def fitters(text: str) -> str:
+    """A text without the key of the case file that belongs to a new gasket: who bolts up has no case file."""
+    return text.replace(" (condition: reused)", "")
 
 
 def plain(value: float) -> str:
@@ -106,6 +106,10 @@ def no_torque(plan: BoltUp) -> str:
             f"NO TARGET TORQUE: the file gives the bolts different {what}, as found; say the torque to tighten to with {at} / "
             "target_torque. Do not tighten by feel on this sheet."
         )
+    if plan.lacking == "held back":
+        return (
+            f"NO TORQUE IS GIVEN, and no repair is judged: {why_held_back(plan.joint)}. Do not tighten on this sheet."
+        )
     if plan.lacking == "too strong":
         return (
             f"NO TORQUE IS GIVEN: the target torque of the file would pull a bolt over its tensile strength; correct {at} / "
@@ -165,7 +169,8 @@ def _lubrication(assessment: Assessment, joint: Joint) -> str:
     """What the threads are lubricated with, and the friction that the torque counts on: that of the target, where it has its own."""
     given = None if joint.tightening is None else joint.tightening.at_target
     named = NO_LUBRICANT if given is None or given.lubricant is None else short(given.lubricant)
-    return f"{named}; {_friction(assessment, given)}{_found_friction(joint)}"
+    lead = "NOT under tight nuts; the target counts on " if held_back(joint) else ""
+    return f"{lead}{named}; {_friction(assessment, given)}{_found_friction(joint)}"
 
 
 def _friction(assessment: Assessment, given: Tightening | None) -> str:
@@ -243,89 +248,14 @@ def _gasket(plan: BoltUp, system: System) -> str:
     return ", ".join(parts) + "; kind and batch: write them below"
 
 
-def push_words(assessment: Assessment, plan: BoltUp) -> str:
-    """Where the fitting wants to go at this joint, and how hard, in the case that pushes it most.
-
-    Where others hold the fitting too, the joint's own share comes first, and of the whole load no direction is told: who stands at
-    this joint would take it for what happens there.
-    """
-    push, system = plan.push, assessment.study.units
-    if push.size == 0.0 and plan.share is None:
-        return "Nothing pushes the fitting in the cases of the file."
-    if plan.holders == (1, 0):
-        return (
-            f"Hardest in '{short(push.case)}': the fitting wants to move {_ways(assessment, plan, push)}, with "
-            f"{both(push.size, 'force', system)}."
-        )
-    whole = (
-        f"On {_held_by(plan)} together, so not on this joint alone: {both(push.size, 'force', system)} at most, in "
-        f"'{short(push.case)}'."
-    )
-    if plan.share is None:
-        return f"How much of the load this joint holds, and which way, is not known. {whole}"
-    own = plan.share
-    if own.size <= NO_SHARE * push.size:
-        return f"This joint holds nothing in the cases of the file. {whole}"
-    return (
-        f"Hardest on this joint in '{short(own.case)}': its own share pushes the fitting {_ways(assessment, plan, own)}, with "
-        f"{both(own.size, 'force', system)}{_opening(plan)}. {whole}"
-    )
-
-
-def other_pushes(assessment: Assessment, plan: BoltUp) -> str:
-    """The push in every other case, in a line; empty where there is none, or where others hold the fitting with this joint."""
-    others = [push for push in plan.pushes if push.case != plan.push.case]
-    if not others or plan.holders != (1, 0):
-        return ""
-    system = assessment.study.units
-    told = [
-        f"'{short(push.case, CASE)}' {units.show(push.size, 'force', system)} {_ways(assessment, plan, push)}"
-        if push.size > NO_SHARE * plan.push.size
-        else f"'{short(push.case, CASE)}' nothing"
-        for push in others[:OTHERS]
-    ]
-    rest = f"; {len(others) - OTHERS} more in the case file" if len(others) > OTHERS else ""
-    return f"Otherwise: {'; '.join(told)}{rest}."
-
-
-def _opening(plan: BoltUp) -> str:
-    """Whether the joint's own share opens it or presses it together."""
-    own = plan.share
-    if own is None or abs(own.away) <= SMALL_PART * own.size:
-        return ""
-    return ": it pulls this joint open" if own.away > 0.0 else ": it presses this joint together"
-
-
-def _held_by(plan: BoltUp) -> str:
-    """The joints and supports that hold the fitting, counted."""
-    joints, supports = plan.holders
-    several = f"all {joints} joints" if joints > 2 else "both joints" if joints == 2 else "this joint"
-    if not supports:
-        return several
-    return f"{several} and {'the support' if supports == 1 else f'the {supports} supports'}"
-
-
-def _ways(assessment: Assessment, plan: BoltUp, push: Push) -> str:
-    """The directions of a push at the joint, the greatest part first."""
-    steep = float(plan.axis @ assessment.study.up)
-    with_up = "" if abs(steep) < STEEP else " (up)" if steep * push.away < 0.0 else " (down)"
-    along = "" if abs(steep) < SLANT else " along the flange"
-    parts = [
-        (abs(push.away), f"{'AWAY from the pipe' if push.away > 0.0 else 'AGAINST the pipe'}{with_up}"),
-        (abs(push.rise), f"{'UP' if push.rise > 0.0 else 'DOWN'}{along}"),
-        (push.aside, f"SIDEWAYS toward {clock(_half_hour(push.aside_at))}"),
-    ]
-    told_of = [words for size, words in sorted(parts, reverse=True) if size > SMALL_PART * push.size]
-    return " and ".join(filter(None, [", ".join(told_of[:-1]), told_of[-1]]))
-
-
 def found_words(plan: BoltUp) -> str:
     """That the verdict is about the tightening as found where the sheet gives a target; empty elsewhere."""
     given = plan.joint.tightening
     if given is None or given.target_torque is None:
         return ""
     what = "torques" if given.torque is not None else "preloads"
-    return f"The verdict is for the {what} as found, not for the target torque, which is judged as after a repair."
+    judged = "is not judged" if held_back(plan.joint) else "is judged as after a repair"
+    return f"The verdict is for the {what} as found, not for the target torque, which {judged}."
 
 
 def fitted_words(plan: BoltUp) -> str:
@@ -339,7 +269,8 @@ def fitted_words(plan: BoltUp) -> str:
     torque = ""
     if gone and len(plan.groups) > 1:
         torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
-    return f"FIT FIRST, without pressure: {joined(parts)}. Then every bolt, in the order below.{torque}"
+    then = "" if plan.lacking == "held back" else " Then every bolt, in the order below."
+    return f"FIT FIRST, without pressure: {joined(parts)}.{then}{torque}"
 
 
 def apart_words(plan: BoltUp) -> str:
@@ -356,11 +287,6 @@ def apart_words(plan: BoltUp) -> str:
 def _size_of(plan: BoltUp, bolts: Sequence[int]) -> list[str]:
     pattern = plan.joint.bolts
     return [size_words(pattern.sizes[pattern.numbers.index(bolt)]) for bolt in bolts]
-
-
-def _half_hour(angle: float) -> float:
-    """A direction to the nearest half hour of the clock, near enough for the eye."""
-    return round(angle / HALF_HOUR) * HALF_HOUR
 
 
 def weight_words(plan: BoltUp, system: System) -> str:

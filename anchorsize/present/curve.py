@@ -15,8 +15,8 @@ from anchorsize.assessment.results import JointResult
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.machine import FORMAT
 from anchorsize.present.words import column, number, quantity, table
-from anchorsize.studies.curve import Curve
-from anchorsize.study import Array
+from anchorsize.studies.curve import Curve, PressureRule
+from anchorsize.study import Array, Case
 from anchorsize.units import KINDS, convert
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 STYLES: tuple[Any, ...] = ("-", "--", "-.", ":", (0, (8, 2, 1, 2, 1, 2)), (0, (1, 4)), (0, (12, 3)))
 GREYS = ("0.0", "0.35")
+FROM_LOSSES = "from losses, as in the file"
 PRESSURE_WORDS = {
     "held": "pressures held",
     "square": "given pressures with the square of the flow",
@@ -113,13 +114,34 @@ def _axis(curve: Curve) -> str:
 
 
 def _terms(curve: Curve, width: int) -> str:
-    terms = "all else as given" if curve.pressure is None else PRESSURE_WORDS[curve.pressure]
+    terms = (
+        "all else as given"
+        if curve.pressure is None
+        else pressure_words(curve.pressure, [curve.study.cases[curve.case]])
+    )
     axial = "axial without the pressure annulus, positive opens the joint" if curve.result.joints else ""
     tightened = any(
         joint.service is not None and joint.service.tension is not None for joint in curve.result.joints.values()
     )
     service = "service tension at the mean preload" if tightened else ""
     return textwrap.fill("; ".join(term for term in (terms, axial, service) if term), width)
+
+
+def pressure_words(rule: PressureRule, cases: Sequence[Case]) -> str:
+    """What is done with the pressures as the flow changes: by the rule asked for, and by the losses that cases of the file state."""
+    said = PRESSURE_WORDS[rule]
+    stating = [case for case in cases if any(state.losses is not None for state in case.states.values())]
+    if rule == "from losses" or not stating:
+        return said
+    given = any(
+        state.pressure is not None and bool(np.any(np.asarray(state.pressure) != 0.0))
+        for case in cases
+        for state in case.states.values()
+    )
+    if len(stating) < len(cases):
+        names = ", ".join(f"'{case.name}'" for case in stating)
+        return f"{said}; those {FROM_LOSSES}, in {names}"
+    return f"{said}; those {FROM_LOSSES}" if given else f"pressures {FROM_LOSSES}"
 
 
 def balance_words(curve: Curve) -> str:

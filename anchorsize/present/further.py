@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.statements import SPACING_RULE
 from anchorsize.present.words import (
     cases_words,
     failing_words,
@@ -22,6 +24,7 @@ from anchorsize.present.words import (
 )
 from anchorsize.studies.lost_bolt import ALIKE, LostBolt, NewFailure, Worsened
 from anchorsize.studies.torque import TighteningWindow
+from anchorsize.study import Study
 from anchorsize.units import System
 
 LOSSES = "One bolt lost, worst first by how much the use of a check grows (1 % at least)"
@@ -95,6 +98,8 @@ def _window(found: TighteningWindow, system: System) -> str:
     text += f"; scatter and loss included; given: {given}"
     if not found.serves and not found.evened:
         text += f", which is {'TOO LITTLE' if found.least > 1.0 else 'TOO MUCH'}"
+    if found.gasket_stays:
+        text += "; for nuts turned UP to it only: the gasket stays, so a bolt that is tighter, or tight on other friction, keeps what it has"
     if found.sizes > 1:
         text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
     return text
@@ -193,7 +198,7 @@ def loss_columns(
 
 def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
     """What comes of losing any one bolt, what fails whichever it is, and what could not be judged."""
-    notes = [any_lost_words(losses)]
+    notes = [any_lost_words(losses), *gap_alone(losses, assessment.study)]
     layout = alike_layout(losses)
     if layout is not None:
         ends = [used_by(layout.check, value) for value in (layout.today, layout.utilization)]
@@ -249,6 +254,18 @@ def lost_verdict(losses: Sequence[LostBolt]) -> str:
     if any(row.verdict == "incomplete" for row in losses):
         return "NOT FULLY JUDGED; nothing fails in the checks made"
     return "HOLDS"
+
+
+def gap_alone(losses: Sequence[LostBolt], study: Study, rule: str = SPACING_RULE) -> list[str]:
+    """Whose ``rule`` it is that a lost bolt breaks, where by the formula of the gap and by nothing else; nothing elsewhere."""
+    failing = [row for row in losses if row.verdict == "fails"]
+    alone = all(row.new and not row.refused for row in failing) and all(
+        each.check == "widest bolt gap"
+        and in_force(study, study.joints[each.where], study.cases[each.case]).bolt_spacing_greatest == "from formula"
+        for row in failing
+        for each in row.new
+    )
+    return [rule] if failing and alone else []
 
 
 def no_loss_words(assessment: Assessment) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 
 from anchorsize.assessment import Finding, findings_as_given
 from anchorsize.assessment.statements import DEFERRAL, assumptions
-from anchorsize.present.curve import PRESSURE_WORDS
+from anchorsize.present.curve import pressure_words
 from anchorsize.present.text import doubts
 from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
@@ -124,7 +124,7 @@ def _greatest(found: Limits, what: str, width: int) -> str:
     if not rows:
         return ""
     unit = column([0.0], what, found.study.units)[1]
-    held = PRESSURE_WORDS[found.rule] if what == "flow" else "flows held, given pressures in proportion"
+    held = flow_words(found) if what == "flow" else "flows held, given pressures in proportion"
     head = textwrap.fill(f"Greatest {what} [{unit}]; {held}", width)
     if what == "pressure":
         places = dict.fromkeys(f"'{case.at}'" for case in found.cases.values() if case.pressure is not None)
@@ -136,6 +136,11 @@ def _greatest(found: Limits, what: str, width: int) -> str:
     return "\n".join(
         [f"{made}{_velocities(found, width)}", *(paragraph(line, width, "! ") for line in gain_lines(found))]
     )
+
+
+def flow_words(found: Limits) -> str:
+    """What is done with the pressures of the cases whose flow is followed."""
+    return pressure_words(found.rule, [found.study.cases[c.name] for c in found.cases.values() if c.flow is not None])
 
 
 def gain_lines(found: Limits) -> list[str]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from anchorsize.assessment.results import Assessment
-from anchorsize.present.boltup_words import both, facts, numbered, push_words, weight_words
+from anchorsize.present.boltup_push import end_words, push_words
+from anchorsize.present.boltup_supports import supports_words
+from anchorsize.present.boltup_words import both, facts, numbered, weight_words
 from anchorsize.present.preload_words import ALLOWED_TENSION
 from anchorsize.present.repaired import repair_words
 from anchorsize.present.words import paragraph
@@ -15,6 +17,7 @@ NO_TORQUE: dict[Lacking, str] = {
     "friction": "none given (a preload alone; supply nut_factor or the frictions under tightening)",
     "as found": "none given (supply target_torque under tightening)",
     "too strong": "none (the one given would pull a bolt over its tensile strength)",
+    "held back": "none (the one given is reached only by loosening nuts, and the gasket stays)",
 }
 
 
@@ -24,6 +27,7 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     said = dict(facts(assessment, plan))
     items = [
         ("Worst push", f"{push_words(assessment, plan)} {weight_words(plan, assessment.study.units)}".strip()),
+        *(("Not in it", words) for words in end_words(assessment, plan)),
         ("Bolts", said["Bolts"]),
         ("Torque", _torque(plan, assessment.study.units)),
     ]
@@ -35,6 +39,10 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
         items.append(("Gasket", "in service, not opened: it stays; whether it still seals is not judged"))
     if plan.joint.bolts.missing:
         items.append(("Missing", f"{numbered(plan.joint.bolts.missing)}: put in before pressure comes on"))
+    if plan.supports:
+        words = supports_words(plan.supports, assessment.study.units)
+        it = "it" if len(plan.supports) == 1 else "them"
+        items.append(("Supports", f"{words}: in place before pressure comes on, the verdict counts on {it}"))
     return plan, items
 
 

@@ -41,12 +41,18 @@ def _proof(bolts: BoltPattern) -> float | None:
 
 
 def figures_words(found: Sized, shown: Assessment) -> list[str]:
-    """Sentences with area, proof strength and load factor, and with what the governing bolt carries and may carry."""
+    """Sentences with area, proof or yield strength and load factor, and with what the governing bolt carries and may carry."""
     joint, system = shown.study.joints[found.joint], shown.study.units
     proof, share = _proof(joint.bolts), _load_factor(found, shown)
     terms = [f"tensile area {quantity(float(joint.bolts.tensile_area[0]), 'area', system)} per bolt"]
+    yields = joint.bolts.yield_strength
     if proof is not None:
         terms.append(f"proof strength {quantity(proof, 'stress', system)}")
+    elif yields is not None:
+        terms.append(
+            f"yield strength {quantity(float(np.max(yields)), 'stress', system)} (bolt proof is checked against it: the class gives no "
+            "proof strength)"
+        )
     else:
         terms.append(
             "proof strength not known (the class gives none)" if joint.bolts.property_class else "no class given"
@@ -79,6 +85,7 @@ def figures_dict(found: Sized, shown: Assessment) -> dict[str, Any]:
     figures: dict[str, Any] = {
         "tensile_area_m2": float(bolts.tensile_area[0]),
         "proof_strength_Pa": _proof(bolts),
+        "yield_strength_Pa": None if bolts.yield_strength is None else float(np.max(bolts.yield_strength)),
         "load_factor": None if share is None else number(share),
         "governing_under_load": None,
     }

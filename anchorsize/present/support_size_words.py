@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from anchorsize.assessment.buckling import POSTS
 from anchorsize.assessment.findings_rods import thinner
 from anchorsize.present.support_words import kind_words
 from anchorsize.present.words import used
-from anchorsize.studies.block_size import BlockNeeds
+from anchorsize.studies.block_size import STEP, BlockNeeds
 from anchorsize.studies.support_size import Sized
 from anchorsize.studies.support_together import together
 from anchorsize.studies.supports import Option, Peak
@@ -39,8 +41,9 @@ def size_lines(sized: Sized, study: Study) -> list[str]:
     )
     unsure = "" if judged else ", its buckling not checked"
     thin = thinner(study, sized.support, least.size) if sized.support.rod is not None else ""
+    first = ", and it is the smallest tried" if least is sized.tried[0] and len(sized.tried) > 1 else ""
     return [
-        f"{name}: the least that holds is {least.size}{governs} (each size with its own stiffness, the others as given{unsure})"
+        f"{name}: the least that holds is {least.size}{governs}{first} (each size with its own stiffness, the others as given{unsure})"
         + (f"; {thin}" if thin else "")
     ]
 
@@ -91,7 +94,7 @@ def _actions(given: Option, then: Option) -> list[tuple[str, str, Peak | None, P
     return [
         ("axial", "force", given.joint_axial, then.joint_axial),
         ("shear", "force", given.joint_shear, then.joint_shear),
-        ("bending", "moment", given.joint_moment, then.joint_moment),
+        ("bending", "moment", given.joint_bending, then.joint_bending),
         ("torsion", "moment", given.joint_torsion, then.joint_torsion),
     ]
 
@@ -120,7 +123,7 @@ def _block_words(needs: BlockNeeds, support: Support, system: System) -> str:
             f"no bearing area was found that holds (tried up to {show(needs.bearing_area or 0.0, 'area', system)}): a larger block is stiffer "
             "and draws more load; another place, or a joint that gives less, would help"
         )
-    said = [*_face_words(needs, support, system), *_weight_words(needs, system)]
+    said = [*_face_words(needs, support, system), *_weight_words(needs, support, system)]
     return "; ".join(said)
 
 
@@ -147,7 +150,15 @@ def _face_words(needs: BlockNeeds, support: Support, system: System) -> list[str
     ]
 
 
-def _weight_words(needs: BlockNeeds, system: System) -> list[str]:
+def _floor_words(needs: BlockNeeds, value: float, support: Support, system: System) -> str:
+    """What stops the free dimension [m] from being less, where that is not a check."""
+    thrust = None if support.block is None else support.block.thrust_height
+    if needs.on_base and thrust is not None and value < float(np.asarray(thrust)) + STEP[system]:
+        return f", not less than its thrust_height of {show(float(np.asarray(thrust)), 'length', system)}"
+    return ", the least that is tried" if value <= STEP[system] else ""
+
+
+def _weight_words(needs: BlockNeeds, support: Support, system: System) -> list[str]:
     """The least of the dimension that adds weight on this face, ready to be entered."""
     if needs.mass is None:
         return ["for its weight supply block / friction, thrust_height and all factors"]
@@ -158,6 +169,7 @@ def _weight_words(needs: BlockNeeds, system: System) -> list[str]:
         return [f"at the length given it needs a mass of {show(needs.mass, 'mass', system)}"]
     value = size.height if needs.on_base else size.length
     return [
-        f"on this face the least {needs.free} that holds is {show(value, 'length', system)} ({show(size.mass, 'mass', system)}); "
+        f"on this face the least {needs.free} that holds is {show(value, 'length', system)} ({show(size.mass, 'mass', system)})"
+        f"{_floor_words(needs, value, support, system)}; "
         f"{size.governing.words} governs at {used(size.governing.utilization)}"
     ]

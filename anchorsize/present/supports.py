@@ -5,6 +5,8 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
+from anchorsize.assessment.findings_support_data import NEEDS_BRACKET
+from anchorsize.assessment.findings_support_give import MEMBER_ALONE
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.present.support_size_words import size_lines, together_lines
 from anchorsize.present.support_words import BOTH_WAYS, acting_words, foot_words, kind_words
@@ -65,8 +67,9 @@ def _side_by_side(compared: Comparison, width: int) -> str:
         for row in built_rows(compared)
     ]
     upper += "\n  Utilizations; 'ranked by' leaves out the checks that no choice changes."
+    upper += "\n  Greatest moment: on the joint, bending and torsion together."
     system = compared.study.units
-    upper += _peaks(on_joint_rows(compared), 1, on_joint_headers(system), on_joint_notes(), room)
+    upper += _over_cases(on_joint_rows(compared), on_joint_headers(system), on_joint_notes(), room)
     upper += _peaks(relief_rows(compared), 3, relief_headers(system), relief_notes(compared), room)
     lower = table(built, ["option", "idle in", "checks\nnot made", "rod", "steel", "concrete", "your cost"], left=2)
     return f"{upper}\n\n{lower}"
@@ -81,6 +84,21 @@ def _peaks(rows: list[list[str]], least: int, headers: Sequence[str], notes: Seq
         [wrapped(cell, room if i == 0 else wide) if i % 2 == 0 else cell for i, cell in enumerate(row)] for row in rows
     ]
     return "\n".join(["\n", table(cells, headers), *(f"  {line}" for line in notes)])
+
+
+def _over_cases(rows: list[list[str]], headers: Sequence[str], notes: Sequence[str], room: int) -> str:
+    """A table of greatest values with their cases under them, since pairs of columns would not fit; nothing where all are empty."""
+    if all(cell == "-" for row in rows for cell in row[1:]):
+        return ""
+    cells = []
+    for option, *pairs in rows:
+        over = (
+            value if case == "-" or value == "0" else f"{value}\n{wrapped(case, 14)}"
+            for value, case in zip(pairs[::2], pairs[1::2], strict=True)
+        )
+        cells.append([wrapped(option, room), *over])
+    lines = [*notes, "Under each figure its case."]
+    return "\n".join(["\n", table(cells, [headers[0], *headers[1::2]]), *(f"  {line}" for line in lines)])
 
 
 def _idle_cell(option: Option) -> str:
@@ -193,6 +211,7 @@ SUPPORT_FINDINGS = (
     "slender post",
     "support turned downward",
     "support far off",
+    NEEDS_BRACKET,
     "support in a free jet",
     "support through the fitting",
     "thin hanger rod",
@@ -208,6 +227,7 @@ SUPPORT_FINDINGS = (
     "friction leaves a choice",
     "friction relieves the joint",
     "rigid joint starves the supports",
+    MEMBER_ALONE,
     "joint stiffness given twice",
     "support idles",
     "supports raise the axial force",

@@ -48,6 +48,7 @@ def _option_dict(option: Option, sizes: list[Sized]) -> dict[str, Any]:
         "joint_moment_case": None if moment is None else moment.case,
         **_peak_dict("joint_axial", "N", option.joint_axial),
         **_peak_dict("joint_shear", "N", option.joint_shear),
+        **_peak_dict("joint_bending", "Nm", option.joint_bending),
         **_peak_dict("joint_torsion", "Nm", option.joint_torsion),
         "pipe_moment_Nm": None if pipe is None else number(pipe.value),
         "pipe_moment_case": None if pipe is None else pipe.case,
@@ -82,6 +83,7 @@ def _together_dict(found: Together | None) -> dict[str, Any] | None:
         **_peak_dict("joint_moment", "Nm", then.joint_moment),
         **_peak_dict("joint_axial", "N", then.joint_axial),
         **_peak_dict("joint_shear", "N", then.joint_shear),
+        **_peak_dict("joint_bending", "Nm", then.joint_bending),
         **_peak_dict("joint_torsion", "Nm", then.joint_torsion),
     }
 
@@ -175,17 +177,18 @@ def comparison_csv(compared: Comparison) -> str:
     writer = csv.writer(out)
     writer.writerow(
         ["option", "verdict", "case", "utilization", "check", "where", "support", "kind", "state", "along_N", "Fx_N", "Fy_N", "Fz_N",
-         "joint_moment_Nm", "pipe_moment_Nm", "movement_m", "joint_axial_N", "joint_shear_N", "joint_torsion_Nm"]
+         "joint_moment_Nm", "pipe_moment_Nm", "movement_m", "joint_axial_N", "joint_shear_N", "joint_torsion_Nm",
+         "joint_bending_Nm"]
     )  # fmt: skip
     for option in compared.options:
         if option.assessment is None:
-            writer.writerow([option.name, "not judged", *[""] * 17])
+            writer.writerow([option.name, "not judged", *[""] * 18])
             continue
         for name, case in option.assessment.cases.items():
             worst = max((p for p in option.checks if p[0] == name), key=lambda p: float(p[1].utilization), default=None)
             used = ["", "", ""] if worst is None else [number(worst[1].utilization), worst[1].check, worst[1].where]
             lead = [option.name, option.assessment.verdict, name, *used]
-            on_joint = (option.joint_axials, option.joint_shears, option.joint_torsions)
+            on_joint = (option.joint_axials, option.joint_shears, option.joint_torsions, option.joint_bendings)
             peaks = (
                 each.get(name) for each in (option.joint_moments, option.pipe_moments, option.movements, *on_joint)
             )

@@ -19,6 +19,9 @@ ALIKE = 1.02
 PRELOAD = 0.9
 """Share of a bolt's stress from which preload is said to decide: common practice, no source."""
 
+TOGETHER = "Moments: bending and torsion together, √(bending² + torsion²)."
+"""What every moment on a joint or at a pipe's end is."""
+
 NOT_JUDGED = "The pipe is not judged, for no allowable of it is asked here: judge it by the piping code that applies."
 
 
@@ -98,13 +101,14 @@ def _preload_decides(best: Option, compared: Comparison) -> bool:
 def on_joint_headers(system: System) -> tuple[str, ...]:
     """The heads of the table of what acts on the joint, with the units of its figures."""
     force, moment = (convert(0.0, kind, system)[1] for kind in ("force", "moment"))
-    return ("option", f"axial on\nthe joint\n{force}", "case", f"shear\n{force}", "case", f"bending\n{moment}", "case")
+    axial, shear = f"axial on\nthe joint\n{force}", f"shear\n{force}"
+    return ("option", axial, "case", shear, "case", f"bending\n{moment}", "case", f"torsion\n{moment}", "case")
 
 
 def on_joint_rows(compared: Comparison) -> list[list[str]]:
-    """Per option: greatest axial force on a joint with its sign, shear and bending, each with its case."""
-    peaks = [(option.joint_axial, option.joint_shear, option.joint_moment) for option in compared.options]
-    return _peak_rows(compared, peaks, ("force", "force", "moment"))
+    """Per option: greatest axial force on a joint with its sign, shear, bending and torsion, each with its case."""
+    peaks = [(o.joint_axial, o.joint_shear, o.joint_bending, o.joint_torsion) for o in compared.options]
+    return _peak_rows(compared, peaks, ("force", "force", "moment", "moment"))
 
 
 def on_joint_notes() -> list[str]:
@@ -150,8 +154,9 @@ def _peak_rows(
 
 def relief_notes(compared: Comparison) -> list[str]:
     """What stands under the table."""
+    notes = [TOGETHER]
     moves = [option.movement for option in compared.options if option.movement is not None]
-    notes = ["Moves: the opening, mass or load that moves most; no support's own point."] if moves else []
+    notes += ["Moves: the opening, mass or load that moves most; no support's own point."] if moves else []
     if any(option.pipe_moment is not None for option in compared.options):
         notes.append("Pipe's end: fixed end of the pipe behind; its own weight left out, not judged.")
     return notes

@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from anchorsize.assessment.buckling import BUCKLING
-from anchorsize.assessment.findings_support_data import HOLDS_BY_FRICTION, HOLDS_DOWN, label
+from anchorsize.assessment.findings_support_data import (
+    HOLDS_BY_FRICTION,
+    HOLDS_DOWN,
+    LEANS_ON_STIFFNESS,
+    NEEDS_BRACKET,
+    label,
+)
 from anchorsize.assessment.findings_supports import TURNED, why_idle
 from anchorsize.assessment.movement import TOO_FAR, farthest
 from anchorsize.assessment.results import Assessment
@@ -20,7 +26,7 @@ from anchorsize.study import Study
 CASES_NAMED = 2
 """Cases that are named one by one; more are counted."""
 
-BESIDE_VERDICT = (HOLDS_BY_FRICTION, "post over its Euler load", "rests on a rigid joint")
+BESIDE_VERDICT = (HOLDS_BY_FRICTION, "post over its Euler load", "rests on a rigid joint", LEANS_ON_STIFFNESS)
 
 ALIKE = 1.05
 """Ratio of utilizations up to which margins are told as alike: common practice, no source."""
@@ -80,6 +86,10 @@ def _marks(option: Option) -> str:
     said = _slack(option)
     if option.assessment is not None and any(finding.doubtful for finding in option.assessment.warnings):
         said.append("on doubtful input")
+    warnings = () if option.assessment is None else option.assessment.warnings
+    reached = [finding.message for finding in warnings if finding.kind == NEEDS_BRACKET]
+    if off := [each.name for each in option.supports if any(m.startswith(f"{label(each)} ") for m in reached)]:
+        said.append(f"bracket to {', '.join(off)} not judged")
     if buckling:
         named = ", ".join(buckling) if len(buckling) <= SUPPORTS_NAMED else f"{len(buckling)} supports"
         said.append(f"buckling of {named} not checked")

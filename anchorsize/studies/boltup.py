@@ -11,13 +11,14 @@ import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError
 from anchorsize.assessment.clamping import Clamping, clamping
-from anchorsize.assessment.findings_tightening import gasket_not_said
+from anchorsize.assessment.findings_flow import pulls_if_closed
+from anchorsize.assessment.findings_tightening import gasket_not_said, held_back
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import no_such
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.bolting_order import cross_pattern, pass_shares, pass_torques
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.study import Array, BoltPattern, Joint, Study, Tightening
+from anchorsize.study import Array, BoltPattern, Joint, Study, Support, Tightening
 
 PUBLISHED_COUNTS = (4, 8, 12, 16, 20, 24)  # counts whose order the published table gives
 FINEST = 0.02  # a setting lies at most this share under the torque wanted
@@ -27,9 +28,9 @@ BESIDE = 0.5  # of the bolt circle's radius, from which an opening lies to the s
 SLANT = 0.1  # of the flange plane against up, under which a joint counts as lying flat
 
 
-Lacking: TypeAlias = Literal["tightening", "friction", "as found", "too strong"]
+Lacking: TypeAlias = Literal["tightening", "friction", "as found", "too strong", "held back"]
 """Why there is no torque to tighten to: nothing said of it, nothing that links a preload to it, bolts found tightened differently and
-no target given, or a target that would break a bolt."""
+no target given, a target that would break a bolt, or one that a bolt gets to only by being loosened, where the gasket stays."""
 
 
 @dataclass(frozen=True)
@@ -98,6 +99,8 @@ class BoltUp:
     )
     before: Joint | None = None  # the joint as found, where the sheet is of its repair
     pushes: tuple[Push, ...] = ()  # of every case by itself
+    ends: tuple[tuple[str, Push], ...] = ()  # pull of the line beyond an opening, were its closed end not anchored
+    supports: tuple[Support, ...] = ()  # of the option judged
 
     @property
     def main_order(self) -> tuple[int, ...]:
@@ -177,8 +180,10 @@ def boltup(assessment: Assessment, joint: str | None = None, before: Study | Non
         pushes=tuple(
             _push({name: case.reaction_force}, study.up, (axis, e1, e2)) for name, case in assessment.cases.items()
         ),
+        ends=_ends(assessment, (axis, e1, e2)),
         share=_share(assessment, chosen, (axis, e1, e2)),
         holders=_holders(assessment),
+        supports=study.supports.get(assessment.option, ()),
         up_at=_up_at(study.up, axis, e1, e2),
         weight=None if mass is None else float(mass) * STANDARD_GRAVITY,
         bare_wall=study.fitting.bare_wall and not study.fitting.extra_masses,
@@ -234,6 +239,8 @@ def _aimed_at(joint: Joint) -> tuple[Array | None, Clamping | None, Lacking | No
             return None, None, "as found"
         torque = judged.torque_wanted
         return torque, judged, "friction" if torque is None else None
+    if held_back(joint):
+        return None, None, "held back"
     if not given.at_target.links_torque:
         return given.target_torque, None, None
     refused = Refused(())
@@ -282,6 +289,16 @@ def _share(assessment: Assessment, joint: str, frame: tuple[Array, Array, Array]
     if not held or _holders(assessment) == (1, 0):
         return None
     return _push(held, assessment.study.up, frame)
+
+
+def _ends(assessment: Assessment, frame: tuple[Array, Array, Array]) -> tuple[tuple[str, Push], ...]:
+    """The greatest pull over the cases at every opening whose line may end in something that is not anchored."""
+    study = assessment.study
+    pulled: dict[str, dict[str, Array]] = {}
+    for name, case in assessment.cases.items():
+        for end, force in pulls_if_closed(study, case).items():
+            pulled.setdefault(end, {})[name] = -force * study.openings[end].outward
+    return tuple((end, _push(held, study.up, frame)) for end, held in pulled.items())
 
 
 def _push(held: Mapping[str, Array], up: Array, frame: tuple[Array, Array, Array]) -> Push:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
-from anchorsize.assessment.findings_tightening import gasket_not_said
+from anchorsize.assessment.findings_tightening import gasket_not_said, held_back, why_held_back
+from anchorsize.assessment.results import NotReachedError
 from anchorsize.studies.boltup import differs, is_as_found
 from anchorsize.studies.torque import TighteningWindow, retightened, windows
 from anchorsize.study import Array, Joint, Study, Tightening
@@ -49,7 +50,8 @@ def repaired(study: Study) -> Study:
     Raises
     ------
     StudyError
-        Torques as found without a target: nothing says what the bolts are tightened to.
+        Torques as found without a target: nothing says what the bolts are tightened to. As :class:`NotReachedError`: a target that a bolt
+        gets to only by being loosened, where the gasket stays.
     """
     wanting = [name for name, joint in study.joints.items() if needs_repair(joint)]
     if not wanting:
@@ -129,6 +131,8 @@ def mended(joint: Joint) -> Joint:
 def _aimed(joint: Joint, given: Tightening) -> Tightening:
     """The tightening that the bolts get: the target, else that of the other bolts of the size."""
     if given.target_torque is not None:
+        if held_back(joint):
+            raise NotReachedError(why_held_back(joint))
         return given.at_target
     sizes, there = np.array(joint.bolts.sizes), np.asarray(joint.bolts.present)
     values = given.preload if given.torque is None else given.torque

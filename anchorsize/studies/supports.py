@@ -14,6 +14,7 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.holding import NO_SUPPORT
 from anchorsize.assessment.movement import greatest_movement, pipe_moment
 from anchorsize.assessment.results import Assessment, CaseResult, Check, NotChecked, StudyError, SupportResult
+from anchorsize.mechanics.frames import resultant_moment
 from anchorsize.studies.support_materials import Materials, materials
 from anchorsize.study import Study, Support
 
@@ -127,6 +128,13 @@ class Option:
 
     @cached_property
     def joint_moments(self) -> dict[str, float]:
+        """Greatest moment on a joint, bending and torsion together, in each case [N·m]."""
+        return self._by_case(
+            lambda _, case: [float(resultant_moment(each.bending, each.torsion)) for each in case.joints.values()]
+        )
+
+    @cached_property
+    def joint_bendings(self) -> dict[str, float]:
         """Greatest bending moment on a joint in each case [N·m]."""
         return self._by_case(lambda _, case: [float(np.asarray(joint.bending)) for joint in case.joints.values()])
 
@@ -151,7 +159,7 @@ class Option:
 
     @cached_property
     def pipe_moments(self) -> dict[str, float]:
-        """Greatest bending moment at the fixed end of the pipe behind a joint in each case [N·m]; empty where no such pipe is given."""
+        """Greatest moment, torsion in, at the fixed end of the pipe behind a joint in each case [N·m]; empty where no such pipe is given."""
         return self._by_case(lambda study, case: [pipe_moment(study, name, each) for name, each in case.joints.items()])
 
     @cached_property
@@ -179,8 +187,13 @@ class Option:
 
     @property
     def joint_moment(self) -> Peak | None:
-        """Case and greatest bending moment on a joint."""
+        """Case and greatest moment on a joint, bending and torsion together."""
         return _peak(self.joint_moments)
+
+    @property
+    def joint_bending(self) -> Peak | None:
+        """Case and greatest bending moment on a joint."""
+        return _peak(self.joint_bendings)
 
     @property
     def joint_axial(self) -> Peak | None:
@@ -199,7 +212,7 @@ class Option:
 
     @property
     def pipe_moment(self) -> Peak | None:
-        """Case and greatest bending moment in the pipe behind a joint."""
+        """Case and greatest moment in the pipe behind a joint, torsion in."""
         return _peak(self.pipe_moments)
 
     @property

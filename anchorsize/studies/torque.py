@@ -46,6 +46,7 @@ class TighteningWindow:
     could not be made: ``greatest`` is then no permission. ``not_counted`` are those that bound it from below and could not be
     made; where one of them is about the seal, ``least`` is no permission either. ``stiffness_wanting`` is what to supply for the
     stiffness of bolts and gasket, empty where it is known. ``refused`` says why the joint cannot be judged whatever the tightening.
+    Where ``gasket_stays`` no nut is loosened: a bolt that has more keeps it.
     """
 
     joint: str
@@ -62,6 +63,7 @@ class TighteningWindow:
     not_counted: tuple[NotChecked, ...] = ()
     stiffness_wanting: tuple[str, ...] = ()
     refused: str = ""
+    gasket_stays: bool = False
 
     @property
     def bound_only(self) -> bool:
@@ -147,6 +149,7 @@ def found_window(
         not_bounded=tuple(dict.fromkeys(item.check for item in unmade if item.check in WANT_LESS)),
         not_counted=tuple(item for item in unmade if item.check in WANT_MORE),
         stiffness_wanting=stiffness_wanting(evened),
+        gasket_stays=given.gasket is not None and given.gasket.condition == "in_place",
     )
 
 

@@ -213,7 +213,7 @@ def test_an_opening_given_twice_is_said():
 
 def test_contents_beside_a_shape_are_said():
     text = file(ELBOW_KEYS).replace("fitting:\n", "fitting:\n  contents: 2 L\n  contents_center: [0, 0, 0 m]\n")
-    assert any("contents beside shape" in line for line in problems(text))
+    assert any("contents and contents_center beside shape" in line for line in problems(text))
 
 
 def test_a_broken_shape_names_only_what_is_wrong_with_it():

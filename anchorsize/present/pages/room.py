@@ -13,8 +13,8 @@ from dataclasses import dataclass
 USUAL, SMALLEST, STEP = 8.4, 5.0, 0.05  # size of type [pt]
 LETTER = 262.0  # height of the lower paper less its margins [mm]; the estimates run some percent high, which is the room for wider letters
 # At the usual size of type: characters (of the order: bolts) on a line, and heights [mm].
-WIDE, TITLE, DANGER, LEFT, RIGHT, FOOT, ORDER = 118, 68, 105, 60, 72, 172, 10
-LINE, FOOT_LINE = 3.7, 3.1
+WIDE, TITLE, DANGER, LEFT, RIGHT, FOOT, ORDER = 118, 68, 105, 60, 72, 157, 10
+LINE, FOOT_LINE = 3.7, 3.4
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,8 @@ SIZE = (6.5, 3.2, 3.6)  # width, least and greatest height of the drawing area [
 MARGINS = (1.7, 0.3)
 LIGHTEST, DARKEST = 0.95, 0.45  # greys of the least and the greatest pressure band
 FEWEST_BANDS = 4
+NEARLY_EVEN = 0.9
+"""Share of the greatest pressure that the least must be for the face to be called nearly even: a band of grey or two."""
 SCALE_HEIGHT = 2.2  # [in]
 
 
@@ -194,4 +196,9 @@ def _said(gasket: Gasket, plane: Plane, service: Service, system: System) -> str
     if lifted > 0.0:
         return f"{most}; {lifted:.1%} of the face has lifted off, on the side at {other}."
     least = float(plane.at(-0.5 * float(gasket.outside) * plane.pressed))
+    if least >= NEARLY_EVEN * greatest(gasket, plane):
+        low, high = (show(pressure, "stress", system) for pressure in (least, greatest(gasket, plane)))
+        return (
+            f"Pressure is nearly even: from {low} at {other} to {high} at {clock(away)}; the face is closed all round."
+        )
     return f"{most} and least at {other} with {show(least, 'stress', system)}; the face is closed all round."

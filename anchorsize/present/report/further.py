@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from anchorsize.present.limits import gain_lines, rows_of_spans, stop_words
+from anchorsize.present.limits import flow_words, gain_lines, rows_of_spans, stop_words
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.present.report.drawing import Drawing
 from anchorsize.present.support_words import acting_words
@@ -29,7 +29,7 @@ LOADED = (
     "bolts utilized",
     "all checks utilized",
     "ranked by",
-    "greatest moment",
+    "greatest moment, bending and torsion",
     "face open",
     "checks failing",
 )
@@ -163,7 +163,7 @@ def _on_a_line(cell: str) -> str:
 def _spans(found: Limits, what: str, rows: list[list[str]]) -> Grid:
     """How far flow or pressure may go in each case; a pressure with the opening that it is taken at."""
     if what == "flow":
-        return Grid("greatest_flow", SPANS, rows, "How far the flow may go")
+        return Grid("greatest_flow", SPANS, rows, f"How far the flow may go; {flow_words(found)}")
     places = {case.name: case.at for case in found.cases.values()}
     own, *rest = SPANS
     shown = [[name, f"'{places[name]}'" if name else "", *others] for name, *others in rows]

@@ -141,7 +141,7 @@ def curve_blocks(curve: Curve | NoCurve, drawn: bool) -> list[Block]:
         return [Prose(f"Case '{curve.case}' could not be followed to {REACH:g} times its flow: {curve.why}")]
     system = curve.study.units
     reach = quantity(float(curve.x[-1]), "flow", system)
-    said = f"Case '{curve.case}', from no flow to {reach}, {present.PRESSURE_WORDS['held']}. {present.balance_words(curve)}"
+    said = f"Case '{curve.case}', from no flow to {reach}, {present.pressure_words('held', [curve.study.cases[curve.case]])}. {present.balance_words(curve)}"
     if not drawn:
         return [Prose(said)]
     least, most = (quantity(float(pick(curve.result.vertical_reaction)), "force", system) for pick in (np.min, np.max))

@@ -1,0 +1,109 @@
+"""Which way a fitting pushes at a joint, and how hard, for who stands there."""
+
+from __future__ import annotations
+
+import math
+
+from anchorsize.assessment import Assessment
+from anchorsize.present.boltup_words import both, short
+from anchorsize.present.words import clock
+from anchorsize.studies.boltup import SLANT, BoltUp, Push
+from anchorsize.units import show
+
+NO_SHARE = 1e-9  # of the whole load, up to which a share is rounding
+SMALL_PART = 0.05  # of the push, under which a part of it is not told
+HALF_HOUR = math.pi / 12.0
+OTHERS, CASE = 5, 30  # cases told beside the worst one, and characters of their names
+STEEP = 0.5  # of the axis along up, from which away from the pipe is said as up or down as well
+
+
+def push_words(assessment: Assessment, plan: BoltUp) -> str:
+    """Where the fitting wants to go at this joint, and how hard, in the case that pushes it most.
+
+    Where others hold the fitting too, the joint's own share comes first, and of the whole load no direction is told: who stands at
+    this joint would take it for what happens there.
+    """
+    push, system = plan.push, assessment.study.units
+    if push.size == 0.0 and plan.share is None:
+        return "Nothing pushes the fitting in the cases of the file."
+    if plan.holders == (1, 0):
+        return (
+            f"Hardest in '{short(push.case)}': the fitting wants to move {_ways(assessment, plan, push)}, with "
+            f"{both(push.size, 'force', system)}."
+        )
+    whole = (
+        f"On {_held_by(plan)} together, so not on this joint alone: {both(push.size, 'force', system)} at most, in "
+        f"'{short(push.case)}'."
+    )
+    if plan.share is None:
+        return f"How much of the load this joint holds, and which way, is not known. {whole}"
+    own = plan.share
+    if own.size <= NO_SHARE * push.size:
+        return f"This joint holds nothing in the cases of the file. {whole}"
+    return (
+        f"Hardest on this joint in '{short(own.case)}': its own share pushes the fitting {_ways(assessment, plan, own)}, with "
+        f"{both(own.size, 'force', system)}{_opening(plan)}. {whole}"
+    )
+
+
+def other_pushes(assessment: Assessment, plan: BoltUp) -> str:
+    """The push in every other case, in a line; empty where there is none, or where others hold the fitting with this joint."""
+    others = [push for push in plan.pushes if push.case != plan.push.case]
+    if not others or plan.holders != (1, 0):
+        return ""
+    system = assessment.study.units
+    told = [
+        f"'{short(push.case, CASE)}' {show(push.size, 'force', system)} {_ways(assessment, plan, push)}"
+        if push.size > NO_SHARE * plan.push.size
+        else f"'{short(push.case, CASE)}' nothing"
+        for push in others[:OTHERS]
+    ]
+    rest = f"; {len(others) - OTHERS} more in the case file" if len(others) > OTHERS else ""
+    return f"Otherwise: {'; '.join(told)}{rest}."
+
+
+def end_words(assessment: Assessment, plan: BoltUp) -> list[str]:
+    """What the line beyond an opening would add, did it end in something that is not anchored; where others hold too, no direction."""
+    system, alone = assessment.study.units, plan.holders == (1, 0)
+    return [
+        f"If the line beyond '{short(end, CASE)}' ends in something not anchored (a closed valve, a hose): "
+        f"{f'{_ways(assessment, plan, pull)} ' if alone else f'on {_held_by(plan)} together, '}with {both(pull.size, 'force', system)} MORE, in "
+        f"'{short(pull.case, CASE)}'."
+        for end, pull in plan.ends
+    ]
+
+
+def _opening(plan: BoltUp) -> str:
+    """Whether the joint's own share opens it or presses it together."""
+    own = plan.share
+    if own is None or abs(own.away) <= SMALL_PART * own.size:
+        return ""
+    return ": it pulls this joint open" if own.away > 0.0 else ": it presses this joint together"
+
+
+def _held_by(plan: BoltUp) -> str:
+    """The joints and supports that hold the fitting, counted."""
+    joints, supports = plan.holders
+    several = f"all {joints} joints" if joints > 2 else "both joints" if joints == 2 else "this joint"
+    if not supports:
+        return several
+    return f"{several} and {'the support' if supports == 1 else f'the {supports} supports'}"
+
+
+def _ways(assessment: Assessment, plan: BoltUp, push: Push) -> str:
+    """The directions of a push at the joint, the greatest part first."""
+    steep = float(plan.axis @ assessment.study.up)
+    with_up = "" if abs(steep) < STEEP else " (up)" if steep * push.away < 0.0 else " (down)"
+    along = "" if abs(steep) < SLANT else " along the flange"
+    parts = [
+        (abs(push.away), f"{'AWAY from the pipe' if push.away > 0.0 else 'AGAINST the pipe'}{with_up}"),
+        (abs(push.rise), f"{'UP' if push.rise > 0.0 else 'DOWN'}{along}"),
+        (push.aside, f"SIDEWAYS toward {clock(_half_hour(push.aside_at))}"),
+    ]
+    told_of = [words for size, words in sorted(parts, reverse=True) if size > SMALL_PART * push.size]
+    return " and ".join(filter(None, [", ".join(told_of[:-1]), told_of[-1]]))
+
+
+def _half_hour(angle: float) -> float:
+    """A direction to the nearest half hour of the clock, near enough for the eye."""
+    return round(angle / HALF_HOUR) * HALF_HOUR
