@@ -9,6 +9,7 @@ import math
 import re
 import subprocess
 import sys
+from functools import cache
 from html import unescape
 from pathlib import Path
 
@@ -61,6 +62,7 @@ def flange_of(count, text=BLANK):
     return text.replace("inside: 115 mm, outside: 162 mm", f"inside: {circle - 65} mm, outside: {circle - 18} mm")
 
 
+@cache  # many tests ask of the same sheets
 def sheet(text, joint=None):
     """Machine output and page of a case file's text."""
     assessment = assess(parse_case(text, "t.yaml"))
@@ -960,7 +962,7 @@ def browser():
 def test_page_in_a_browser(name, browser, tmp_path):
     import pypdf
 
-    assert run(tmp_path, CROWDED[name]).exit_code in (0, 1, 3)
+    (tmp_path / "sheet.html").write_text(sheet(CROWDED[name])[1], encoding="utf-8")
     page = load(browser, tmp_path / "sheet.html")
     assert page.complaints == []
     assert page.requests == []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -48,6 +49,7 @@ def report(text):
     return plain(check_report(judged(text), 80))
 
 
+@cache  # many tests ask of the same sheets
 def sheet(text):
     assessment = judged(text)
     plan = boltup(assessment)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -41,6 +42,7 @@ def run(folder, text, *words):
     return CliRunner().invoke(main, [words[0], str(folder / "t.yaml"), *words[1:]])
 
 
+@cache  # many tests ask of the same sheets
 def sheet(text):
     """Machine output and page as plain text."""
     assessment = assess(parse_case(text, "t.yaml"))

@@ -178,7 +178,7 @@ def _facts(
     if found is not None:
         after = next((i for i, (name, _) in enumerate(known, 1) if name == "Preload aimed at"), len(known))
         known.insert(after, window_fact(found, aim.study, aim is not assessment))
-    known += worst_bolt_fact(aim, plan.joint.name)
+    known += worst_bolt_fact(aim, plan.joint.name, aim is not assessment)
     known += lost_fact(aim, plan.joint.name, assessment, sheet_lost_window(plan, aim), found)
     return [(name, fitters(words)) for name, words in known]
 
@@ -264,8 +264,8 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "push": {**_push_dict(plan.push), "words": push_words(assessment, plan)},
         "pushes": [_push_dict(push) for push in plan.pushes],
         "ends_not_anchored": [
-            {"opening": end, **_push_dict(pull), "words": words}
-            for (end, pull), words in zip(plan.ends, end_words(assessment, plan), strict=True)
+            {"opening": end.opening, **_push_dict(end.pull), "push_then": _push_dict(end.then), "words": words}
+            for end, words in zip(plan.ends, end_words(assessment, plan), strict=True)
         ],
         "own_push": None if plan.share is None else _push_dict(plan.share),
         "empty_weight_N": plan.weight,

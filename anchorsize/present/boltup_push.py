@@ -63,14 +63,16 @@ def other_pushes(assessment: Assessment, plan: BoltUp) -> str:
 
 
 def end_words(assessment: Assessment, plan: BoltUp) -> list[str]:
-    """What the line beyond an opening would add, did it end in something that is not anchored; where others hold too, no direction."""
-    system, alone = assessment.study.units, plan.holders == (1, 0)
-    return [
-        f"If the line beyond '{short(end, CASE)}' ends in something not anchored (a closed valve, a hose): "
-        f"{f'{_ways(assessment, plan, pull)} ' if alone else f'on {_held_by(plan)} together, '}with {both(pull.size, 'force', system)} MORE, in "
-        f"'{short(pull.case, CASE)}'."
-        for end, pull in plan.ends
-    ]
+    """The push, did the line beyond an opening end in something that is not anchored; where others hold too, no direction."""
+    system, now = assessment.study.units, {push.case: push.size for push in plan.pushes}
+    told = []
+    for end in plan.ends:
+        ways = _ways(assessment, plan, end.then) if plan.holders == (1, 0) else f"on {_held_by(plan)} together"
+        told.append(
+            f"If the line beyond '{short(end.opening, CASE)}' ends in something not anchored (a closed valve, a hose): {ways} with "
+            f"{both(end.then.size, 'force', system)} in '{short(end.then.case, CASE)}', in place of {show(now[end.then.case], 'force', system)}."
+        )
+    return told
 
 
 def _opening(plan: BoltUp) -> str:

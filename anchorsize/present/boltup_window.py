@@ -117,8 +117,8 @@ def sheet_lost_window(plan: BoltUp, aim: Assessment) -> TighteningWindow | None:
     return None if plan.preload is None else next(iter(lost_windows(aim, [plan.joint.name])), None)
 
 
-def worst_bolt_fact(aim: Assessment, joint: str) -> list[tuple[str, str]]:
-    """The bolt that the loads pull most, and in which case; nothing where they pull none."""
+def worst_bolt_fact(aim: Assessment, joint: str, after: bool) -> list[tuple[str, str]]:
+    """The bolt that the loads pull most, and in which case, ``after`` a repair or as it is; nothing where they pull none."""
     pulled = {name: case.joints[joint].external_tension for name, case in aim.cases.items() if joint in case.joints}
     worst = max(pulled, key=lambda name: float(np.max(pulled[name])), default="")
     if not worst or float(np.max(pulled[worst])) <= 0.0:
@@ -127,7 +127,7 @@ def worst_bolt_fact(aim: Assessment, joint: str) -> list[tuple[str, str]]:
     return [
         (
             "Most loaded bolt",
-            f"bolt {bolt}, pulled with {both(most, 'force', aim.study.units)} by the loads, in '{short(worst)}'",
+            f"{'once repaired, ' if after else ''}bolt {bolt}, pulled with {both(most, 'force', aim.study.units)} by the loads, in '{short(worst)}'",
         )
     ]
 

@@ -250,7 +250,11 @@ def lost_verdict(losses: Sequence[LostBolt]) -> str:
         if not anew:
             return f"DOES NOT HOLD, {whichever}"
         named = joined([*anew[:SHOWN], *(["more"] if len(anew) > SHOWN else [])])
-        return f"DOES NOT HOLD, {whichever} ({named} {'fails' if len(anew) == 1 else 'fail'} then)"
+        fail = f"{named} {'fails' if len(anew) == 1 else 'fail'}"
+        worse = [row for row in failing if row.new]
+        if len(worse) < len(failing):  # the rest fail as the joint does today
+            return f"DOES NOT HOLD, {whichever} (as today; {fail} as well with {len(worse)} of them)"
+        return f"DOES NOT HOLD, {whichever} ({fail} then)"
     if any(row.verdict == "incomplete" for row in losses):
         return "NOT FULLY JUDGED; nothing fails in the checks made"
     return "HOLDS"

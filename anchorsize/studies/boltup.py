@@ -56,6 +56,15 @@ class Push:
 
 
 @dataclass(frozen=True)
+class LooseEnd:
+    """The line beyond an opening, were its closed end not anchored: its ``pull`` on the fitting, and what then pushes the fitting."""
+
+    opening: str
+    pull: Push
+    then: Push
+
+
+@dataclass(frozen=True)
 class TorqueGroup:
     """Bolts that get the same torque: their numbers, and the torque of each pass [N·m] (passes,)."""
 
@@ -99,7 +108,7 @@ class BoltUp:
     )
     before: Joint | None = None  # the joint as found, where the sheet is of its repair
     pushes: tuple[Push, ...] = ()  # of every case by itself
-    ends: tuple[tuple[str, Push], ...] = ()  # pull of the line beyond an opening, were its closed end not anchored
+    ends: tuple[LooseEnd, ...] = ()
     supports: tuple[Support, ...] = ()  # of the option judged
 
     @property
@@ -291,14 +300,19 @@ def _share(assessment: Assessment, joint: str, frame: tuple[Array, Array, Array]
     return _push(held, assessment.study.up, frame)
 
 
-def _ends(assessment: Assessment, frame: tuple[Array, Array, Array]) -> tuple[tuple[str, Push], ...]:
-    """The greatest pull over the cases at every opening whose line may end in something that is not anchored."""
+def _ends(assessment: Assessment, frame: tuple[Array, Array, Array]) -> tuple[LooseEnd, ...]:
+    """Every opening whose line may end in something that is not anchored, in the case that then pushes the fitting most."""
     study = assessment.study
+    held: dict[str, dict[str, Array]] = {}
     pulled: dict[str, dict[str, Array]] = {}
     for name, case in assessment.cases.items():
         for end, force in pulls_if_closed(study, case).items():
             pulled.setdefault(end, {})[name] = -force * study.openings[end].outward
-    return tuple((end, _push(held, study.up, frame)) for end, held in pulled.items())
+            held.setdefault(end, {})[name] = case.reaction_force + pulled[end][name]
+    then = {end: _push(of, study.up, frame) for end, of in held.items()}
+    return tuple(
+        LooseEnd(end, _push({most.case: pulled[end][most.case]}, study.up, frame), most) for end, most in then.items()
+    )
 
 
 def _push(held: Mapping[str, Array], up: Array, frame: tuple[Array, Array, Array]) -> Push:
