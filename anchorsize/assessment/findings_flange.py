@@ -1,4 +1,4 @@
-"""What a person should notice about a flange: a grip that is not its own, holes too wide for the bolts, a spacing rule not for it."""
+"""What a person should notice about a flange: bolts that have no holes in it, a grip that is not its own, holes too wide for the bolts, a spacing rule not for it."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ import numpy as np
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.assessment.statements import SPACING_RULE
-from anchorsize.reference import NotInTable
+from anchorsize.reference import FlangeDrilling, NotInTable
+from anchorsize.reference import flange as tabled_flange
 from anchorsize.reference.holes import across_flats, widest_hole
-from anchorsize.study import Joint, Study
+from anchorsize.study import BoltPattern, Flange, Joint, Study
 from anchorsize.units import show
 
 OTHER_GRIP = (
@@ -21,7 +22,42 @@ MEASURED = 0.5e-3  # m: to what a hole is measured, and what prints of the serie
 
 def notice_flange(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
     """Findings about the flange of every joint."""
-    return (*_grip(study), *_wide_holes(study), *_spacing_rule(study, cases))
+    return (*_other_drilling(study), *_grip(study), *_wide_holes(study), *_spacing_rule(study, cases))
+
+
+def drilled_otherwise(flange: Flange, bolts: BoltPattern) -> FlangeDrilling | None:
+    """The drilling of a standard flange that has no holes where the bolts are; None where it has, or the flange is none of a table.
+
+    How the flange is turned about its axis is the file's own; a circle is the same within the play of a bolt in its hole.
+    """
+    if flange.designation is None:
+        return None
+    drilled = tabled_flange(flange.designation)
+    play = 0.5 * (drilled.hole - float(np.min(bolts.diameter))) + MEASURED
+    other_circle = bolts.circle is not None and abs(float(np.max(bolts.circle)) - drilled.bolt_circle) > 2.0 * play
+    return drilled if len(bolts.numbers) != drilled.count or other_circle else None
+
+
+def _other_drilling(study: Study) -> list[Finding]:
+    """Bolts for which the standard flange that the file names has no holes."""
+    return [
+        Finding(
+            "no holes for these bolts",
+            None,
+            f"Joint '{name}': flange '{drilled.designation}' has {drilled.count} holes on a circle of "
+            f"{show(drilled.bolt_circle, 'length', study.units)}, and the file has {_bolts(joint.bolts, study)}: it is drilled for other bolts, and "
+            "its rating with them is not known. Where holes stay empty, write all bolts and name those under missing; where the flange is "
+            "another, give its dimensions in place of its name.",
+            doubtful=True,
+        )
+        for name, joint in study.joints.items()
+        if (drilled := drilled_otherwise(joint.flange, joint.bolts)) is not None
+    ]
+
+
+def _bolts(bolts: BoltPattern, study: Study) -> str:
+    circle = "" if bolts.circle is None else f" on {show(float(np.max(bolts.circle)), 'length', study.units)}"
+    return f"{len(bolts.numbers)} bolts{circle}"
 
 
 def widest(hole: float, diameter: float) -> tuple[float, str] | None:

@@ -64,7 +64,19 @@ def _verdict(found: Limits, width: int) -> str:
     needed = [f"{item.words} of '{item.where}' (supply {item.supply})" for item in found.not_checked if item.needed]
     if needed:
         said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
-    return "\n".join(textwrap.fill(line, width) for line in (said, *doubts(as_given)))
+    return "\n".join(textwrap.fill(line, width) for line in (said, *doubts(as_given), *bolts_words(found)))
+
+
+def bolts_words(found: Limits) -> list[str]:
+    """That the limits are those of the bolts that the file has there; nothing where no joint is judged."""
+    joints = [joint for joint in found.study.joints.values() if np.any(joint.bolts.present)]
+    if not joints:
+        return []
+    gone = any(joint.bolts.missing for joint in joints)
+    there = "without the bolts that the file calls missing" if gone else "with every bolt there and tightened as given"
+    return [
+        f"The limits are those of the joint {there}: with one more lost they are lower (limits --without its number)."
+    ]
 
 
 def findings_asked_about(found: Limits) -> tuple[Finding, ...]:

@@ -210,8 +210,14 @@ def _path(name: str, numbers: Iterable[str], words: Iterable[str]) -> str:
     if fits:
         more = f", and {len(fits) - 4} more" if len(fits) > 4 else ""
         raise UnitError("ambiguous", f"may be {' or '.join(fits[:4])}{more}", "write more of the path")
+    parts = [
+        path for path, end in ends.items() if [_plain(key) for key in path.split("/")[:-1]][-len(asked) :] == asked
+    ]
+    parts = [path for path in parts if path.split("/")[-1] in ("x", "y", "z")]
     short = {"/".join(path.split("/")[-len(asked) :]) for path in known}
     hint = nearest(name, sorted(short)) if asked != [""] else "name the input that the column gives"
+    if parts:
+        hint = f"a column gives one number: write {', '.join(parts)}"
     raise UnitError("unknown", "no input of the base case file stands there", hint)
 
 

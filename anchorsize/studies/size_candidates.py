@@ -16,7 +16,7 @@ from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.refusing import Refused
 from anchorsize.mechanics.frames import circle_positions
 from anchorsize.reference import FlangeDrilling, NotInTable
-from anchorsize.studies.size_flange import ROUNDING, MisfitError, holds_bolt, seat
+from anchorsize.studies.size_flange import ROUNDING, MisfitError, drilled_for, holds_bolt, seat
 from anchorsize.studies.size_tightening import Candidate, tightening_of, without_gasket
 from anchorsize.study import (
     Allowable,
@@ -189,6 +189,7 @@ def fit(study: Study, name: str, candidate: Candidate) -> Study:
     seated = seat(study, joint, candidate.flange, float(bolts.diameter[0]))
     bare = replace(joint, bolts=bolts, flange=seated.flange, gasket=seated.gasket, grip=seated.grip)
     _fits(study, bare, candidate)
+    drilled_for(study, bare)
     holds_bolt(study, bare.flange.hole, float(bolts.diameter[0]))
     fitted = replace(bare, tightening=tightening_of(bare, joint, candidate, study.units))
     try:

@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from anchorsize import reference
-from anchorsize.assessment.findings_flange import widest
+from anchorsize.assessment.findings_flange import drilled_otherwise, widest
 from anchorsize.reference import FlangeDrilling, NotInTable
 from anchorsize.reference.holes import clearance_hole
 from anchorsize.study import Flange, Gasket, Joint, Number, Provenance, Study
@@ -63,6 +63,17 @@ def seat(study: Study, joint: Joint, designation: str | None, diameter: float) -
         return Seated(joint.flange, joint.gasket, joint.grip, ())
     hole, origin = _tabled(clearance_hole, diameter)
     return Seated(replace(joint.flange, hole=hole), joint.gasket, joint.grip, (origin,))
+
+
+def drilled_for(study: Study, joint: Joint) -> None:
+    """Raise MisfitError where the standard flange that the file names has no holes for the bolts of a candidate."""
+    drilled = drilled_otherwise(joint.flange, joint.bolts)
+    if drilled is not None:
+        raise MisfitError(
+            f"flange '{drilled.designation}' of the file has {drilled.count} holes on "
+            f"{show(drilled.bolt_circle, 'length', study.units)}; for bolts of your own give its dimensions in place of its name, or size "
+            "with other standard flanges"
+        )
 
 
 def holds_bolt(study: Study, hole: Number | None, diameter: float) -> None:

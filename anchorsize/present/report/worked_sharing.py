@@ -232,7 +232,7 @@ def _force(work: Workings, support: Support, result: SupportResult, shared: Shar
         push = work.step("Force of a support that acts both ways past its gap", "P", formula, SPRINGS, of, **values)
     else:
         push = work.step("Force of a support that acts both ways", "P", "s - k*delta", SPRINGS, of, **values)
-    if "k_t" in springs and push.number > 0.0:
+    if "k_t" in springs and push.number > 0.0 and float(support.friction or 0.0) > 0.0:
         _friction(work, support, result, springs["k_t"], (delta, push), place)
 
 
