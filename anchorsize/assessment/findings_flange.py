@@ -33,7 +33,8 @@ def drilled_otherwise(flange: Flange, bolts: BoltPattern) -> FlangeDrilling | No
     if flange.designation is None:
         return None
     drilled = tabled_flange(flange.designation)
-    play = 0.5 * (drilled.hole - float(np.min(bolts.diameter))) + MEASURED
+    hole = drilled.hole if flange.hole is None else float(np.max(flange.hole))  # it may have been drilled wider
+    play = 0.5 * max(hole - float(np.min(bolts.diameter)), 0.0) + MEASURED
     other_circle = bolts.circle is not None and abs(float(np.max(bolts.circle)) - drilled.bolt_circle) > 2.0 * play
     return drilled if len(bolts.numbers) != drilled.count or other_circle else None
 
