@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from anchorsize.cli import main
 
 HEAD = """\
 case_file: 1
@@ -77,3 +82,17 @@ def guided(at: Iterable[float] = (0.0, 0.0, 0.0), strut: str = "1 kN/m") -> list
         support("strut", "g4", (x, y, z + 1), (0, 1, 0), terms),
         support("strut", "g5", (x + 1, y, z), (0, 1, 0), terms),
     ]
+
+
+def printed(tmp_path: Path, text: str, command: str, *words: str) -> tuple[int, str]:
+    """Exit code of a command on a file of this text, and its output."""
+    path = tmp_path / "case.yaml"
+    path.write_text(text)
+    result = CliRunner().invoke(main, [command, str(path), *words])
+    return result.exit_code, result.output
+
+
+def on_one_line(tmp_path: Path, text: str, command: str, *words: str) -> tuple[int, str]:
+    """The same with the output on one line."""
+    code, output = printed(tmp_path, text, command, *words)
+    return code, " ".join(output.split())

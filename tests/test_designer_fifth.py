@@ -25,6 +25,7 @@ from anchorsize.mechanics import frames
 from anchorsize.present.report.html import with_subscripts
 from anchorsize.present.report.worked import worked
 from anchorsize.reference.hangers import least_hanger_rod
+from tests.support_cases import on_one_line as run
 from tests.support_cases import options, stiffness, support, triple
 
 GIVES = "stiffness: {axial: 30 MN/m, shear: 20 MN/m, bending: 250 kN*m/rad, torsion: 600 kN*m/rad}"
@@ -83,14 +84,6 @@ def judged(text: str, *held: str) -> Assessment:
 
 def said(result: Assessment) -> dict[str, str]:
     return {each.kind: each.message for each in result.warnings}
-
-
-def run(tmp_path: Path, text: str, *command: str) -> tuple[int, str]:
-    """Exit code of a command and its output on one line."""
-    path = tmp_path / "case.yaml"
-    path.write_text(text)
-    result = CliRunner().invoke(main, [command[0], str(path), *command[1:]])
-    return result.exit_code, " ".join(result.output.split())
 
 
 def refused(text: str) -> str:

@@ -22,6 +22,7 @@ from anchorsize.present.pictures import face_alt
 from anchorsize.present.report.further import supports_section
 from anchorsize.studies.supports import compare
 from tests.support_cases import joint, options, pulled, stiffness, still, support
+from tests.support_cases import printed as run
 
 ALLOW = "allow: {bolt_tension: 160 MPa, bolt_shear: 95 MPa}\n"
 GIVING = stiffness("40 MN/m", "2 MN/m", "60 kN*m/rad", "60 kN*m/rad")
@@ -65,13 +66,6 @@ BASE = (
     "width: 0.8 m, height: 0.9 m, density: 2400 kg/m^3, friction: 0.4, thrust_height: 0.5 m, subgrade_modulus: 30 MN/m^3}\n"
     "      allow: {bearing: 100 kPa, bearing_factor: 1.5, sliding_factor: 1.5, overturning_factor: 1.5, uplift_factor: 1.2}\n"
 )
-
-
-def run(tmp_path: Path, text: str, command: str, *words: str) -> tuple[int, str]:
-    path = tmp_path / "case.yaml"
-    path.write_text(text)
-    result = CliRunner().invoke(main, [command, str(path), *words])
-    return result.exit_code, result.output
 
 
 def said(tmp_path: Path, text: str, command: str = "supports", *words: str) -> str:

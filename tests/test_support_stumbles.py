@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from anchorsize import Assessment, assess, parse_case
 from anchorsize.cli import main
 from tests.support_cases import joint, options, pulled, stiffness, still, support
+from tests.support_cases import on_one_line as run
 
 X, Y, Z = np.eye(3)
 GIVING = stiffness("1 MN/m", "1 MN/m", "1 MN*m/rad", "1 MN*m/rad")
@@ -35,14 +36,6 @@ def judged(*held: str, load: np.ndarray = -2000 * Z, holds: str = GIVING, at: np
 
 def said(result: Assessment) -> dict[str, str]:
     return {each.kind: each.message for each in result.warnings}
-
-
-def run(tmp_path: Path, text: str, *command: str) -> tuple[int, str]:
-    """Exit code of a command and its output on one line."""
-    path = tmp_path / "case.yaml"
-    path.write_text(text)
-    result = CliRunner().invoke(main, [command[0], str(path), *command[1:]])
-    return result.exit_code, " ".join(result.output.split())
 
 
 def compared(tmp_path: Path, text: str) -> dict[str, Any]:

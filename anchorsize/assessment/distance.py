@@ -6,7 +6,7 @@ import itertools
 
 import numpy as np
 
-from anchorsize.study import Array, Study
+from anchorsize.study import Array, Opening, Study
 
 BORES_OFF = 3.0
 """Greatest bores from the centerline up to which a point is believed: common practice, no source."""
@@ -18,9 +18,14 @@ NEAR = 0.25
 """[m] from the centerline up to which a point is believed whatever the bore: common practice, no source."""
 
 
+def bore_of(opening: Opening) -> float:
+    """The bore of an opening [m], of the same area where it is not round."""
+    return float(np.sqrt(4.0 / np.pi * opening.area))
+
+
 def greatest_bore(study: Study) -> float:
-    """The greatest bore of the openings [m], of the same area where one is not round."""
-    return max(float(np.sqrt(4.0 / np.pi * opening.area)) for opening in study.openings.values())
+    """The greatest bore of the openings [m]."""
+    return max(bore_of(opening) for opening in study.openings.values())
 
 
 def from_line(point: Array, start: Array, end: Array) -> float:

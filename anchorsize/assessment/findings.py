@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.distance import far_from_centerline
+from anchorsize.assessment.distance import far_from_centerline, greatest_bore
 from anchorsize.assessment.findings_flange import notice_flange
 from anchorsize.assessment.findings_flow import listed, notice_flow
 from anchorsize.assessment.findings_openings import notice_openings
@@ -228,7 +228,7 @@ def _size(study: Study) -> float:
     """Size of the fitting [m]: the greatest distance between its openings, or five bores where there is one alone."""
     centers = np.array([opening.center for opening in study.openings.values()])
     span = float(np.max(np.linalg.norm(centers[:, None] - centers[None], axis=-1)))
-    bore = max(float(np.sqrt(4.0 / np.pi * opening.area)) for opening in study.openings.values())
+    bore = greatest_bore(study)
     return span if len(centers) > 1 and span > 0.0 else 5.0 * bore
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from anchorsize.assessment.distance import bore_of
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.study import Array, Opening, Study
 from anchorsize.units import show
@@ -61,10 +62,10 @@ def _inward(study: Study, opening: Opening) -> bool:
     for place, other in places:
         away = np.asarray(place) - opening.center
         distance = float(np.linalg.norm(away))
-        if distance <= AT_HAND * _bore(opening):
+        if distance <= AT_HAND * bore_of(opening):
             continue
         ahead = float(away @ opening.outward)
-        if ahead < -min(BESIDE * distance, FLUSH * _bore(opening)):
+        if ahead < -min(BESIDE * distance, FLUSH * bore_of(opening)):
             return False
         sure = sure or (ahead > CLEAR * distance and _no_return(opening, other, ahead, distance))
     return sure
@@ -80,16 +81,12 @@ def _no_return(opening: Opening, other: Opening | None, ahead: float, distance: 
     """
     aside = float(np.sqrt(max(distance**2 - ahead**2, 0.0)))
     if other is None:
-        return aside <= TIGHT * _bore(opening)
+        return aside <= TIGHT * bore_of(opening)
     cosine = float(opening.outward @ other.outward)
     if cosine <= 1e-9:
         return True
     reach = ahead * float(np.sqrt(max(1.0 - cosine**2, 0.0))) / cosine
-    return aside < reach + TIGHT * min(_bore(opening), _bore(other)) * (1.0 + cosine)
-
-
-def _bore(opening: Opening) -> float:
-    return float(np.sqrt(4.0 / np.pi * opening.area))
+    return aside < reach + TIGHT * min(bore_of(opening), bore_of(other)) * (1.0 + cosine)
 
 
 def _jets_that_suck(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import numpy as np
-
+from anchorsize.assessment.distance import bore_of
 from anchorsize.assessment.results import Finding
 from anchorsize.reference.fasteners import thread
 from anchorsize.reference.hangers import LeastRod, least_hanger_rod
@@ -43,18 +42,13 @@ def thinner(study: Study, support: Support, rod: str) -> str:
     return (
         f"{rod} is thinner than {least.rod}, the least single rod that {origin.source} lists for NPS {least.nps} pipe (table "
         f"{origin.table}, {origin.status}; the size taken is the one nearest to the bore of '{opening.name}', "
-        f"{show(_bore(opening), 'length', study.units)})"
+        f"{show(bore_of(opening), 'length', study.units)})"
     )
 
 
 def _of_pipe(study: Study) -> tuple[Opening, LeastRod] | None:
     """The connected opening with the greatest bore and the table's rod for its pipe; None where no row fits."""
     connected = [study.openings[joint.at] for joint in study.joints.values()] or list(study.openings.values())
-    opening = max(connected, key=_bore)
-    least = least_hanger_rod(_bore(opening))
+    opening = max(connected, key=bore_of)
+    least = least_hanger_rod(bore_of(opening))
     return None if least is None else (opening, least)
-
-
-def _bore(opening: Opening) -> float:
-    """Bore [m], of the same area where the opening is not round."""
-    return float(np.sqrt(4.0 / np.pi * np.asarray(opening.area)))

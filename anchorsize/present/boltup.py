@@ -103,7 +103,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "foot": (*_footing(assessment, plan), *assessment.assumptions),
     }
     would_do = sheet_window(plan, aim)
-    known = _facts(assessment, plan, would_do, aim)
+    known = _facts(assessment, plan, (would_do, sheet_lost_window(plan, aim)), aim)
     first, view, outside = check_first(plan, system), view_words(plan), outside_words(plan, would_do, system)
     read = (*texts["loud"], *texts["head"], *(f"{name} {words}" for name, words in known))
     glossary = in_plain_words(" ".join(read))
@@ -170,16 +170,19 @@ def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
 
 
 def _facts(
-    assessment: Assessment, plan: BoltUp, found: TighteningWindow | None, aim: Assessment
+    assessment: Assessment,
+    plan: BoltUp,
+    windows: tuple[TighteningWindow | None, TighteningWindow | None],
+    aim: Assessment,
 ) -> list[tuple[str, str]]:
     """What the sheet knows of the joint, the tightening that would do behind the preload that it is about, the bolt that the loads pull
-    most, and a bolt lost."""
-    known = facts(assessment, plan)
+    most, and a bolt lost. ``windows`` are those with every bolt there and with any one lost."""
+    known, (found, lost) = facts(assessment, plan), windows
     if found is not None:
         after = next((i for i, (name, _) in enumerate(known, 1) if name == "Preload aimed at"), len(known))
         known.insert(after, window_fact(found, aim.study, aim is not assessment))
     known += worst_bolt_fact(aim, plan.joint.name, aim is not assessment)
-    known += lost_fact(aim, plan.joint.name, assessment, sheet_lost_window(plan, aim), found)
+    known += lost_fact(aim, plan.joint.name, assessment, lost, found)
     return [(name, fitters(words)) for name, words in known]
 
 
@@ -203,7 +206,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     share = None if plan.preload is None else proof_share(joint, plan.preload)
     mend = repair(assessment)
     aim, recorded = aimed_at(assessment, mend), plan.recorded
-    found = sheet_window(plan, aim)
+    found, lost = sheet_window(plan, aim), sheet_lost_window(plan, aim)
     return {
         "format": FORMAT,
         "title": assessment.study.title,
@@ -254,11 +257,11 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "nut_factor": _nut_factor(joint),
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],
-        "tightening_one_bolt_lost": windows_dict(list(filter(None, [sheet_lost_window(plan, aim)]))).get(joint.name),
+        "tightening_one_bolt_lost": None if lost is None else windows_dict([lost])[joint.name],
         "tightening_of": "as repaired" if aim is not assessment else "as given",
         "outside_the_window": outside_words(plan, found, assessment.study.units) or None,
         "as_found": as_found_bar(assessment, mend) or None,
-        "joint_facts": dict(_facts(assessment, plan, found, aim)),
+        "joint_facts": dict(_facts(assessment, plan, (found, lost), aim)),
         "supports": supports_list(plan.supports),
         "check_first": check_first(plan, assessment.study.units),
         "push": {**_push_dict(plan.push), "words": push_words(assessment, plan)},
