@@ -12,13 +12,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from click.testing import CliRunner
 
 from anchorsize import CaseFileError, assess, parse_case
-from anchorsize.cli import main
 from anchorsize.present.words import figure
 from anchorsize.studies.support_size import size_supports
-from tests.support_cases import PIPE, guided, joint, options, pulled, stiffness, still, support
+from tests.support_cases import PIPE, guided, joint, on_one_line, options, printed, pulled, stiffness, still, support
 
 X, Y, Z = np.eye(3)
 GIVING = stiffness("1 MN/m", "1 MN/m", "1 MN*m/rad", "1 MN*m/rad")
@@ -39,19 +37,12 @@ def tightened(text: str) -> str:
     return text.replace("first_at: 45 deg}\n", f'first_at: 45 deg, class: "8.8"}}\n    {TIGHT}\n')
 
 
-def run(tmp_path: Path, text: str, command: str = "supports", *words: str) -> tuple[int, str]:
-    path = tmp_path / "case.yaml"
-    path.write_text(text)
-    result = CliRunner().invoke(main, [command, str(path), *words])
-    return result.exit_code, result.output
-
-
 def said(tmp_path: Path, text: str, command: str = "supports", *words: str) -> str:
-    return " ".join(run(tmp_path, text, command, *words)[1].split())
+    return on_one_line(tmp_path, text, command, *words)[1]
 
 
 def machine(tmp_path: Path, text: str) -> dict[str, Any]:
-    return json.loads(run(tmp_path, text, "supports", "--json")[1])["options"]
+    return json.loads(printed(tmp_path, text, "supports", "--json")[1])["options"]
 
 
 # -- moments and movement ---------------------------------------------------------------------------------------------
@@ -111,7 +102,7 @@ def test_supports_alone_tell_the_movement(tmp_path: Path):
 
 def test_csv_has_moments_and_movement_of_every_case(tmp_path: Path):
     text = arm(A=[support("strut", "S", X, Z, STRUT)])
-    rows = list(csv.DictReader(io.StringIO(run(tmp_path, text, "supports", "--csv")[1])))
+    rows = list(csv.DictReader(io.StringIO(printed(tmp_path, text, "supports", "--csv")[1])))
     found = machine(tmp_path, text)
     for row in rows:
         for key in ("joint_moment_Nm", "pipe_moment_Nm", "movement_m"):
@@ -152,7 +143,7 @@ def test_movement_too_large_is_doubted(tmp_path: Path, bending: float, far: bool
     text = arm(holds=soft, A=[support("strut", "S", X, Z, "stiffness: 1 GN/m, allow: 9 kN")], none=[])
     turn = 900 / (0.9 * bending)
     assert (turn > 0.05) == far
-    code, out = run(tmp_path, text, "check", "--option", "none")
+    code, out = printed(tmp_path, text, "check", "--option", "none")
     assert code == 0
     assert ("The movement is too large for this calculation" in " ".join(out.partition("Given")[0].split())) == far
     told = said(tmp_path, text)
@@ -210,7 +201,7 @@ def test_checks_are_named_by_what_the_support_is(tmp_path: Path, kind: str):
     assert f"{shown} stress, S1" in out
     assert f"{shown} stress: force along the {shown} / area" in out
     assert ("post" in out.partition("Assumptions")[0]) == (kind == "rest")
-    checks = json.loads(run(tmp_path, text, "check", "--json")[1])["cases"]["still"]["checks"]
+    checks = json.loads(printed(tmp_path, text, "check", "--json")[1])["cases"]["still"]["checks"]
     assert {"post stress", "post buckling"} <= {check["check"] for check in checks}
     lacking = said(tmp_path, arm(A=[support(kind, "S1", X, Z, f"{tube}, allow: {{stress: 120 MPa}}")]), "check")
     assert f"{shown} buckling of 'S1'" in lacking
@@ -298,10 +289,8 @@ def test_block_pressed_straight_down_bears_on_its_base_and_needs_no_weight(tmp_p
     assert "nothing pushes it sideways or lifts it, so no weight is asked for" in out
     assert "width × height" not in out.partition("sizing thrust block")[2].partition("Assumptions")[0]
     assert "mass of 0" not in out
-    page = CliRunner().invoke(
-        main, ["report", str(tmp_path / "case.yaml"), "--option", "A", "--no-limits", "-o", str(tmp_path / "r.html")]
-    )
-    assert page.exit_code == 0, page.output
+    code, output = printed(tmp_path, text, "report", "--option", "A", "--no-limits", "-o", str(tmp_path / "r.html"))
+    assert code == 0, output
 
 
 def test_block_toward_the_ground_is_told_of_its_direction():

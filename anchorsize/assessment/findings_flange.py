@@ -9,7 +9,8 @@ from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.assessment.statements import SPACING_RULE
 from anchorsize.reference import FlangeDrilling, NotInTable
 from anchorsize.reference import flange as tabled_flange
-from anchorsize.reference.holes import across_flats, widest_hole
+from anchorsize.reference.holes import widest_hole
+from anchorsize.reference.nuts import narrowest_flats
 from anchorsize.study import BoltPattern, Flange, Joint, Study
 from anchorsize.units import show
 
@@ -133,7 +134,7 @@ def _wide_hole(study: Study, joint: Joint, size: str, diameter: float) -> Findin
         return None
     most, whose = known
     try:
-        flats = across_flats(diameter)
+        flats = narrowest_flats(diameter)
     except NotInTable:
         flats = np.inf
 

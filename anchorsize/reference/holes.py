@@ -1,4 +1,4 @@
-"""Clearance holes of bolts, and the hexagons that must reach over them, from the tables."""
+"""Clearance holes of bolts from the table."""
 
 from __future__ import annotations
 
@@ -31,18 +31,6 @@ def widest_hole(diameter: float) -> tuple[float, Provenance]:
     if not row["coarse_mm"]:
         return clearance_hole(diameter)
     return figure(row, "coarse_mm", MM), _origin(row, "coarse_mm", "coarse series")
-
-
-def across_flats(diameter: float) -> float:
-    """The width across flats [m] of the narrowest head or nut listed for a bolt of nominal ``diameter`` [m].
-
-    Sources: ISO 4032, ISO 4014; ASME B18.2.2 (heavy nuts). Raises :class:`NotInTable` for a diameter that is not listed.
-    """
-    size = _row(diameter)["size"]
-    widths = [figure(row, "across_flats_max_mm", MM) for row in load("hexagons").rows if row["size"] == size]
-    if not widths:
-        raise NotInTable(f"no hexagon is tabled for a bolt of {diameter * 1e3:.4g} mm")
-    return min(widths)
 
 
 def _row(diameter: float) -> Row:

@@ -1,11 +1,11 @@
-"""Width across flats of hexagon nuts from the table."""
+"""Widths across flats of hexagon nuts and heads from the table."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from anchorsize.reference.fasteners import thread
-from anchorsize.reference.tables import INCH, NotInTable, figure, inches, load
+from anchorsize.reference.tables import INCH, NotInTable, Row, figure, inches, load
 from anchorsize.study import Provenance
 
 MM = 1e-3
@@ -28,17 +28,37 @@ def nut_flats(size: str) -> NutFlats:
 
     Raises :class:`NotInTable` for a size that is not listed; nothing is interpolated.
     """
-    bolt, table = thread(size), load("hexagons")
-    inch = inches(size) is not None or not size.strip().casefold().startswith("m")
-    part = "heavy nut" if inch else "nut"
-    for row in table.rows:
-        listed = inches(row["size"]) if inch else figure({"d": row["size"].removeprefix("M")}, "d")
-        if row["part"] != part or listed is None or abs(listed * (INCH if inch else MM) - bolt.diameter) > _SAME_SIZE:
+    for row in _of(thread(size).diameter):
+        inch = not row["size"].startswith("M")
+        part = "heavy nut" if inch else "nut"
+        if row["part"] != part:
             continue
         flats = figure(row, "across_flats_max_mm", MM)
-        origin = table.provenance(f"{part} {row['size']}", row, row["size"], ["across_flats_max_mm"])
+        origin = load("hexagons").provenance(f"{part} {row['size']}", row, row["size"], ["across_flats_max_mm"])
         return NutFlats(part, flats, _sixteenths(flats) if inch else f"{flats / MM:g} mm", origin)
-    raise NotInTable(f"no {part} is tabled for a bolt of {size}")
+    raise NotInTable(f"no nut is tabled for a bolt of {size}")
+
+
+def narrowest_flats(diameter: float) -> float:
+    """The width across flats [m] of the narrowest head or nut listed for a bolt of nominal ``diameter`` [m].
+
+    Sources: ISO 4032, ISO 4014; ASME B18.2.2 (heavy nuts). Raises :class:`NotInTable` for a diameter that is not listed.
+    """
+    widths = [figure(row, "across_flats_max_mm", MM) for row in _of(diameter)]
+    if not widths:
+        raise NotInTable(f"no hexagon is tabled for a bolt of {diameter / MM:.4g} mm")
+    return min(widths)
+
+
+def _of(diameter: float) -> list[Row]:
+    """The hexagons of a nominal diameter [m]."""
+    return [row for row in load("hexagons").rows if abs(_nominal(row["size"]) - diameter) <= _SAME_SIZE]
+
+
+def _nominal(size: str) -> float:
+    """The nominal diameter [m] of a size as the table writes it, such as M16 or 1-1/8."""
+    listed = inches(size)
+    return float(size.removeprefix("M")) * MM if listed is None else listed * INCH
 
 
 def _sixteenths(flats: float) -> str:
