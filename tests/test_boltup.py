@@ -24,6 +24,7 @@ from scipy import constants
 from anchorsize import CaseFileError, StudyError, assess, parse_case
 from anchorsize.cli.boltup import boltup
 from anchorsize.present.boltup import sheet_dict, sheet_html
+from anchorsize.present.boltup_head import SERVICE
 from anchorsize.present.on_site import on_site_text
 from anchorsize.studies.boltup import boltup as plan_of
 from anchorsize.studies.boltup import wrench_setting
@@ -199,7 +200,7 @@ def test_torques_of_the_passes_by_hand():
     # 19.914, 39.829 and 66.381 ft·lbf, down by at most 2 %: steps of 0.2, 0.5 and 1
     assert [group["set_ftlbf"] for group in groups] == pytest.approx([19.8, 39.5, 66.0])
     assert Reader(page).tables[0] == [
-        ["pass", "share", "set toN·m", "set toft·lbf", "exactN·m", "exactft·lbf"],
+        ["pass", "share", "set to N·m", "set to ft·lbf", "exact N·m", "exact ft·lbf"],
         ["1", "30%", "27", "19.8", "27.00", "19.91"],
         ["2", "60%", "54", "39.5", "54.00", "39.83"],
         ["3", "100%", "90", "66", "90.00", "66.38"],
@@ -211,7 +212,7 @@ def test_units_of_the_file_come_first():
     data, page = sheet(BLANK + "units: us\n")
     read = Reader(page)
     assert read.tables[0] == [
-        ["pass", "share", "set toft·lbf", "set toN·m", "exactft·lbf", "exactN·m"],
+        ["pass", "share", "set to ft·lbf", "set to N·m", "exact ft·lbf", "exact N·m"],
         ["1", "30%", "19.8", "27", "19.91", "27.00"],
         ["2", "60%", "39.5", "54", "39.83", "54.00"],
         ["3", "100%", "66", "90", "66.38", "90.00"],
@@ -743,7 +744,7 @@ def test_the_repair_is_judged_as_a_file_with_everything_put_right(tmp_path):
     assert told["governing"]["utilization"] == pytest.approx(float(right.governing[1].utilization), rel=1e-12)
     assert "With bolt 3 fitted, all at 100 N·m (73.76 ft·lbf) and a new gasket: HOLDS (" in site(found)
     bar = "Once bolt 3 is in, a NEW gasket is fitted and every bolt is at 100 N·m (73.76 ft·lbf): HOLDS, on the same assumptions ("
-    assert data["as_found"].startswith("STOP, as found it DOES NOT HOLD: do not put it into service as it is. " + bar)
+    assert data["as_found"].startswith(f"STOP, as found it DOES NOT HOLD. {SERVICE['fails']} as it is. {bar}")
     assert data["as_found"] in Reader(page).text
     assert "go back to the engineer" not in Reader(page).text
     (tmp_path / "t.yaml").write_text(found)

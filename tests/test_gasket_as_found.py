@@ -105,7 +105,7 @@ def as_tightened(text):
     """Greatest pressure at the rim from the balance of bolts and ring alone, by a linear system for the plane p = a + b x + c y."""
     joint = assess(parse_case(text, "t.yaml")).cases["drained"].joints[JOINT]
     study = parse_case(text, "t.yaml").joints[JOINT]
-    pull = np.where(study.bolts.present, joint.clamping.greatest, 0.0)
+    pull = np.where(study.carrying, joint.clamping.greatest, 0.0)
     outer, inner = float(study.gasket.outside) / 2.0, float(study.gasket.inside) / 2.0
     area, second = np.pi * (outer**2 - inner**2), np.pi / 4.0 * (outer**4 - inner**4)
     wanted = [pull.sum(), *(pull @ study.bolts.xy)]
@@ -134,9 +134,9 @@ def test_what_is_not_crushed_at_the_least_stays_unjudged_and_says_why():
 
 
 @settings(max_examples=25, deadline=None)
-@given(st.lists(st.floats(5.0, 100.0), min_size=8, max_size=8))
+@given(st.lists(st.floats(10.1, 100.0), min_size=8, max_size=8))
 def test_the_least_is_no_more_than_the_contact_solution_before_any_load(torques):
-    """Whatever the torques: the face solved with the stiffness known is pressed as hard at the least."""
+    """Whatever the torques of bolts that are not loose: the face solved with the stiffness known is pressed as hard at the least."""
     each = ", ".join(f"{value!r}" for value in torques)
     stiff = limited(FOUND.replace(LOOSE, f"[{each} N*m]\n      target_torque: 60 N*m"), 1.0)
     least = as_tightened(stiff)
@@ -155,6 +155,9 @@ def test_a_bolt_lost_in_the_table_is_judged_as_without_it():
             failing = {(name, c.check) for name, case in alone.items() for c in case.checks if not c.holds}
             assert {(each.case, each.check) for each in row.new} == failing - today
             uses = {(name, c.check): float(c.utilization) for name, case in alone.items() for c in case.checks}
+            if row.bolt in study.joints[JOINT].loose:  # nothing is lost with it
+                assert row.worsened is None
+                continue
             assert row.worsened.utilization == pytest.approx(uses[row.worsened.case, row.worsened.check], rel=1e-9)
 
 

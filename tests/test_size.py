@@ -624,7 +624,11 @@ BLOCK = """\
     ],
 )
 @pytest.mark.parametrize(
-    "words", [("--counts", "12", "--circles", "240 mm"), ("--sizes", "M20", "--circles", "240 mm", "--classes", "10.9")]
+    "words",
+    [
+        ("--counts", "12", "--circles", "240 mm", "--classes", "8.8"),
+        ("--sizes", "M20", "--circles", "240 mm", "--classes", "10.9"),
+    ],
 )
 def test_other_ways_to_write_bolts_are_kept(tmp_path, old, new, stays, words):
     text = TIGHT.replace(old, new)

@@ -31,21 +31,27 @@ def judge(study: Study, joints: dict[str, JointResult], case: Case) -> tuple[tup
                 made.append(outcome)
             elif outcome is not None:
                 missing.append(
-                    NotChecked(
-                        rule.name, name, outcome, rule.needed or _gap_asks(rule, joint) or _reuse_asks(rule, joint)
-                    )
+                    NotChecked(rule.name, name, outcome, rule.needed or any(asks(rule, joint) for asks in _ASKING))
                 )
     return tuple(made), tuple(missing)
 
 
 def _gap_asks(rule: Rule, joint: Joint) -> bool:
-    """A gap where a bolt is missing must be judged: the gasket leaks there first."""
-    return rule.name == "widest bolt gap" and joint.gasket is not None and not bool(np.all(joint.bolts.present))
+    """A gap where a bolt is missing or loose must be judged: the gasket leaks there first."""
+    return rule.name == "widest bolt gap" and joint.gasket is not None and not bool(np.all(joint.carrying))
 
 
 def _reuse_asks(rule: Rule, joint: Joint) -> bool:
     """A gasket used before: nothing says that it seals."""
     return rule.name in OF_A_NEW_GASKET and joint.gasket is not None and joint.gasket.used
+
+
+def _proof_asks(rule: Rule, joint: Joint) -> bool:
+    """A torque is set on the wrench: it must not pull the bolts beyond their strength."""
+    return rule.name == "bolt proof" and joint.tightening is not None
+
+
+_ASKING = (_gap_asks, _reuse_asks, _proof_asks)
 
 
 def _tension_demand(ask: Ask, allowable: Allowable) -> Array:

@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 
 from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, plain, worst_bolt
-from anchorsize.assessment.clamping import PITCH_DIAMETER, stiffness_wanting
+from anchorsize.assessment.clamping import PITCH_DIAMETER, Service, stiffness_wanting
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics import checks as formulas
 from anchorsize.mechanics import flange_code, gasket, joint_checks, thread_engagement
 from anchorsize.reference import flanges_for_bore, is_rated
-from anchorsize.study import Allowable, Array, Gasket, Number
+from anchorsize.study import Allowable, Array, BoltPattern, Gasket, Number
 from anchorsize.units import figures
 
 NUT_MINOR = 1.082532  # D1 = d − 1.082532 P, ISO 724
@@ -32,16 +32,43 @@ def _proof(ask: Ask) -> Check | str:
     if proof is None:  # standards such as ASTM A193 give no proof load: yield stands in, and is named
         proof, strength = ask.joint.bolts.yield_strength, "yield strength (no proof strength is tabled)"
     if carried is None or proof is None:
-        return lacking((_TIGHTENING, carried), ("bolts / class, for its proof strength", proof))
+        return lacking((_TIGHTENING, carried), (_proof_wanted(ask.joint.bolts), proof))
+    bolts = ask.joint.bolts
+    origin = "proof strength given in the file" if bolts.proof_given else f"{strength} of class {bolts.property_class}"
+    return _stretched(ask, carried, "bolt proof", Allowable(proof, "Pa", origin))
+
+
+def _proof_wanted(bolts: BoltPattern) -> str:
+    """What to supply for a strength that tightening is judged against."""
+    if bolts.property_class is None:
+        return "bolts / class, for its proof strength"
+    return (
+        f"bolts / class with a proof or yield strength: {bolts.property_class} has none in its standard, so nothing says how far it may be "
+        "tightened (or bolts / proof_strength)"
+    )
+
+
+def _breaking(ask: Ask) -> Check | None:
+    """Greatest tension of each bolt against breaking; asked only where the class of the bolts has a tensile strength alone."""
+    carried, bolts = ask.result.service, ask.joint.bolts
+    if carried is None or bolts.tensile_strength is None:
+        return None
+    if bolts.proof_strength is not None or bolts.yield_strength is not None:
+        return None
+    origin = f"tensile strength of class {bolts.property_class}"
+    return _stretched(ask, carried, "bolt breaking", Allowable(bolts.tensile_strength, "Pa", origin))
+
+
+def _stretched(ask: Ask, carried: Service, name: str, allowable: Allowable) -> Check:
+    """Stress of each bolt at its greatest preload and the load's share, against one strength."""
     known = carried.tension_greatest is not None
     tension = carried.tension_bound if carried.tension_greatest is None else carried.tension_greatest
     stress = formulas.stress_tension(tension, ask.joint.bolts.tensile_area)
-    allowable = Allowable(proof, "Pa", f"{strength} of class {ask.joint.bolts.property_class}")
     formula = (
         "service tension at the greatest preload" if known else "greatest preload + all external tension (upper bound)"
     )
     source = "contact solution" if known else "bound without stiffness"
-    return worst_bolt(ask, "bolt proof", stress, allowable, source, formula)
+    return worst_bolt(ask, name, stress, allowable, source, formula)
 
 
 def _least_clamp(ask: Ask) -> Array | None:
@@ -216,7 +243,7 @@ def _code_bolt_area(ask: Ask) -> Check | str:
     area = flange_code.bolt_area_required(
         operating, flange_code.seating_bolt_load(diameter, width, ring.y), hot.value, cold.value
     )
-    there = np.sum(np.where(ask.joint.bolts.present, ask.joint.bolts.root_area, 0.0), axis=-1)
+    there = np.sum(np.where(ask.joint.carrying, ask.joint.bolts.root_area, 0.0), axis=-1)
     return plain(
         ask,
         "code bolt area",
@@ -291,7 +318,7 @@ def _greatest_spacing(ask: Ask) -> Check | str:
     return plain(
         ask,
         "widest bolt gap",
-        formulas.greatest_gap(ask.joint.bolts.xy, ask.joint.bolts.present),
+        formulas.greatest_gap(ask.joint.bolts.xy, ask.joint.carrying),
         limit,
         "m",
         "geometry of the bolt pattern",
@@ -306,7 +333,7 @@ def _slip_at_bolts(ask: Ask) -> Check | str:
         return lacking((_TIGHTENING, clamped), ("face_friction", friction))
     clamp = np.maximum(clamped.least - ask.tension, 0.0)
     used = joint_checks.slip_utilization_bolt(ask.result.bolt_shear, clamp, np.asarray(friction)[..., None])
-    used = np.where(ask.joint.bolts.present, used, 0.0)
+    used = np.where(ask.joint.carrying, used, 0.0)
     unity = Allowable(1.0, "1", "face_friction given, least preload less external tension")
     return bolt_check(
         ask, "slip at the bolts", used, used, unity, "Coulomb friction under each bolt", "shear of the bolt / (μ clamp)"
@@ -349,6 +376,7 @@ def _stripping(ask: Ask) -> Check | str:
 
 CLAMPED_RULES: tuple[Rule, ...] = (
     Rule("bolt proof", False, _proof),
+    Rule("bolt breaking", False, _breaking),
     Rule("joint lift-off", False, _lift_off),
     Rule("joint slip", False, _slip),
     Rule("slip at the bolts", False, _slip_at_bolts),

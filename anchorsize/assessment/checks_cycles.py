@@ -64,7 +64,7 @@ def _fatigue(study: Study, name: str, one: CaseResult, other: CaseResult) -> Che
         return None
     cycle = fatigue.stress_cycle(*ends, joint.bolts.tensile_area)
     used = fatigue.goodman_utilization(cycle, limit, strength)
-    used = np.where(joint.bolts.present, used, 0.0)
+    used = np.where(joint.carrying, used, 0.0)
     allowed = fatigue.goodman_alternating_stress(cycle.least, limit, strength)
     return bolt_check(
         ask,

@@ -62,7 +62,7 @@ class Service:
 
     ``tension`` (..., n) [N] is at the mean preload. The bounds ``tension_bound`` (..., n) and ``clamp_bound`` (...) [N] hold
     whatever the stiffness for an even ring of bolts: all external tension added to the greatest preload, all of it taken
-    from the least clamp. With bolts missing they are estimates, since bolts and face are then not about one center.
+    from the least clamp. With bolts missing or loose they are estimates, since bolts and face are then not about one center.
     ``lift_off_use`` is the share of the load at which the face first opens, inverted: over 1 it has opened.
     """
 
@@ -108,7 +108,7 @@ def clamping(joint: Joint, refuse: Refuse = raise_at_once) -> Clamping | None:
             f"joint '{joint.name}': a torque gives no preload by itself; add tightening / nut_factor, or thread_friction and "
             "bearing_friction with bearing_diameter, or give the preload"
         )
-    mean = np.where(joint.bolts.present, mean, 0.0)
+    mean = np.where(joint.carrying, mean, 0.0)
     spread = tightening.preload_range(mean, _column(given.scatter), _column(given.relaxation))
     _within_strength(joint, spread.greatest, refuse)
     stiff = joint_stiffnesses(joint)
@@ -171,7 +171,7 @@ def joint_stiffnesses(joint: Joint) -> Stiffnesses | None:
     modulus = _face_modulus(joint)
     if each is None or ring is None or modulus is None:
         return None
-    return Stiffnesses(np.where(bolts.present, each, 0.0), Annulus(ring.inside, ring.outside), modulus)
+    return Stiffnesses(np.where(joint.carrying, each, 0.0), Annulus(ring.inside, ring.outside), modulus)
 
 
 def stiffness_wanting(joint: Joint) -> tuple[str, ...]:
@@ -201,8 +201,9 @@ def _face_modulus(joint: Joint) -> Number | None:
         np.asarray(members.face_diameter)[..., None],
         np.asarray(members.modulus)[..., None],
     )
-    count = np.sum(bolts.present, axis=-1)
-    mean = np.sum(np.where(bolts.present, each, 0.0), axis=-1) / count
+    carrying = joint.carrying
+    count = np.sum(carrying, axis=-1)
+    mean = np.sum(np.where(carrying, each, 0.0), axis=-1) / count
     return stiffness.face_modulus_of_members(mean, count, stiffness.annulus_area(ring.inside, ring.outside))
 
 
@@ -220,8 +221,7 @@ def service(
     ``external`` (..., n) [N] is the linear bolt group's external tension without the relief of an axial force that presses, for
     the bounds that need no stiffness: a stiff gasket takes all of such a force.
     """
-    present = joint.bolts.present
-    bound = np.where(present, stiffness.greatest_tension_bound(clamped.greatest, external), 0.0)
+    bound = np.where(joint.carrying, stiffness.greatest_tension_bound(clamped.greatest, external), 0.0)
     clamp_bound = stiffness.least_clamp_bound(np.sum(clamped.least, axis=-1), axial)
     stiff, assembled = clamped.stiff, clamped.assembled
     if stiff is None or assembled is None:

@@ -206,7 +206,7 @@ def _joint(
     if clamped is not None:  # the bounds leave out the relief of a force that presses
         lost += bolt_group.unable(group, (np.maximum(demand, 0.0), *bending))
     for each in lost:
-        refuse(each.rows, partial(_not_balanced, joint.name, each), each.rank, each.left)
+        refuse(each.rows, partial(_not_balanced, joint, each), each.rank, each.left)
     tension, shear = bolt_group.tensions_of(group, *pulls), bolt_group.shears_of(group, *slides)
     carried = None
     if clamped is not None:
@@ -231,8 +231,9 @@ def _joint(
     )
 
 
-def _not_balanced(joint: str, lost: bolt_group.Unable, rank: float, left: float) -> str:
-    return f"joint '{joint}': {lost.why(rank, left)}"
+def _not_balanced(joint: Joint, lost: bolt_group.Unable, rank: float, left: float) -> str:
+    loose = "; bolts that are loose carry nothing" if np.any(joint.bolts.present & ~joint.carrying) else ""
+    return f"joint '{joint.name}': {lost.why(rank, left)}{loose}"
 
 
 def unrelieved(joint: Joint, demand: Array, bending1: Array, bending2: Array, tension: Array) -> Array:
@@ -253,7 +254,7 @@ def reaction_diameter(joint: Joint, opening: Opening) -> Number:
 
 
 def bolt_weights(joint: Joint) -> Array:
-    """Share-giving weight of each bolt (..., n): its stiffness where given, else its tensile area (equal grip); 0 if missing."""
+    """Share-giving weight of each bolt (..., n): its stiffness where given, else its tensile area (equal grip); 0 if missing or loose."""
     bolts = joint.bolts
     weight = bolts.tensile_area if bolts.stiffness is None else bolts.stiffness
-    return np.where(bolts.present, weight, 0.0)
+    return np.where(joint.carrying, weight, 0.0)

@@ -14,6 +14,7 @@ from anchorsize.assessment.findings_openings import notice_openings
 from anchorsize.assessment.findings_preload import notice_preload
 from anchorsize.assessment.findings_tightening import (
     ABOUT_THE_GASKET,
+    OUT_OF_SERVICE_FIRST,
     TARGET_NOT_REACHED,
     gasket_of_unknown_age,
     notice_tightening,
@@ -191,7 +192,7 @@ def _missing_bolts(study: Study) -> list[Finding]:
             None,
             f"Joint '{name}' is judged without {numbered(joint.bolts.missing)} of {len(joint.bolts.numbers)}: the "
             "rest carry its share, and the face beside an empty hole is the first to leak; put the "
-            f"bolt{'s' if len(joint.bolts.missing) > 1 else ''} in before pressure comes on.",
+            f"bolt{'s' if len(joint.bolts.missing) > 1 else ''} in before pressure comes on. {OUT_OF_SERVICE_FIRST}",
         )
         for name, joint in study.joints.items()
         if joint.bolts.missing

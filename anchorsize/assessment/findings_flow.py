@@ -7,12 +7,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from anchorsize.assessment.audit import EnergyAudit, leg_audit
 from anchorsize.assessment.evaluation import evaluate_case
 from anchorsize.assessment.results import CaseResult, Finding, OpeningResult, StudyError
-from anchorsize.mechanics import energy, frames, surge
+from anchorsize.mechanics import energy, frames
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.study import STANDARD_AMBIENT, Case, Study
 from anchorsize.units import figures, show
@@ -222,18 +220,14 @@ def _surge_legs(study: Study, name: str, result: CaseResult) -> list[Finding]:
         wave = state.surge
         if wave is None:
             continue
-        length = 1e9 if wave.pipe_length is None else wave.pipe_length
-        closing = 0.0 if wave.closing_time is None else wave.closing_time
-        # a slow stop rises until the echo is back, which is what keeps the rise below that of a sudden one
-        rise_time = np.minimum(closing, surge.critical_time(length, wave.wave_speed))
-        rise, area = result.openings[opening].surge_rise, wave.area(study.openings[opening].area)
-        force = float(surge.leg_force(rise, area, length, wave.wave_speed, rise_time))
+        # also of a slow stop: what the echo takes off the rise at the valve it adds to the fall along the pipe
+        force = float(result.openings[opening].surge_rise) * float(wave.area(study.openings[opening].area))
         found.append(
             Finding(
                 "wave in a leg",
                 name,
                 f"While the wave runs along a straight leg of the pipe at '{opening}', it pushes that leg along its axis with up "
-                f"to {show(force, 'force', study.units)}. That is not in the fitting's reaction: the pipe's own anchors must "
+                f"to {show(force, 'force', study.units)}, the whole rise on its bore. That is not in the fitting's reaction: the pipe's own anchors must "
                 "hold it. A dynamic factor of 2 is common practice for a sudden load (no source).",
             )
         )
@@ -260,11 +254,12 @@ def _counted_twice(case: Case, result: CaseResult) -> list[Finding]:
 def pulls_if_closed(study: Study, result: CaseResult) -> dict[str, float]:
     """What the wall of a closed end down the line would pull the fitting with [N], outward at its opening, were it not anchored.
 
+    That is p·A times the dynamic factor of the case, as of any thrust. Told
     By the openings where no fluid flows under pressure and the pipe beyond holds nothing; none without joints.
     """
     jointed = {joint.at for joint in study.joints.values()}
     return {
-        name: float(o.pressure) * float(study.openings[name].area)
+        name: float(o.pressure) * float(study.openings[name].area) * float(study.cases[result.name].dynamic_factor)
         for name, o in result.openings.items()
         if jointed
         and name not in jointed
@@ -281,12 +276,14 @@ def _held_by_the_pipe_alone(study: Study, case: Case, result: CaseResult) -> lis
     if not ends:
         return []
     pulls = " and ".join(show(each, "force", study.units) for each in pull.values())
+    factor = float(case.dynamic_factor)
+    thrust = "p·A" if factor == 1.0 else f"p·A × the dynamic factor {figures(factor, 3)}"
     return [
         Finding(
             "closed end not anchored",
             case.name,
             f"No fluid flows at {listed(ends)}, and the pipe beyond holds nothing here. If the line beyond ends in a closed valve that is "
-            f"not anchored, its wall pulls the fitting with p·A = {pulls}: judge it as capped too{_if_capped(study, case, result, ends)}.",
+            f"not anchored, its wall pulls the fitting with {thrust} = {pulls}: judge it as capped too{_if_capped(study, case, result, ends)}.",
         )
     ]
 

@@ -1,4 +1,4 @@
-"""What tightening alone pulls the bolts to, beside the allowable of bolt tension, which counts only what the loads add."""
+"""What tightening alone does to the bolts: beside the allowable of bolt tension, which counts only what the loads add, and with its twist."""
 
 from __future__ import annotations
 
@@ -8,13 +8,17 @@ from typing import Literal
 import numpy as np
 
 from anchorsize.assessment.asking import in_force
-from anchorsize.assessment.clamping import clamping
+from anchorsize.assessment.clamping import PITCH_DIAMETER, clamping
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import Finding
-from anchorsize.study import Allowable, Array, Joint, Study
+from anchorsize.mechanics import tightening
+from anchorsize.study import Allowable, Array, Joint, Number, Study
 from anchorsize.units import System, show
 
 PRELOAD_OVER_TENSION = "preload over the bolt tension allowable"
+TWIST = "twist of tightening"
+OF_YIELD = 0.9  # share of yield that pull and twist together are kept to while tightening: VDI 2230 Part 1, from memory
+THREAD_SHARE = 0.5  # of the torque, where only a nut factor is given: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -50,21 +54,64 @@ def _beside(joint: Joint, greatest: Array, allowable: Allowable) -> Pulled:
 
 
 def notice_preload(study: Study) -> tuple[Finding, ...]:
-    """Joints whose tightening, as given or as aimed at, pulls a bolt over the allowable of bolt tension: told, not judged.
+    """Joints whose tightening, as given or as aimed at, pulls a bolt over the allowable of bolt tension, or twists it: told, not judged.
 
     Codes set such allowables for loads, and tightening may exceed them (common practice, no source).
     """
-    return tuple(finding for joint in study.joints.values() for finding in _of_joint(study, joint))
-
-
-def _of_joint(study: Study, joint: Joint) -> list[Finding]:
-    given = joint.tightening
-    if given is None:
-        return []
-    states = (
-        replace(joint, tightening=each) for each in (given, given.at_target) if each.torque is None or each.links_torque
+    return tuple(
+        finding for joint in study.joints.values() for made in (_over, _twisted) for finding in made(study, joint)
     )
-    found = [each for state in states if (each := _pulled_by(study, state)) is not None]
+
+
+def _states(joint: Joint) -> list[Joint]:
+    """The joint as tightened and as aimed at, as far as a preload is known."""
+    given = joint.tightening
+    known = (
+        [] if given is None else [each for each in (given, given.at_target) if each.torque is None or each.links_torque]
+    )
+    return [replace(joint, tightening=each) for each in known]
+
+
+def _twisted(study: Study, joint: Joint) -> list[Finding]:
+    """Bolts that pull and twist together bring near yield while they are tightened; by pull alone they may still be under proof."""
+    strength = joint.bolts.yield_strength
+    if strength is None:
+        return []
+    stress = max((_equivalent(state) for state in _states(joint)), default=0.0)
+    share = stress / float(np.min(strength))
+    if share <= OF_YIELD:
+        return []
+    return [
+        Finding(
+            TWIST,
+            None,
+            f"Joint '{joint.name}': while it is tightened, pull and twist together bring a bolt to {show(stress, 'stress', study.units)} at the "
+            f"greatest preload, {share:.0%} of its yield strength (VDI 2230 keeps to {OF_YIELD:.0%}, from memory). Bolt proof counts the pull "
+            "alone: less torque, or less scatter, keeps the bolts from stretching.",
+        )
+    ]
+
+
+def _equivalent(joint: Joint) -> float:
+    """The greatest stress of any bolt from pull and twist [Pa]; 0 where no torque is known, or where it would break a bolt."""
+    refused = Refused(())
+    clamped = clamping(replace(joint, gasket=None), refused)
+    given = joint.tightening
+    if clamped is None or refused.reasons or given is None:
+        return 0.0
+    torque, arm, bolts = clamped.torque_wanted, clamped.torque_arm, joint.bolts
+    if torque is None or arm is None:
+        return 0.0
+    share: Number = THREAD_SHARE
+    if given.nut_factor is None and given.thread_friction is not None:
+        middle = bolts.diameter - PITCH_DIAMETER * bolts.pitch
+        share = tightening.thread_share(bolts.pitch, middle, np.asarray(given.thread_friction)[..., None], arm)
+    stress = tightening.twisted_stress(clamped.greatest, np.asarray(torque) * share, bolts.tensile_area)
+    return float(np.max(np.where(joint.carrying, stress, 0.0)))
+
+
+def _over(study: Study, joint: Joint) -> list[Finding]:
+    found = [each for state in _states(joint) if (each := _pulled_by(study, state)) is not None]
     most = max(found, key=lambda each: each.greatest / each.allowed, default=None)
     if most is None or not most.over:
         return []

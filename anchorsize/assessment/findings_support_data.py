@@ -12,6 +12,7 @@ import numpy as np
 
 from anchorsize.assessment.buckling import BUCKLING, POSTS, compression, either_sign, greatest_compression, pinned_load
 from anchorsize.assessment.distance import far_from_centerline, from_line, greatest_bore, known_points, off_the_pipe
+from anchorsize.assessment.findings_arms import limber_arms
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.study import Study, Support
 from anchorsize.units import show
@@ -60,7 +61,7 @@ def notice_data(study: Study, supports: tuple[Support, ...], cases: Cases) -> tu
         *(finding for each in supports for finding in _far_off(study, each)),
         *(finding for each in supports for finding in _set_load(study, each, cases)),
         *(finding for each in supports for finding in _unusual(each)),
-        *_beyond_the_pipe(study, supports),
+        *limber_arms(study, supports),
     )
 
 
@@ -224,27 +225,4 @@ def _unusual(support: Support) -> list[Finding]:
             "blocks have some 0.1 to 1000 MN/m): is its unit right?",
             doubtful=True,
         )
-    ]
-
-
-def _beyond_the_pipe(study: Study, supports: tuple[Support, ...]) -> list[Finding]:
-    """Supports whose lever from a joint is longer than the pipe that gives way behind it: the arm, taken as rigid, gives way as well."""
-    far: dict[str, list[str]] = {}
-    for joint in study.joints.values():
-        behind = joint.pipe_behind
-        if behind is None or joint.stiffness is not None:
-            continue
-        for each in supports:
-            lever = float(np.linalg.norm(each.at - joint.center))
-            if each.kind != "spring_hanger" and lever > float(behind.length):
-                words = f"{label(each)} ({show(lever, 'length', study.units)})"
-                far.setdefault(f"'{joint.name}', {show(float(behind.length), 'length', study.units)}", []).append(words)
-    return [
-        Finding(
-            "support beyond the pipe's length",
-            None,
-            f"Farther from the joint than the pipe behind it is long (joint {at}): {', '.join(names)}. The fitting counts as rigid, yet the arm "
-            "itself bends too: gaps and movements come out too small, forces differ.",
-        )
-        for at, names in far.items()
     ]

@@ -16,12 +16,13 @@ from anchorsize.assessment.results import CaseResult, Finding, StudyError
 from anchorsize.reference import load
 from anchorsize.reference.tables import Row, figure_or_none
 from anchorsize.study import Array, Joint, Study, Tightening
-from anchorsize.units import figures, show
+from anchorsize.units import System, figures, show
 
 GASKET_NOT_CHECKED = "gasket not checked"
 GASKET_OF_THE_FILE = "gasket of the file only"
 TARGET_NOT_REACHED = "target not reached"
 ABOUT_THE_GASKET = (GASKET_NOT_CHECKED, GASKET_OF_THE_FILE)  # kinds that stand beside the verdict
+OUT_OF_SERVICE_FIRST = "In service: take it out of service first (pressure off, locked out)."
 SEAL = ("joint lift-off", "gasket seating", "gasket in service")
 CRUSHING = ("gasket crushing",)
 ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
@@ -61,7 +62,7 @@ def notice_tightening(study: Study, cases: Mapping[str, CaseResult]) -> tuple[Fi
     """Findings about torque, preload, friction and what they do to the gasket of every joint."""
     joints = study.joints.values()
     return (
-        *(finding for joint in joints for finding in _loose(joint)),
+        *(finding for joint in joints for finding in _loose(joint, study.units)),
         *(finding for joint in joints for finding in _gasket_not_checked(joint, cases)),
         *(finding for joint in joints for finding in _of_its_gasket_only(joint, study)),
         *(finding for joint in joints for finding in _far_looser(joint)),
@@ -181,8 +182,7 @@ def _as_found(joint: Joint) -> bool:
 
 def _given(joint: Joint) -> Array | None:
     """What each bolt is tightened to (n,) [N·m or N], None where the file says nothing of it."""
-    given = joint.tightening
-    values = None if given is None else given.preload if given.torque is None else given.torque
+    values = None if joint.tightening is None else joint.tightening.values
     return None if values is None else np.broadcast_to(values, len(joint.bolts.numbers))
 
 
@@ -194,23 +194,34 @@ def numbered(bolts: tuple[int, ...]) -> str:
 
 
 def without_clamp(joint: Joint) -> tuple[int, ...]:
-    """The bolts that are there and tightened to nothing."""
-    each = _given(joint)
-    if each is None:
-        return ()
-    return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(joint.bolts.present & (each == 0.0)))
+    """The bolts that are there and clamp nothing: the loose ones, or all where nothing in the joint is tightened yet."""
+    each, there = _given(joint), joint.bolts.present
+    if each is None or np.any(each[there] > 0.0):
+        return joint.loose
+    return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(there))
 
 
-def _loose(joint: Joint) -> list[Finding]:
-    """Bolts found at 0: loose for a reason, unless nothing in the joint is tightened yet."""
-    loose = without_clamp(joint)
-    if not loose:
+def _loose(joint: Joint, system: System) -> list[Finding]:
+    """Bolts without clamp: loose for a reason, and judged as carrying nothing, unless nothing in the joint is tightened yet."""
+    loose, each = without_clamp(joint), _given(joint)
+    if not loose or each is None or joint.tightening is None:
         return []
-    one, all_of_them = len(loose) == 1, len(loose) == int(np.count_nonzero(joint.bolts.present))
-    them = "it" if one else "them"
-    lead = f"Joint '{joint.name}': {numbered(loose)} {'is' if one else 'are'} LOOSE (found at 0) and {'has' if one else 'have'} no clamp."
-    does = f"Tighten {them} before pressure comes on." if all_of_them else _find_out_why(them, one)
-    return [Finding("loose bolts", None, f"{lead} {does}")]
+    one, kind = len(loose) == 1, "moment" if joint.tightening.preload is None else "force"
+    found: dict[float, list[int]] = {}
+    for bolt in loose:
+        found.setdefault(float(each[joint.bolts.numbers.index(bolt)]), []).append(bolt)
+    told = {show(value, kind, system) if value > 0.0 else "0": bolts for value, bolts in found.items()}
+    at = [value if len(told) == 1 else f"{numbered(tuple(bolts))} at {value}" for value, bolts in told.items()]
+    them, has = ("it", "has") if one else ("them", "have")
+    lead = (
+        f"Joint '{joint.name}': {numbered(loose)} {'is' if one else 'are'} LOOSE (found{' at' if len(told) == 1 else ''} {', '.join(at)}) and "
+        f"{has} no clamp{' to speak of' if max(found) > 0.0 else ''}"
+    )
+    if not joint.loose:
+        return [Finding("loose bolts", None, f"{lead}. Tighten {them} before pressure comes on.")]
+    missing = "a missing one" if one else "missing ones"
+    does = f"judged as carrying nothing, like {missing}. {_find_out_why(them, one)}{'' if joint.bolts.missing else f' {OUT_OF_SERVICE_FIRST}'}"
+    return [Finding("loose bolts", None, f"{lead}; {does}")]
 
 
 def _find_out_why(them: str, one: bool) -> str:
@@ -222,16 +233,14 @@ def _find_out_why(them: str, one: bool) -> str:
 
 
 def far_looser(joint: Joint) -> dict[int, float]:
-    """The bolts tightened to under :data:`FAR_LOOSER` of the median of the others of their size, with that share; not those at 0."""
-    each = _given(joint)
+    """The bolts tightened to under :data:`FAR_LOOSER` of the median of the others of their size, with that share; loose ones aside."""
+    each, carrying = _given(joint), joint.carrying
     if each is None:
         return {}
     found = {}
-    for i in np.flatnonzero(joint.bolts.present & (each > 0.0)):
+    for i in np.flatnonzero(carrying & (each > 0.0)):
         others = [
-            float(each[k])
-            for k in np.flatnonzero(joint.bolts.present)
-            if k != i and joint.bolts.sizes[k] == joint.bolts.sizes[i]
+            float(each[k]) for k in np.flatnonzero(carrying) if k != i and joint.bolts.sizes[k] == joint.bolts.sizes[i]
         ]
         middle = float(np.median(others)) if others else 0.0
         if each[i] < FAR_LOOSER * middle:
@@ -264,7 +273,7 @@ def only_loosened(joint: Joint) -> tuple[int, ...]:
     if given is None or given.target_torque is None:
         return ()
     loose = far_looser(joint)
-    tight = np.array([number not in loose for number in joint.bolts.numbers]) & joint.bolts.present
+    tight = np.array([number not in loose for number in joint.bolts.numbers]) & joint.carrying
     found, target, each = _mean_preload(joint, given), _mean_preload(joint, given.at_target), _given(joint)
     if other_threads(given) and each is not None:
         held = tight & (each > 0.0)

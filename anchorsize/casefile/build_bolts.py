@@ -56,8 +56,8 @@ def build_bolts(
     threads = _threads(building, path, entry, layout.sizes)
     if threads is None:
         return None
-    strengths = _strengths(building, path, entry.class_, threads["diameter"])
-    tensile, yielding, proof = strengths
+    tensile, yielding, proof = _strengths(building, path, entry.class_, threads["diameter"])
+    given = _proof_given(building, path, entry, tensile, proof)
     stiffness = None if entry.stiffness is None else per_bolt(building, (*path, "stiffness"), entry.stiffness, count)
     return BoltPattern(
         numbers=tuple(range(1, count + 1)),
@@ -71,7 +71,8 @@ def build_bolts(
         property_class=entry.class_,
         tensile_strength=tensile,
         yield_strength=yielding,
-        proof_strength=proof,
+        proof_strength=proof if given is None else given,
+        proof_given=given is not None,
         **threads,
     )
 
@@ -197,6 +198,23 @@ def _strengths(
         least([row.yield_strength for row in rows]),
         least([row.proof for row in rows]),
     )
+
+
+def _proof_given(
+    building: Building, path: Path, entry: BoltsEntry, tensile: float | None, tabled: float | None
+) -> Number | None:
+    """The proof strength that the file gives, for bolts whose class has none in the tables."""
+    if entry.proof_strength is None:
+        return None
+    where, value = (*path, "proof_strength"), entry.proof_strength.si
+    if tabled is not None:
+        hint = "take it out, or take out class"
+        building.problem(
+            where, f"class {entry.class_} has a proof strength in the tables already", hint, "contradiction"
+        )
+    elif tensile is not None and float(np.max(value)) > tensile:
+        building.problem(where, "more than the tensile strength of the class", f"at most {tensile / 1e6:.4g} MPa")
+    return value
 
 
 def per_bolt(building: Building, path: Path, values: tuple[Quantity, ...], count: int) -> Array | None:

@@ -81,6 +81,10 @@ class BoltsEntry(Entry):
     missing: list[Annotated[int, Whole(1, MOST_BOLTS)]] = Field(default_factory=list)
     places: list[Item[BoltPlace]] | None = None
     class_: Line | None = Field(default=None, alias="class", examples=["8.8", "A193 B7"])
+    proof_strength: Stress | None = Field(
+        default=None,
+        description="Greatest stress that tightening and loads together may bring on a bolt, where its class has none in the tables.",
+    )
     shear_plane: Annotated[str, Word(("thread", "shank"))] | None = None
     diameter: Length | None = None
     tensile_area: Area | None = None

@@ -149,23 +149,3 @@ def closure_rise(
         raise ValueError("a closing time must not be negative")
     rise: Array = sudden * echo / np.maximum(closing, echo)
     return rise
-
-
-def leg_force(rise: ArrayLike, area: ArrayLike, leg: ArrayLike, speed: ArrayLike, rise_time: ArrayLike) -> Array:
-    """Return the greatest unbalanced force of a wave that travels along a leg between two turns [N].
-
-    While the front is in the leg, one end has the rise and the other not yet. A front that takes ``rise_time`` to pass
-    is longer than a short leg, which then sees only the share (leg/a)/rise_time of it.
-
-    Parameters
-    ----------
-    rise : (...) pressure rise of the wave [Pa]
-    area : (...) area of the bore [m²]
-    leg : (...) length of the leg [m]
-    speed : (...) wave speed a [m/s]
-    rise_time : (...) time in which the pressure rises at a point, evenly [s]; 0 for a steep front
-    """
-    crossing = np.asarray(leg, dtype=float) / np.asarray(speed, dtype=float)
-    share = crossing / np.maximum(np.asarray(rise_time, dtype=float), crossing)
-    force: Array = np.asarray(rise, dtype=float) * np.asarray(area, dtype=float) * share
-    return force

@@ -89,6 +89,52 @@ def torque_arm_from_friction(
     return thread + not_negative("bearing friction", bearing_friction) * bearing / 2.0
 
 
+def thread_share(
+    pitch: ArrayLike, pitch_diameter: ArrayLike, thread_friction: ArrayLike, torque_arm: ArrayLike
+) -> Array:
+    """Return the share of the torque that the thread takes and that twists the bolt [-]; the rest goes into the bearing face.
+
+    Source: ISO 16047, thread torque; VDI 2230 Part 1 (from memory).
+
+    Parameters
+    ----------
+    pitch, pitch_diameter : (...) P and d2 of the thread [m]
+    thread_friction : (...) μ_G [-]
+    torque_arm : (...) T/F of thread and bearing face together [m]
+
+    Raises
+    ------
+    ValueError
+        If a length is not above zero, the friction is negative, or no torque can turn the thread.
+    """
+    return _thread_arm(pitch, pitch_diameter, thread_friction) / positive("torque per preload", torque_arm)
+
+
+def twisted_stress(preload: ArrayLike, twist: ArrayLike, tensile_area: ArrayLike) -> Array:
+    """Return the equivalent stress √(σ² + 3τ²) of a bolt while it is tightened [Pa].
+
+    σ = F/A_s; τ = M/(π d0³/12), the torsion of a section that yields right through, with d0 the diameter of A_s.
+    Source: VDI 2230 Part 1, assembly stress (from memory), the form behind its table of assembly preloads.
+
+    Parameters
+    ----------
+    preload : (...) F [N]
+    twist : (...) torque M in the thread [N·m]
+    tensile_area : (...) A_s [m²]
+
+    Raises
+    ------
+    ValueError
+        If the area is not above zero.
+    """
+    area = positive("tensile area", tensile_area)
+    across = np.sqrt(4.0 * area / np.pi)
+    pull = np.asarray(preload, dtype=float) / area
+    shear = 12.0 * np.asarray(twist, dtype=float) / (np.pi * across**3)
+    stress: Array = np.sqrt(pull**2 + 3.0 * shear**2)
+    return stress
+
+
 def preload_from_torque(torque: ArrayLike, torque_arm: ArrayLike) -> Array:
     """Return the mean preload F (...) [N] of a bolt tightened with ``torque`` [N·m] at ``torque_arm`` T/F [m]."""
     return not_negative("torque", torque) / positive("torque per preload", torque_arm)

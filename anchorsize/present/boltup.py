@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
@@ -19,7 +18,9 @@ from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_first import check_first, steps
 from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
 from anchorsize.present.boltup_push import end_words, other_pushes, push_words
+from anchorsize.present.boltup_short import in_short
 from anchorsize.present.boltup_supports import supports_list
+from anchorsize.present.boltup_tables import pass_rows, passes_html, record_bands, record_rows, settings
 from anchorsize.present.boltup_view import picture_words, view_words
 from anchorsize.present.boltup_window import (
     aimed_at,
@@ -38,35 +39,30 @@ from anchorsize.present.boltup_words import (
     fitted_words,
     fitters,
     found_words,
-    listed,
     no_torque,
     order_source,
-    plain,
     short,
-    systems,
     verdict_words,
     weight_words,
 )
 from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import FORMAT, findings_list, provenance_dict
 from anchorsize.present.pages.flange import flange_svg
-from anchorsize.present.pages.page import figure_html, page, render, style, table_html, told
-from anchorsize.present.pages.room import Room
+from anchorsize.present.pages.page import figure_html, page, render, style, told
+from anchorsize.present.pages.room import Room, fine_size
 from anchorsize.present.plain_words import in_plain_words
 from anchorsize.present.preload_words import proof_share
 from anchorsize.present.repaired import repair_dict, repair_words
 from anchorsize.present.text import doubts
-from anchorsize.present.words import column, figure, number
-from anchorsize.studies.boltup import BoltUp, Push, wrench_setting
+from anchorsize.present.words import number
+from anchorsize.studies.boltup import BoltUp, Push
 from anchorsize.studies.repaired import repair
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import Joint
-from anchorsize.units import System
 
 NOTES_SHOWN = 3
-UNIT = {"metric": ("N·m", "Nm"), "us": ("ft·lbf", "ftlbf")}  # of a torque, as shown and in keys
-# most bolts of a flange, and how many of them stand side by side in the record
-BANDS = ((24, 12), (48, 16), (math.inf, 24))
+# what is fitted and with what: told beside the picture; all else that is known of the joint is for the engineer, in the fine print
+TO_FIT = ("Bolts", "Lubrication", "Gasket", "Flange")
 
 
 def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None = None) -> str:
@@ -100,26 +96,45 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
             *filter(None, [other_pushes(assessment, plan), *end_words(assessment, plan)]),
             *CAUTIONS,
         ),
-        "foot": (*_footing(assessment, plan), *assessment.assumptions),
+        "foot": tuple(_footing(assessment, plan)),
     }
     would_do = sheet_window(plan, aim)
     known = _facts(assessment, plan, (would_do, sheet_lost_window(plan, aim)), aim)
     first, view, outside = check_first(plan, system), view_words(plan), outside_words(plan, would_do, system)
-    read = (*texts["loud"], *texts["head"], *(f"{name} {words}" for name, words in known))
+    unmade = unmade_words(assessment)  # the names of what was not checked are for the engineer
+    read = (
+        *texts["loud"],
+        *(line for line in texts["head"] if line != unmade),
+        *(f"{name} {words}" for name, words in known),
+    )
     glossary = in_plain_words(" ".join(read))
-    bands, passes = _bands(plan), _pass_rows(plan, study.units)
-    record_rows = _record_rows(plan, study.units)
+    to_fit = TO_FIT if plan.groups else (*TO_FIT, "Preload aimed at")
+    main, details = ([each for each in known if (each[0] in to_fit) is wanted] for wanted in (True, False))
+    bands, passes = record_bands(plan), pass_rows(plan, study.units)
+    rows = record_rows(plan, study.units)
     four, apart, as_it_is = steps(plan), apart_words(plan), as_it_is_words(plan, assessment)
-    around = tuple(filter(None, [apart, fitted_words(plan), outside, as_it_is, glossary]))
+    fitted, assumed = fitted_words(plan), in_short(assessment.assumptions)
+    option = short(assessment.option) if len(study.supports) > 1 else ""
     room = Room(
-        title=title,
-        left=(view, *(f"{name}: {words}" for name, words in known), *notes),
-        right=(*first, *four, *around),
+        title=f"Bolting up: {title}",
+        under_title=f"Joint {short(joint.name)} at {short(joint.at)}, {option and f'support option {option}, '}from {short(study.path)}. Verdict: rests on the allowables and assumptions at the foot.",
+        loud=texts["loud"],
+        head=texts["head"],
+        danger=texts["danger"],
+        view=view,
+        facts=[f"{name}: {words}" for name, words in main],
+        notes=notes,
+        first=first,
+        steps=four,
+        bold=(apart, fitted),
+        outside=outside,
+        after=(as_it_is,),
+        fine=(*(f"{name}: {words}" for name, words in details), glossary, " – ".join([*texts["foot"], assumed])),
+        headings=1 + bool(details),
         bolts=len(plan.main_order),
-        table_rows=len(passes[1]),
+        rows=[row[0] for row in passes[1]],
         bands=len(bands),
-        record_rows=len(record_rows) + bool(plan.full_order or plan.to_fit),  # "missing" or "fit it" under the number
-        **texts,
+        record_rows=len(rows) + 0.5 * bool(plan.full_order or plan.to_fit),  # "missing" or "fit it" under the number
     )
     body = render(
         "boltup.html.j2",
@@ -127,8 +142,8 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         title=told(title),
         joint=told(short(joint.name)),
         at=told(short(joint.at)),
-        path=told(short(study.path)),
-        option=told(short(assessment.option)) if len(study.supports) > 1 else "",
+        path=told(short(study.path)) if study.path else "",
+        option=told(option) if option else "",
         picture=figure_html(
             flange_svg(
                 joint, plan.main_order, plan.up_at, None if plan.toward is None else plan.toward[1], plan.to_fit
@@ -136,23 +151,28 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
             picture_words(assessment, plan),
             view,
         ),
-        facts=known,
+        facts=main,
+        details=details,
         notes=[told(note) for note in notes],
         first=first,
         steps=four,
         order=plan.main_order,
         apart=apart,
-        fitted=fitted_words(plan),
+        fitted=fitted,
         outside=outside,
         as_it_is=as_it_is,
         glossary=glossary,
-        passes_table=_passes(plan, passes, study.units),
+        assumed=assessment.assumptions,
+        assumed_short=assumed,
+        several=len(plan.groups) > 1,
+        passes_table=passes_html(plan, passes, study.units),
         bands=bands,
         to_fit=plan.to_fit,
-        record_rows=record_rows,
+        record_rows=rows,
     )
-    size = Markup("body {{ --type: {}pt; }}").format(room.type_size())
-    return page(f"Bolting up: {title}", body, style("boltup.css") + size)
+    size = room.type_size()
+    sizes = Markup("body {{ --type: {}pt; --fine: {}pt; }}").format(size, fine_size(size))
+    return page(f"Bolting up: {title}", body, style("boltup.css") + sizes)
 
 
 def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
@@ -220,6 +240,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "when_fitted": fitted_words(plan) or None,
         "take_apart": apart_words(plan) or None,
         "missing": list(joint.bolts.missing),
+        "loose": list(joint.loose),
         "order_source": order_source(plan),
         "bolts": [
             {
@@ -242,7 +263,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
             {
                 "pass": i + 1,
                 "share": share,
-                "groups": [{"bolts": list(g.bolts), **_settings(float(g.passes[i]))} for g in plan.groups],
+                "groups": [{"bolts": list(g.bolts), **settings(float(g.passes[i]))} for g in plan.groups],
             }
             for i, share in enumerate(plan.shares)
         ],
@@ -301,17 +322,6 @@ def _push_dict(push: Push) -> dict[str, Any]:
     }
 
 
-def _settings(torque: float) -> dict[str, float]:
-    """A torque as it is, and as a wrench in either unit is set."""
-    in_us = float(units.convert(torque, "moment", "us")[0])
-    return {
-        "torque_Nm": torque,
-        "set_Nm": wrench_setting(torque),
-        "torque_ftlbf": in_us,
-        "set_ftlbf": wrench_setting(in_us),
-    }
-
-
 def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assessment | None = None) -> str:
     """What the terminal says once the sheet is written: the verdict, and that assumptions stand on the sheet."""
     lines = [f"{path} is written, the sheet of joint '{plan.joint.name}'.", verdict_words(assessment)]
@@ -323,72 +333,3 @@ def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assess
     lines.append(outside_words(plan, would_do, assessment.study.units))
     lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")
     return "\n".join(textwrap.fill(line, 80) for line in lines if line) + "\n"
-
-
-def _bold(setting: float) -> Markup:
-    return Markup("<b>{}</b>").format(plain(setting))
-
-
-def _pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]:
-    """Headers and rows of the passes: one row for each where all bolts get the same torque, else one for each group of bolts.
-
-    The units of the file come first.
-    """
-    labels = [UNIT[each] for each in systems(system)]
-    each = [[_settings(float(torque)) for torque in group.passes] for group in plan.groups]
-    if len(each) > 1:
-        headers = [
-            "bolts",
-            *(f"pass {i}\n{share:.0%}" for i, share in enumerate(plan.shares, 1)),
-            f"exact\n{labels[0][0]}",
-        ]
-        rows = [
-            [
-                listed(group.bolts),
-                *(Markup(" / ").join(_bold(values[f"set_{key}"]) for _, key in labels) for values in passes),
-                figure(passes[-1][f"torque_{labels[0][1]}"]),
-            ]
-            for group, passes in zip(plan.groups, each, strict=True)
-        ]
-        return headers, rows
-    headers = ["pass", "share", *(f"{what}\n{unit}" for what in ("set to", "exact") for unit, _ in labels)]
-    rows = [
-        [
-            str(i),
-            f"{share:.0%}",
-            *(_bold(values[f"set_{key}"]) for _, key in labels),
-            *(figure(values[f"torque_{key}"]) for _, key in labels),
-        ]
-        for passes in each
-        for i, (share, values) in enumerate(zip(plan.shares, passes, strict=True), 1)
-    ]
-    return headers, rows
-
-
-def _passes(plan: BoltUp, table: tuple[list[str], list[list[str]]], system: System) -> Markup:
-    if not plan.groups:
-        return Markup()
-    several, units_said = len(plan.groups) > 1, " / ".join(UNIT[each][0] for each in systems(system))
-    return table_html(*table, f"Torque of each pass{f', {units_said}' if several else ''}", left=int(several))
-
-
-def _bands(plan: BoltUp) -> list[list[tuple[int, bool]]]:
-    """Bolts side by side in the record, with whether they are there; the bands as even as can be."""
-    bolts = plan.joint.bolts
-    each = list(zip(bolts.numbers, (bool(there) for there in bolts.present), strict=True))
-    bands = math.ceil(len(each) / next(width for most, width in BANDS if len(each) <= most))
-    size = math.ceil(len(each) / bands)
-    return [each[start : start + size] for start in range(0, len(each), size)]
-
-
-def _record_rows(plan: BoltUp, system: System) -> list[tuple[str, dict[int, str]]]:
-    """What is recorded for each bolt, with what is known of it already, by bolt.
-
-    On a very large flange only the torques, so that the sheet stays one page.
-    """
-    rows: list[tuple[str, dict[int, str]]] = [("Torque as found", {}), ("Final torque", {})]
-    if plan.recorded is not None:
-        figures, unit = column(plan.recorded, "moment", system)
-        known = {n: shown for n, shown in zip(plan.joint.bolts.numbers, figures, strict=True) if shown != "-"}
-        rows[0] = (f"Torque as found, {unit}", known)
-    return [*rows, ("Washers in place", {})] if len(plan.joint.bolts.numbers) <= BANDS[1][0] else rows

@@ -23,7 +23,7 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
     sizes = " and ".join(size_words(size) for size in dict.fromkeys(bolts.sizes))
     return [
         *_found_loose(plan),
-        "Line without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
+        "Line out of service: without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
         "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
         *supports_first(plan.supports, system),
         f"Bolts {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut.{_used(plan)}",

@@ -4,19 +4,26 @@ from __future__ import annotations
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
 from anchorsize.present.boltup_words import no_torque, short
 from anchorsize.present.repaired import VERDICTS, after_words, only_when
 from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
-from anchorsize.studies.repaired import Repair, repair
+from anchorsize.studies.repaired import Repair, needs_repair, repair
+from anchorsize.study import Joint
 
 CASES_NAMED = 6  # cases told one by one; the case file has the rest
 NAME = 30  # characters of a case's name among them
 CONTRADICTIONS = ("energy gained", "still fluid disagrees")  # kinds of finding
+SERVICE = {
+    "fails": "In service: take it out of service (pressure off, locked out). Not in service: do not put it in",
+    "incomplete": "In service: ask the engineer at once whether it may stay in. Not in service: do not put it in",
+}
 LOUD = {
-    "fails": "STOP: this joint does not hold as drawn up. Do not put it into service on this sheet; go back to the engineer first.",
-    "incomplete": "CAUTION: this joint is not fully judged. Do not put it into service before the engineer has supplied what is missing.",
+    "fails": f"STOP: this joint does not hold as drawn up. {SERVICE['fails']}; go back to the engineer first.",
+    "incomplete": "CAUTION: this joint is not fully judged. "
+    f"{SERVICE['incomplete']} before the engineer has supplied what is missing.",
 }
 
 
@@ -26,7 +33,8 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
     ``before`` is the study as found where the sheet is of its repair; ``found`` what the repair of the study comes to otherwise.
     """
     first = as_found_bar(assessment, found) or LOUD.get(assessment.verdict)
-    return tuple(filter(None, [*_contradiction(assessment), first, repair_bar(assessment, before), no_torque(plan)]))
+    only = " ".join(filter(None, [repair_bar(assessment, before), _until_then(before)]))
+    return tuple(filter(None, [*_contradiction(assessment), first, only, no_torque(plan)]))
 
 
 def _contradiction(assessment: Assessment) -> list[str]:
@@ -37,7 +45,7 @@ def _contradiction(assessment: Assessment) -> list[str]:
     cases = joined([f"'{short(case or '')}'" for case in found])
     return [
         f"STOP: the pressures or flows given for {cases} contradict each other, so neither forces nor verdict of this sheet can be relied "
-        "on. Do not put the joint into service before the engineer has put them right."
+        f"on. {SERVICE['incomplete']} before the engineer has put them right."
     ]
 
 
@@ -55,12 +63,12 @@ def as_found_bar(assessment: Assessment, found: Repair | None) -> str:
         )
     if found.assessment.verdict == "holds":
         return (
-            f"STOP, as found it {_as_found(assessment)}: do not put it into service as it is. {once}: "
+            f"STOP, as found it {_as_found(assessment)}. {SERVICE[assessment.verdict]} as it is. {once}: "
             f"{holds_word(found.assessment.warnings)}, on the same assumptions ({after_words(found.assessment)})."
         )
     return (
-        f"STOP, as found it {_as_found(assessment)}. {once}: still {_as_found(found.assessment)} ({after_words(found.assessment)}). Do "
-        "not put it into service on this sheet; go back to the engineer first."
+        f"STOP, as found it {_as_found(assessment)}. {SERVICE[assessment.verdict]}. {once}: still "
+        f"{_as_found(found.assessment)} ({after_words(found.assessment)}); go back to the engineer first."
     )
 
 
@@ -73,10 +81,27 @@ def repair_bar(assessment: Assessment, before: Assessment | None) -> str:
     return f"{lead} ONLY when {only_when(found, before)}; as found it {_as_found(before)}."
 
 
+def _until_then(before: Assessment | None) -> str:
+    """What becomes of the joint as found until it is repaired; empty where it holds, or the sheet is of no repair."""
+    return "" if before is None or before.verdict == "holds" else f"{SERVICE[before.verdict]} before that."
+
+
 def _as_found(before: Assessment) -> str:
     if before.verdict == "incomplete":
         return "is NOT FULLY JUDGED"
     return VERDICTS[before.verdict]
+
+
+def service_words(assessment: Assessment, joint: Joint) -> str:
+    """What becomes of a line that runs; empty where its joint holds and no bolt of it is missing or loose.
+
+    Who finds a bolt gone may stand at a line under pressure: that it is to be put in is then the second thing to say.
+    """
+    if assessment.verdict == "fails":
+        return f"{SERVICE['fails']}."
+    if assessment.verdict == "incomplete" and needs_repair(joint):
+        return f"{SERVICE['incomplete']}."
+    return OUT_OF_SERVICE_FIRST if joint.bolts.missing or joint.loose else ""
 
 
 def unmade_words(assessment: Assessment) -> str:

@@ -34,7 +34,7 @@ def aimed_at(assessment: Assessment, found: Repair | None) -> Assessment:
 
 def sheet_window(plan: BoltUp, aim: Assessment) -> TighteningWindow | None:
     """The tightening that would do for the joint that the sheet leads to; None where nobody aims at any."""
-    return None if plan.preload is None else window(aim.study, plan.joint.name, aim.cases)
+    return None if plan.preload is None else window(aim.study, plan.joint.name, aim.cases, aim.option)
 
 
 def window_fact(found: TighteningWindow, study: Study, repaired: bool) -> tuple[str, str]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings_tightening import held_back, why_held_back
+from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST, held_back, why_held_back
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.preload_words import beside_allowable, proof_share
 from anchorsize.present.verdict import ask_words, holds_word
@@ -33,8 +33,12 @@ def short(text: str, longest: int = LONGEST) -> str:
 
 
 def fitters(text: str) -> str:
-    """A text without the key of the case file that belongs to a new gasket: who bolts up has no case file."""
-    return text.replace(" (condition: reused)", "")
+    """A text as the head of the sheet tells it.
+
+    Without the key of the case file that belongs to a new gasket, for who bolts up has no case file, and without what the danger box
+    below says once for all.
+    """
+    return text.replace(" (condition: reused)", "").replace(f" {OUT_OF_SERVICE_FIRST}", "")
 
 
 def plain(value: float) -> str:

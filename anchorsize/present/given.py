@@ -91,6 +91,8 @@ def _joint(study: Study, joint: Joint, width: int) -> list[str]:
     areas = ", ".join(dict.fromkeys(quantity(float(area), "area", system) for area in bolts.tensile_area))
     if bolts.property_class is not None:
         pattern += f", class {bolts.property_class}"
+    if bolts.proof_given and bolts.proof_strength is not None:
+        pattern += f", proof strength {quantity(float(np.max(bolts.proof_strength)), 'stress', system)} as given"
     lines = [
         paragraph(f"{pattern}; tensile stress area {areas}", width),
         paragraph(

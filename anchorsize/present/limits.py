@@ -74,6 +74,8 @@ def bolts_words(found: Limits) -> list[str]:
         return []
     gone = any(joint.bolts.missing for joint in joints)
     there = "without the bolts that the file calls missing" if gone else "with every bolt there and tightened as given"
+    if any(joint.loose for joint in joints):
+        there += ", loose ones carrying nothing"
     return [
         f"The limits are those of the joint {there}: with one more lost they are lower (limits --without its number)."
     ]

@@ -97,6 +97,7 @@ def joint_dict(joint: Joint, result: JointResult) -> dict[str, Any]:
         "bending_e2_Nm": number(result.bending2),
         "torsion_Nm": number(result.torsion),
         "gasket_reaction_diameter_m": number(result.reaction_diameter),
+        "loose": list(joint.loose),
         "bolts": [
             {
                 "number": bolt,

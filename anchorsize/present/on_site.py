@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from anchorsize.assessment.results import Assessment
+from anchorsize.present.boltup_head import service_words
 from anchorsize.present.boltup_push import end_words, push_words
 from anchorsize.present.boltup_supports import supports_words
 from anchorsize.present.boltup_words import both, facts, numbered, weight_words
@@ -25,7 +26,9 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     """The bolting-up plan of a joint and its main facts, as names and words."""
     plan = boltup(assessment, joint)
     said = dict(facts(assessment, plan))
+    lead, _, service = service_words(assessment, plan.joint).partition(": ")
     items = [
+        *([(lead, service)] if service else []),
         ("Worst push", f"{push_words(assessment, plan)} {weight_words(plan, assessment.study.units)}".strip()),
         *(("Not in it", words) for words in end_words(assessment, plan)),
         ("Bolts", said["Bolts"]),

@@ -15,6 +15,7 @@ PLAIN: tuple[tuple[str, str, str], ...] = (
         "friction of thread and nut in one figure: torque = K × preload × bolt diameter",
     ),
     (r"\bproof\b", "bolt proof", "the pull from which a bolt stays stretched"),
+    (r"\bbolt breaking\b", "bolt breaking", "the pull that tears a bolt"),
     (r"\btension with shear\b", "tension with shear", "pull and sideways load of a bolt together"),
     (r"\bwidest bolt gap\b", "widest bolt gap", "the longest space between two bolts"),
     (r"\bbolt spacing\b", "bolt spacing", "the shortest space between two bolts, for the wrench"),

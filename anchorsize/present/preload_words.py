@@ -18,11 +18,12 @@ def beside_allowable(study: Study, joint: Joint, preload: tuple[Array, Array, Ar
     greatest, allowed = found.shown(study.units)
     share, given = proof_share(joint, preload), joint.tightening
     once = " once repaired" if given is not None and given.target_torque is not None else ""
-    checked = (
-        "NOT CHECKED against the bolt's strength: supply bolts / class"
-        if share is None
-        else f"{share[0]:.0%} of {share[1]}, checked as bolt proof{once}"
-    )
+    if share is not None:
+        checked = f"{share[0]:.0%} of {share[1]}, checked as bolt proof{once}"
+    elif joint.bolts.property_class is None:
+        checked = "NOT CHECKED against the bolt's strength: supply bolts / class"
+    else:
+        checked = f"NOT CHECKED against proof, class {joint.bolts.property_class} has none; only against breaking"
     return [
         (
             ALLOWED_TENSION,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
+from anchorsize.assessment.findings_arms import BEYOND, LIMBER_ARM
 from anchorsize.assessment.findings_support_data import NEEDS_BRACKET
 from anchorsize.assessment.findings_support_give import MEMBER_ALONE
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
@@ -231,7 +232,8 @@ SUPPORT_FINDINGS = (
     "joint stiffness given twice",
     "support idles",
     "supports raise the axial force",
-    "support beyond the pipe's length",
+    BEYOND,
+    LIMBER_ARM,
     "presumptive bearing",
     "shared by several joints",
 )

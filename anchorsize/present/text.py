@@ -20,6 +20,7 @@ from anchorsize.present.on_site import on_site_text
 from anchorsize.present.support_words import case_supports, kind_words, movement_words
 from anchorsize.present.verdict import ask_words, headline
 from anchorsize.present.words import (
+    acts,
     clock,
     column,
     demand_words,
@@ -233,10 +234,8 @@ def _bolts(joint: Joint, result: JointResult, system: System) -> str:
     rows = []
     for i, number in enumerate(joint.bolts.numbers):
         place = clock(float(joint.bolts.angle[i])) if on_circle else _offsets(joint, i, system)
-        there = bool(joint.bolts.present[i])
-        acts = "missing" if not there else "pulled" if result.external_tension[i] > 0 else "pressed"
-        figures = [each[i] if there else "-" for each in (tension, shear, *added)]
-        rows.append([str(number), joint.bolts.sizes[i], place, *figures, acts])
+        figures = [each[i] if joint.carrying[i] else "-" for each in (tension, shear, *added)]
+        rows.append([str(number), joint.bolts.sizes[i], place, *figures, acts(joint, i, result.external_tension)])
     place = "clock\nposition" if on_circle else "e1, e2"
     headers = ["bolt", "size", place, f"external\ntension {unit}", f"shear\n{unit}", *headers, "by the\nloads"]
     notes = ["  Clock seen from the fitting toward the pipe, 12:00 toward e1."] if on_circle else []

@@ -14,7 +14,7 @@ from anchorsize import units
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.results import Assessment, Check
 from anchorsize.mechanics.frames import clock_position
-from anchorsize.study import Study
+from anchorsize.study import Array, Joint, Study
 from anchorsize.units import System
 
 tables.MIN_PADDING = 0  # headers no wider than their words: reports must fit 80 columns
@@ -69,6 +69,13 @@ def clock(angle: float) -> str:
     """Clock position of a bolt (12:00 at e1), looking from the fitting toward the pipe."""
     hour, minute = clock_position(angle)
     return f"{int(hour)}:{int(minute):02d}"
+
+
+def acts(joint: Joint, place: int, tension: Array) -> str:
+    """What the loads do to the bolt at a place of the pattern by the tensions (n,) [N]; that it is missing or loose where it is."""
+    if not joint.carrying[place]:
+        return "loose" if joint.bolts.present[place] else "missing"
+    return "pulled" if tension[place] > 0 else "pressed"
 
 
 def margin(value: float) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from anchorsize.reference.fasteners import thread
-from anchorsize.reference.tables import Row, figure, figure_or_none, load
+from anchorsize.reference.pipes import MM, inside, nearest_pipe
+from anchorsize.reference.tables import figure, figure_or_none, load
 from anchorsize.study import Provenance
 
-MM = 1e-3
 WALLS = ("wall_sch10_mm", "wall_std_mm", "wall_sch40_mm", "wall_sch80_mm", "wall_xs_mm")
 HEAVIER = 0.9
 """Share of the inside with the thickest wall listed down to which a bore still counts as that pipe's: common practice, no source."""
@@ -30,9 +30,8 @@ def least_hanger_rod(bore: float) -> LeastRod | None:
     A bore fits a pipe where it is no larger than its outside diameter and not under the inside with a wall somewhat over the
     thickest that is listed.
     """
-    pipes = load("pipe_sizes").rows
-    nearest = min(pipes, key=lambda row: abs(_inside(row, "wall_std_mm") - bore))
-    thickest = min(_inside(nearest, wall) for wall in WALLS if figure_or_none(nearest, wall) is not None)
+    nearest = nearest_pipe(bore)
+    thickest = min(inside(nearest, wall) for wall in WALLS if figure_or_none(nearest, wall) is not None)
     if not HEAVIER * thickest <= bore <= figure(nearest, "outside_mm", MM):
         return None
     table = load("hanger_rod_least")
@@ -41,8 +40,3 @@ def least_hanger_rod(bore: float) -> LeastRod | None:
         return None
     origin = table.provenance(f"least hanger rod for NPS {row['nps']}", row, f"NPS {row['nps']}", ["rod"])
     return LeastRod(row["nps"], row["rod"], thread(row["rod"]).diameter, origin)
-
-
-def _inside(row: Row, wall: str) -> float:
-    """Inside diameter [m] of a pipe with one of its walls."""
-    return figure(row, "outside_mm", MM) - 2.0 * figure(row, wall, MM)

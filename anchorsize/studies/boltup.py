@@ -228,7 +228,7 @@ def is_as_found(joint: Joint) -> bool:
 
 def differs(bolts: BoltPattern, given: Tightening) -> bool:
     """Whether bolts of one size are tightened differently; a missing bolt counts unless it is given as not tightened."""
-    values = given.torque if given.preload is None else given.preload
+    values = given.values
     if values is None:
         return False
     each: dict[str, list[float]] = {}

@@ -10,6 +10,7 @@ import numpy as np
 
 from anchorsize.assessment.asking import first_greatest
 from anchorsize.assessment.results import Assessment, JointResult
+from anchorsize.study import Joint
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ def envelope(assessment: Assessment) -> list[Extremes]:
     found.append(_over(names, "vertical reaction", "force", None, vertical))
     for joint in cases[0].joints if cases else ():
         results = [case.joints[joint] for case in cases]
-        found += _of_joint(names, joint, results, assessment.study.joints[joint].bolts)
+        found += _of_joint(names, joint, results, assessment.study.joints[joint])
     return found
 
 
@@ -49,7 +50,7 @@ def _over(names: list[str], action: str, kind: Literal["force", "moment"], joint
     return Extremes(action, kind, joint, float(values[low]), names[low], float(values[high]), names[high])
 
 
-def _of_joint(names: list[str], joint: str, results: list[JointResult], bolts: Any) -> Iterator[Extremes]:
+def _of_joint(names: list[str], joint: str, results: list[JointResult], given: Joint) -> Iterator[Extremes]:
     actions: tuple[tuple[str, Literal["force", "moment"]], ...] = (
         ("axial", "force"),
         ("axial_demand", "force"),
@@ -60,8 +61,8 @@ def _of_joint(names: list[str], joint: str, results: list[JointResult], bolts: A
     for action, kind in actions:
         values = np.array([float(getattr(result, action)) for result in results])
         yield _over(names, action.replace("_", " "), kind, joint, values)
-    there = np.flatnonzero(bolts.present)
-    numbers = [bolts.numbers[i] for i in there]
+    there = np.flatnonzero(given.carrying)
+    numbers = [given.bolts.numbers[i] for i in there]
     external = np.array([result.external_tension[there] for result in results])
     yield _of_bolts(names, "external tension", joint, external, numbers)
     service = [result.service.tension for result in results if result.service is not None]

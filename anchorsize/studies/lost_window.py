@@ -30,7 +30,7 @@ def lost_window(assessment: Assessment, joint: str) -> TighteningWindow | None:
     there = np.array(given.bolts.present, dtype=np.bool_)
     lost = np.flatnonzero(there)
     if given.tightening is None or len(lost) < 2:
-        whole = window(study, joint, assessment.cases)
+        whole = window(study, joint, assessment.cases, assessment.option)
         return whole if whole is None else replace(whole, refused=f"joint '{joint}' would have no bolt left")
     present = np.array([there, *(there & (np.arange(len(there)) != i) for i in lost)])
     refused = Refused((len(present),))
@@ -38,7 +38,7 @@ def lost_window(assessment: Assessment, joint: str) -> TighteningWindow | None:
     if refused.reasons:
         rows, why = refused.reasons[0]
         bolt = given.bolts.numbers[lost[int(np.argmax(rows)) - 1]]
-        whole = window(study, joint, assessment.cases)
+        whole = window(study, joint, assessment.cases, assessment.option)
         return whole if whole is None else replace(whole, refused=f"with bolt {bolt} lost it cannot be judged, {why}")
     words = ["", *(f", bolt {given.bolts.numbers[i]} lost" for i in lost)]
     return found_window(given, even, known, list(zip(words, present, strict=True)))

@@ -179,6 +179,15 @@ def _known_alike(case: CaseText, numbers: Mapping[str, Array], rows: Places) -> 
         yield rows[alike == each]
 
 
+def _loose_alike(study: Study, rows: Places) -> list[Places]:
+    """Rows that have loose bolts in the same joints, so that no row needs a check for the bolts of another."""
+    loose = [np.any(joint.bolts.present & ~joint.carrying, axis=-1) for joint in study.joints.values()]
+    if not np.any([np.any(each) for each in loose]):
+        return [rows]
+    kinds = np.stack([np.broadcast_to(each, rows.shape) for each in loose], axis=-1)
+    return [rows[np.all(kinds == kind, axis=-1)] for kind in np.unique(kinds, axis=0)]
+
+
 @dataclass
 class _Told:
     """What is told of every row, column by column."""
@@ -276,6 +285,11 @@ class _Judge:
 
     def _take(self, study: Study, rows: Places) -> None:
         """Judge some rows together and take what is found. Raises StudyError where one of them stops all."""
+        parts = _loose_alike(study, rows)
+        if len(parts) > 1:
+            for part in parts:
+                self._take(self._study(part), part)
+            return
         found = judge_rows(study, rows.shape, self.option)
         for reason in range(len(found.refused.reasons)):
             self._refused(found.refused, rows, reason)

@@ -135,7 +135,7 @@ def _aimed(joint: Joint, given: Tightening) -> Tightening:
             raise NotReachedError(why_held_back(joint))
         return given.at_target
     sizes, there = np.array(joint.bolts.sizes), np.asarray(joint.bolts.present)
-    values = given.preload if given.torque is None else given.torque
+    values = given.values
     if values is None:
         return given
     each = np.broadcast_to(values, len(sizes)).copy()

@@ -216,6 +216,7 @@ def _bolts(joint: Joint, candidate: Candidate) -> BoltPattern:
     xy, angle = circle_positions(count, candidate.circle, first)
     thread = _thread(given, candidate.size)
     tensile, yielding, proof = _strengths(candidate.bolt_class, thread["diameter"])
+    own = given.proof_given and candidate.bolt_class == given.property_class
     return replace(
         given,
         numbers=tuple(range(1, count + 1)),
@@ -228,7 +229,8 @@ def _bolts(joint: Joint, candidate: Candidate) -> BoltPattern:
         property_class=candidate.bolt_class,
         tensile_strength=tensile,
         yield_strength=yielding,
-        proof_strength=proof,
+        proof_strength=given.proof_strength if own else proof,
+        proof_given=own,
         diameter=np.full(count, thread["diameter"]),
         pitch=np.full(count, thread["pitch"]),
         tensile_area=np.full(count, thread["tensile_area"]),

@@ -40,7 +40,13 @@ def tightening_of(fitted: Joint, joint: Joint, candidate: Candidate, system: Sys
 
     Either has four figures in the unit that the system shows, for that is what is set on a wrench.
     """
-    given, count = joint.tightening, candidate.count
+    given, count, bolts = joint.tightening, candidate.count, fitted.bolts
+    strength = bolts.yield_strength if bolts.proof_strength is None else bolts.proof_strength
+    tightened = given is not None or candidate.torque is not None or candidate.preload_share is not None
+    if tightened and strength is None and bolts.property_class is not None:
+        raise MisfitError(
+            f"class {bolts.property_class} has neither proof nor yield strength, so nothing says how far it may be tightened"
+        )
     if candidate.torque is not None:
         return replace(given or Tightening(), torque=np.full(count, candidate.torque), preload=None)
     if candidate.preload_share is None:
@@ -49,14 +55,8 @@ def tightening_of(fitted: Joint, joint: Joint, candidate: Candidate, system: Sys
             if given is None
             else replace(given, torque=_alike(joint, given.torque, count), preload=_alike(joint, given.preload, count))
         )
-    bolts = fitted.bolts
-    strength = bolts.yield_strength if bolts.proof_strength is None else bolts.proof_strength
-    if bolts.property_class is None:
-        raise StudyError(f"joint '{joint.name}': a preload as a share of proof needs the class of the bolts")
     if strength is None:
-        raise MisfitError(
-            f"class {bolts.property_class} has neither proof nor yield strength, of which the preload would be a share"
-        )
+        raise StudyError(f"joint '{joint.name}': a preload as a share of proof needs the class of the bolts")
     preload = np.full(count, candidate.preload_share * float(strength) * float(bolts.tensile_area[0]))
     wanted = replace(given or Tightening(), torque=None, preload=preload)
     clamped = clamping(without_gasket(replace(fitted, tightening=wanted)), Refused(()))

@@ -21,8 +21,8 @@ from anchorsize.study import Study, Support
 SAME = 1e-9
 """Share by which utilizations may differ and still count as the same."""
 
-PROOF = "bolt proof"
-"""The check of which preload is part."""
+STRETCHED = ("bolt proof", "bolt breaking")
+"""The checks of which preload is part."""
 
 TIE = 1.01
 """Ratio of utilizations up to which two options are practically as good: common practice, no source."""
@@ -221,9 +221,9 @@ class Option:
         return _peak(self.movements)
 
     def preload_share(self, pair: Case) -> float | None:
-        """How much of a bolt's stress is preload alone, of a check of bolt proof [-]; None of any other check."""
+        """How much of a bolt's stress is preload alone, of a check of proof or breaking [-]; None of any other check."""
         name, check = pair
-        if self.assessment is None or check.check != PROOF or check.where not in self.assessment.study.joints:
+        if self.assessment is None or check.check not in STRETCHED or check.where not in self.assessment.study.joints:
             return None
         clamped = self.assessment.cases[name].joints[check.where].clamping
         if clamped is None:

@@ -19,13 +19,14 @@ from anchorsize.studies.window_ends import Uses, ends
 from anchorsize.study import Array, Joint, Study, Tightening
 
 WANT_MORE = {"joint lift-off", "joint slip", "slip at the bolts", "gasket seating", "gasket in service"}
-WANT_LESS = {"bolt proof", "gasket crushing", "thread stripping"}
+WANT_LESS = {"bolt proof", "bolt breaking", "gasket crushing", "thread stripping"}
 SEALING = {"joint lift-off", "gasket seating", "gasket in service"}  # without one of these no lower end is known
 BOUND_WITHOUT = (
     "joint lift-off",
     "joint slip",
     "gasket in service",
     "bolt proof",
+    "bolt breaking",
     "gasket crushing",
     "thread stripping",
 )
@@ -90,22 +91,30 @@ class TighteningWindow:
 def windows(assessment: Assessment, joints: Iterable[str]) -> list[TighteningWindow]:
     """The tightening windows of those of the joints named that can be judged and are tightened."""
     judged = [name for name in joints if name in assessment.judged_joints]
-    return [each for name in judged if (each := window(assessment.study, name, assessment.cases)) is not None]
+    return [
+        each
+        for name in judged
+        if (each := window(assessment.study, name, assessment.cases, assessment.option)) is not None
+    ]
 
 
-def window(study: Study, joint: str, cases: Mapping[str, CaseResult] | None = None) -> TighteningWindow | None:
+def window(
+    study: Study, joint: str, cases: Mapping[str, CaseResult] | None = None, option: str | None = None
+) -> TighteningWindow | None:
     """The tightening window of a joint; None where its tightening is not given, or not what it carries.
 
     The ends are solved to 1e-10 on the batched evaluation, up to the tightening at which the greatest preload
     reaches the bolts' tensile strength (or thirty times the given one where no class is given).
 
-    ``cases`` are the results of the study where they are known already, of the support option asked about. Tightening changes
-    no load, so the loads of all cases come from them and only what the preload decides is worked out again.
+    ``cases`` are the results of the study where they are known already, of the support option asked about (the first of the file if
+    left out). Tightening changes no load, so the loads of all cases come from them and only what the preload decides is worked out
+    again; where bolts are loose they are not, for evenly tightened they carry too.
     """
     even = with_even_tightening(study, joint)
     if even.joints[joint].tightening is None:
         return None
-    return found_window(study.joints[joint], even, evaluate(even) if cases is None else cases)
+    given = study.joints[joint]
+    return found_window(given, even, evaluate(even, option) if cases is None or given.loose else cases)
 
 
 def found_window(
@@ -189,7 +198,7 @@ def evenly_tightened(joint: Joint) -> Joint:
     Itself where that is so already.
     """
     given, there, sizes = joint.tightening, joint.bolts.present, np.array(joint.bolts.sizes)
-    values = None if given is None else given.preload if given.torque is None else given.torque
+    values = None if given is None else given.values
     if given is None or values is None:
         return joint
     each = np.broadcast_to(values, len(sizes))
@@ -209,8 +218,7 @@ def retightened(given: Tightening, values: Array) -> Tightening:
 
 def _ends_given(joint: Joint) -> tuple[float, float]:
     """The least and the greatest tightening of the bolts that are there [N·m or N]."""
-    given = joint.tightening
-    values = None if given is None else given.preload if given.torque is None else given.torque
+    values = None if joint.tightening is None else joint.tightening.values
     there = np.broadcast_to(0.0 if values is None else values, len(joint.bolts.numbers))[joint.bolts.present]
     return float(np.min(there)), float(np.max(there))
 

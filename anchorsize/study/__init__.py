@@ -17,6 +17,7 @@ from typing import Literal
 from anchorsize.study.case import Case, Exit, GasDischarge, Losses, OpeningState, Surge, SurgePipe
 from anchorsize.study.fitting import External, ExtraMass, Fitting, Fluid, Opening
 from anchorsize.study.joint import (
+    LOOSE,
     Allowable,
     Allowables,
     BoltPattern,
@@ -43,6 +44,7 @@ from anchorsize.study.support import (
 from anchorsize.study.values import STANDARD_AMBIENT, Array, Number, Provenance
 
 __all__ = [
+    "LOOSE",
     "STANDARD_AMBIENT",
     "STEEP",
     "Allowable",

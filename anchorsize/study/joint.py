@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 from anchorsize.study.values import Array, Number, Provenance
 
+LOOSE = 0.1  # of the greatest tightening of its size, under which a bolt counts as loose: common practice, no source
+
 
 @dataclass(frozen=True)
 class BoltPattern:
@@ -38,6 +40,7 @@ class BoltPattern:
     tensile_strength: Number | None = None  # [Pa]
     yield_strength: Number | None = None  # [Pa]
     proof_strength: Number | None = None  # [Pa]
+    proof_given: bool = False  # by the case file, not by the class
 
     @property
     def missing(self) -> tuple[int, ...]:
@@ -127,6 +130,11 @@ class Tightening:
             self.bearing_friction,
             self.bearing_diameter,
         )
+
+    @property
+    def values(self) -> Array | None:
+        """What each bolt is tightened to (..., n) [N·m or N]: the preload, or the torque where no preload is given."""
+        return self.torque if self.preload is None else self.preload
 
     @property
     def with_target_friction(self) -> Tightening:
@@ -276,3 +284,33 @@ class Joint:
     pipe_behind: PipeBehind | None = None
     allow: Allowables | None = None  # replaces single entries of the study's allowables
     sizing: Sizing | None = None  # replaces single entries of the study's sizing
+
+    @property
+    def carrying(self) -> NDArray[np.bool_]:
+        """Which bolts carry and clamp (..., n): those that are there and not loose.
+
+        Loose is a bolt tightened to under :data:`LOOSE` of the tightest that is there of its size, or to nothing while any other is
+        tight. Where every bolt is at nothing, nothing is tightened yet and all that are there count.
+        """
+        there = self.bolts.present
+        values = None if self.tightening is None else self.tightening.values
+        if values is None or not np.any(loose := self._slack(np.where(there, values, 0.0))):
+            return there
+        carrying: NDArray[np.bool_] = there & ~loose
+        return carrying
+
+    def _slack(self, each: Array) -> NDArray[np.bool_]:
+        """Where a tightening (..., n), 0 of a bolt that is missing, is next to nothing beside the others."""
+        slack: NDArray[np.bool_] = (each <= 0.0) & np.any(each > 0.0, axis=-1, keepdims=True)
+        sizes = np.array(self.bolts.sizes)
+        for size in dict.fromkeys(self.bolts.sizes):
+            same = sizes == size
+            most = np.max(each, axis=-1, where=same, initial=0.0, keepdims=True)
+            slack |= same & (each < LOOSE * most)
+        return slack
+
+    @property
+    def loose(self) -> tuple[int, ...]:
+        """Numbers of the bolts that are there and carry nothing; for a study of one row."""
+        lost = np.broadcast_to(self.bolts.present & ~self.carrying, len(self.bolts.numbers))
+        return tuple(self.bolts.numbers[i] for i in np.flatnonzero(lost))

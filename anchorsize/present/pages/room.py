@@ -1,64 +1,183 @@
-"""How small the installer's sheet is set so that it stays one printed page, A4 or Letter, however much stands on it.
+"""How large the installer's sheet is set so that it fills one printed page, A4 or Letter, however much stands on it.
 
-A page without a script cannot measure itself, so its height is estimated from what is put on it: lines by their length, the rest
-in millimeters. Everything on the sheet grows and shrinks with its type; the estimates are taken from sheets set and measured.
+A page without a script cannot measure itself, so its height is worked out from what is put on it: texts are broken into lines by the
+widths of the letters, and the rest follows the rules for print of ``boltup.css`` (a length in em below is one of that file). What is
+worked with has type of one size, the fine print at the foot a smaller one.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+import unicodedata
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
-USUAL, SMALLEST, STEP = 8.4, 5.0, 0.05  # size of type [pt]
-LETTER = 262.0  # height of the lower paper less its margins [mm]; the estimates run some percent high, which is the room for wider letters
-# At the usual size of type: characters (of the order: bolts) on a line, and heights [mm].
-WIDE, TITLE, DANGER, LEFT, RIGHT, FOOT, ORDER = 118, 68, 105, 60, 72, 157, 10
-LINE, FOOT_LINE = 3.7, 3.4
+LARGEST, READABLE, SMALLEST, STEP = 9.5, 7.5, 4.0, 0.05  # size of the working type [pt]
+FINE, FINEST = (
+    0.72,
+    5.5,
+)  # size of the fine print, as a share of the working type, and not less than [pt] where that is not smaller itself
+PAPERS = ((192.0, 281.0), (197.9, 263.4))  # A4 and Letter less their margins: width and height [mm]
+SPARE = 0.99  # of a page's height, what is filled
+# Room kept for letters of a font other than Arial, over those of Arial; the lesser where the greater would make the sheet hard to read.
+WIDER, HARDLY_WIDER = 1.06, 1.02
+POINT = 25.4 / 72.0  # [mm]
+LINE, FINE_LINE = 1.17, 1.15  # height of a line [em]
+BOLD = 1.07  # width of bold letters over that of plain ones
+FULL, OTHER = 1.0, 0.6  # width of an East Asian letter, and of one that is not listed [em]
+# widths of letters [em] in Arial, from its metrics; those of its metric twins agree
+WIDTHS = {
+    **dict.fromkeys("'ijl", 0.222),
+    **dict.fromkeys(" !,./:;I[\\]ft·|", 0.278),
+    **dict.fromkeys('()-`r{}"*', 0.34),
+    **dict.fromkeys("Jcksvxyz^", 0.5),
+    **dict.fromkeys("#$0123456789?L_abdeghnopqu–±√", 0.556),
+    **dict.fromkeys("+<=>~×", 0.584),
+    **dict.fromkeys("FTZ", 0.611),
+    **dict.fromkeys("&ABEKPSVXY", 0.667),
+    **dict.fromkeys("CDHNRUw", 0.722),
+    **dict.fromkeys("GOQMm%", 0.84),
+    **dict.fromkeys("W@→…", 1.0),
+}
+
+
+@cache
+def _letter(letter: str) -> float:
+    known = WIDTHS.get(letter)
+    if known is not None:
+        return known
+    if unicodedata.combining(letter):
+        return 0.0
+    return FULL if unicodedata.east_asian_width(letter) in "WF" else OTHER
+
+
+def _long(text: str) -> float:
+    """Width of a text on one line [em]."""
+    return sum(map(_letter, text))
+
+
+def lines(text: str, width: float) -> int:
+    """How many lines a text takes that is broken at ``width`` [em], words longer than a line within themselves."""
+    count, at, space = 1, 0.0, WIDTHS[" "]
+    for word in text.split():
+        long = _long(word)
+        if at and at + space + long <= width:
+            at += space + long
+            continue
+        count += at > 0.0
+        count += (whole := int(long / width))
+        at = long - whole * width
+    return count
 
 
 @dataclass(frozen=True)
 class Room:
-    """What stands on a sheet, by the place it takes: texts, and counts of rows and bolts."""
+    """What stands on a sheet, by the place it takes: texts, and counts of rows and bolts.
+
+    ``bold`` are the bold lines above the steps of tightening, ``outside`` the loud one and ``after`` the plain ones below them;
+    ``rows`` holds the first cell of each row of the table of passes, ``fine`` the fine print, one text for each paragraph, and ``headings``
+    how many stand above its parts.
+    """
 
     title: str
-    loud: tuple[str, ...]
-    head: tuple[str, ...]
-    danger: tuple[str, ...]
-    left: tuple[str, ...]
-    right: tuple[str, ...]
-    foot: tuple[str, ...]
+    under_title: str
+    loud: Sequence[str]
+    head: Sequence[str]
+    danger: Sequence[str]
+    view: str
+    facts: Sequence[str]
+    notes: Sequence[str]
+    first: Sequence[str]
+    steps: Sequence[str]
+    bold: Sequence[str]
+    outside: str
+    after: Sequence[str]
+    fine: Sequence[str]
+    headings: int
     bolts: int
-    table_rows: int
+    rows: Sequence[str]
     bands: int
-    record_rows: int
+    record_rows: float
 
-    def height(self, size: float) -> float:
-        """Height of the sheet [mm] in type of a size [pt]."""
-        share = size / USUAL
+    def parts(self, size: float, page: float, wider: float = 1.0) -> dict[str, float]:
+        """Heights [mm] of the parts of the sheet from head to foot, in working type of a size [pt] on paper ``page`` [mm] wide.
 
-        def lines(texts: Iterable[str], per_line: int) -> int:
-            return sum(max(1, math.ceil(len(text) * share / per_line)) + long_words(text, per_line) for text in texts)
+        Letters are ``wider`` than those of Arial by that factor, which is as if the page were narrower.
+        """
+        em = size * POINT
+        wide = page / em / wider
+        gap = 1.6
+        left, right = 0.35 * (wide - gap), 0.65 * (wide - gap)
+        return {
+            "loud": em * self._loud(self.loud, wide),
+            "header": em * (self._title(wide) + self._head(wide)),
+            "danger": em * (0.75 + _block(self.danger, wide - 4.7, 0.06) + 0.06) + 1.06,
+            "two": max(self._left(left, em), em * self._right(right)) + 0.6,
+            "record": em * (3.9 + self.bands * (1.6 + 1.85 * self.record_rows)) + 1.0 + 0.5 * self.bands,
+            "fine": self._fine(size, page / wider),
+        }  # fmt: skip
 
-        def long_words(text: str, per_line: int) -> int:
-            # each begins a line of its own and leaves the one before it short
-            return sum(len(word) * share > 0.5 * per_line for word in text.split())
+    def _title(self, width: float) -> float:
+        """Height [em] of the title and what stands beside it, or below it where there is no room."""
+        above = lines(self.title, width / 1.4 / BOLD)
+        if above == 1 and 1.4 * BOLD * _long(self.title) + 1.0 + 0.9 * _long(self.under_title) <= width:
+            return 2.1
+        return 0.2 + 1.68 * above + 1.3 * lines(self.under_title, width / 0.9)
 
-        head = 6.0 * lines([self.title], TITLE) + LINE + LINE * lines(self.loud, WIDE - 4) + 2.6 * len(self.loud)
-        head += LINE * lines(self.head, WIDE) + 1.0 * len(self.head)
-        danger = 5.0 + LINE * lines(self.danger, DANGER)
-        left = 82.0 + LINE * lines(self.left, LEFT) + 0.9 * len(self.left)
-        right = 12.0 + LINE * lines(self.right, RIGHT) + 0.4 * len(self.right)
-        right += 5.4 * math.ceil(self.bolts * share / ORDER) + (
-            12.0 + 4.2 * self.table_rows if self.table_rows else 0.0
-        )
-        record = 28.0 + self.bands * (6.5 + 5.8 * self.record_rows)
-        foot = 5.5 + FOOT_LINE * lines([" – ".join(self.foot)], FOOT)
-        return share * (head + danger + max(left, right) + record + foot)
+    def _loud(self, texts: Iterable[str], width: float) -> float:
+        return sum(0.65 + LINE * lines(text, (width - 1.2) / BOLD) for text in texts if text)
+
+    def _head(self, width: float) -> float:
+        first, *others = self.head
+        height = 0.12 + LINE * lines(first, (width - 1.2) / BOLD)
+        return height + sum(0.9 * (0.12 + LINE * lines(text, (width / 0.9 - 1.2) / BOLD)) for text in others)
+
+    def _left(self, width: float, em: float) -> float:
+        """Height [mm] of the picture with its caption and of the facts, in a column of a width [em]."""
+        picture = min(15.5, width * 158.0 / 178.0)
+        facts = 2.0 + _block(self.facts, width / 0.9, 0.12)
+        notes = 1.5 + _block(self.notes, width / 0.9 - 1.3, 0.15) if self.notes else 0.0
+        return em * (1.9 + picture + 0.85 * 1.15 * lines(self.view, width / 0.85) + 0.9 * (facts + notes)) + 0.6
+
+    def _right(self, width: float) -> float:
+        """Height [em] of what is ticked off, of the steps and of the passes, in a column of a width [em]."""
+        height = 1.7 + _block(self.first, width - 1.6, 0.12) + 1.7
+        height += sum(0.15 + LINE * lines(text, width / BOLD) for text in self.bold if text)
+        height += 0.3 + _block(self.steps, width - 1.3, 0.15)
+        order = 1.25 * self.bolts * (0.55 * BOLD * len(str(self.bolts)) + 1.556)
+        height += 0.2 + 1.25 * 1.3 * math.ceil(order / (width - 4.0))
+        height += self._loud([self.outside], width)
+        if self.rows:
+            height += 1.8 + (2.6 if not self.rows[0].isdigit() else 0.0) + _block(self.rows, 0.25 * width, 0.15)
+        return height + sum(0.15 + LINE * lines(text, width) for text in self.after if text)
+
+    def _fine(self, size: float, page: float) -> float:
+        """Height [mm] of the fine print in its two columns."""
+        em = POINT * fine_size(size)
+        column = (page / em - 2.0) / 2.0
+        whole = _block([text for text in self.fine if text], column, 0.0, FINE_LINE) + 2.1 * self.headings
+        return em * (0.5 * whole + 0.2 * FINE_LINE) + 0.5 * POINT * size
 
     def type_size(self) -> float:
-        """The greatest size of type [pt] with which the sheet fills no more than its page."""
-        size = USUAL
-        while size > SMALLEST and self.height(size) > LETTER:
+        """The greatest size of working type [pt] with which the sheet fills no more than its page, whichever paper."""
+        size = self._greatest(LARGEST, WIDER)
+        return size if size >= READABLE else self._greatest(READABLE, HARDLY_WIDER)
+
+    def _greatest(self, size: float, wider: float) -> float:
+        """The greatest size [pt] up to ``size`` that fits both papers with letters ``wider`` than those of Arial."""
+        while size > SMALLEST and any(
+            sum(self.parts(size, page, wider).values()) > SPARE * high for page, high in PAPERS
+        ):
             size -= STEP
         return round(size, 2)
+
+
+def fine_size(size: float) -> float:
+    """The size of the fine print [pt] beside working type of a size [pt]."""
+    return round(min(size, max(FINEST, FINE * size)), 2)
+
+
+def _block(texts: Iterable[str], width: float, between: float, line: float = LINE) -> float:
+    """Height [em] of paragraphs in a column of a width [em], with what stands between two of them."""
+    return sum(between + line * lines(text, width) for text in texts)

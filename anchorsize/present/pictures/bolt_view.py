@@ -72,7 +72,7 @@ def bolt_view(assessment: Assessment, case: str, joint: str) -> Figure:
             paper.pieces(ring_pieces(given.gasket), facecolor=PALE, edgecolor=FAINT, linewidth=0.6, zorder=1.5)
         draw_flange(paper, given, opening)
         draw_bolts(paper, given, bold)
-        for i in np.flatnonzero(given.bolts.present):
+        for i in np.flatnonzero(given.carrying):
             _bar(paper, given, int(i), tension[i] * per_newton, outward[i])
             _shear_arrow(paper, given, int(i), shears[i] * per_newton)
         _write(paper, given, texts, [_end(given, i, tension[i] * per_newton, outward[i]) for i in texts], bold)
@@ -87,6 +87,7 @@ def bolt_alt(assessment: Assessment, case: str, joint: str) -> str:
     study, result, given = assessment.study, assessment.cases[case].joints[joint], assessment.study.joints[joint]
     bolts, system = given.bolts, study.units
     lost = f", {_numbers(bolts.missing)} missing" if bolts.missing else ""
+    lost += f", {_numbers(given.loose)} loose" if given.loose else ""
     chosen = governing(assessment, case, joint)
     start = f"Bolt pattern of joint '{clean(joint)}' in case '{clean(case)}', seen from the fitting toward the pipe"
     end = "" if chosen is None else f" {_governs(chosen)}."
@@ -98,7 +99,7 @@ def bolt_alt(assessment: Assessment, case: str, joint: str) -> str:
 
 
 def shear_vectors(joint: Joint, result: JointResult) -> Array:
-    """Shear that each bolt puts on the fitting (n, 2) along e1 and e2 [N], zero where a bolt is missing."""
+    """Shear that each bolt puts on the fitting (n, 2) along e1 and e2 [N], zero where a bolt is missing or loose."""
     return bolt_group.shear(result.shear1, result.shear2, result.torsion, joint.bolts.xy, bolt_weights(joint))
 
 
@@ -145,9 +146,9 @@ def _used(utilization: float) -> str:
 
 
 def _greatest(result: JointResult, joint: Joint) -> float:
-    """The greatest external tension or shear of the bolts that are there [N]; 0 where all of it is rounding."""
-    present = joint.bolts.present
-    sizes = np.abs(np.concatenate([result.external_tension[present], result.bolt_shear[present]]))
+    """The greatest external tension or shear of the bolts that carry [N]; 0 where all of it is rounding."""
+    carrying = joint.carrying
+    sizes = np.abs(np.concatenate([result.external_tension[carrying], result.bolt_shear[carrying]]))
     return float(np.max(sizes, initial=0.0)) if np.max(sizes, initial=0.0) > 1e-6 else 0.0
 
 
@@ -208,8 +209,8 @@ def _texts(joint: Joint, result: JointResult, chosen: Check | None, system: Syst
     made: dict[int, tuple[str, ...]] = {}
     for i in shown:
         name = f"bolt {bolts.numbers[i]} at {_place(joint, i)}"
-        if not bolts.present[i]:
-            made[i] = (f"{name} missing",)
+        if not joint.carrying[i]:
+            made[i] = (f"{name} {'loose' if bolts.present[i] else 'missing'}",)
             continue
         pull, shear = (
             shown_force(_plain(values, i), system) for values in (result.external_tension, result.bolt_shear)
@@ -232,12 +233,12 @@ def _plain(values: Array, i: int) -> float:
 
 
 def _outstanding(joint: Joint, result: JointResult, bold: int | None) -> list[int]:
-    """Bolts with the greatest and least tension, the greatest shear, the one that governs and the missing ones."""
-    present = np.flatnonzero(joint.bolts.present)
-    tension, shear = np.asarray(result.external_tension)[present], np.asarray(result.bolt_shear)[present]
-    found = {int(present[int(i)]) for i in map(first_greatest, (tension, -tension, shear))}
+    """Bolts with the greatest and least tension, the greatest shear, the one that governs, and those missing or loose."""
+    carrying = np.flatnonzero(joint.carrying)
+    tension, shear = np.asarray(result.external_tension)[carrying], np.asarray(result.bolt_shear)[carrying]
+    found = {int(carrying[int(i)]) for i in map(first_greatest, (tension, -tension, shear))}
     found |= {i for i, number in enumerate(joint.bolts.numbers) if number == bold}
-    return sorted(found | set(np.flatnonzero(~joint.bolts.present).tolist()[: FULL // 2]))
+    return sorted(found | set(np.flatnonzero(~joint.carrying).tolist()[: FULL // 2]))
 
 
 def _room(texts: dict[int, tuple[str, ...]]) -> tuple[tuple[float, float], tuple[float, float, float]]:
@@ -300,9 +301,9 @@ def _set(paper: Sheet, bold: bool, lines: tuple[str, ...], anchor: Array, place:
 
 
 def _range(joint: Joint, values: Array, system: System) -> str:
-    """The least and the greatest of the bolts that are there, each with its bolt; one figure where all are alike."""
-    present = np.flatnonzero(joint.bolts.present)
-    least, most = (int(present[int(first_greatest(each))]) for each in (-values[present], values[present]))
+    """The least and the greatest of the bolts that carry, each with its bolt; one figure where all are alike."""
+    carrying = np.flatnonzero(joint.carrying)
+    least, most = (int(carrying[int(first_greatest(each))]) for each in (-values[carrying], values[carrying]))
     figures = [shown_force(_plain(values, i), system) for i in (least, most)]
     if figures[0] == figures[1]:
         return f"{figures[0]} in every bolt"

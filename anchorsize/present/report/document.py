@@ -48,7 +48,7 @@ HOW_TO_READ = (
     "N·m, Pa), so that a line is recomputed as it stands; behind the result stands the same in the units of this report. A number with "
     "fewer than six figures put in, or fewer than five in a result, is exact; a result of 0 is under a billionth of its terms, a part "
     "of a vector that reads 0 under a billionth of its greatest part. Loads that are nothing are left out. Vectors are (x, y, z) in the axes of the file; × between them is the vector product, · the scalar product, "
-    "|…| the length. Σ runs over the bolts that are there, in the order of their numbers."
+    "|…| the length. Σ runs over the bolts that carry (there, and not loose), in the order of their numbers."
 )
 IN_BRIEF = (
     " Told in brief: of many lines of one formula the one with the greatest result stands in full and all of them in a table with every number "

@@ -13,7 +13,7 @@ from anchorsize.present.report.plain import signed_text
 from anchorsize.present.report.row_figures import row_figures
 from anchorsize.present.report.steps import figure as printed
 from anchorsize.present.support_words import kind_words, state_words
-from anchorsize.present.words import clock, column, demand_words, margin, used
+from anchorsize.present.words import acts, clock, column, demand_words, margin, used
 from anchorsize.study import Joint
 from anchorsize.units import System, show
 
@@ -178,16 +178,14 @@ def bolts(case: CaseResult, joint: Joint, result: JointResult, system: System) -
     xs, length = column(joint.bolts.xy.ravel(), "length", system)
     rows = []
     for i, number in enumerate(joint.bolts.numbers):
-        there = bool(joint.bolts.present[i])
         place = clock(float(joint.bolts.angle[i])) if on_circle else f"{xs[2 * i]}, {xs[2 * i + 1]}"
-        acts = "missing" if not there else "pulled" if result.external_tension[i] > 0 else "pressed"
         rows.append(
             [
                 str(number),
                 joint.bolts.sizes[i],
                 place,
-                acts,
-                *(figures[i] if there else "-" for _, figures, _ in columns),
+                acts(joint, i, result.external_tension),
+                *(figures[i] if joint.carrying[i] else "-" for _, figures, _ in columns),
             ]
         )
     headers = [

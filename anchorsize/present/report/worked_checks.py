@@ -173,6 +173,7 @@ DEMANDS: dict[str, Callable[[Judged], Quantity | None]] = {
     "bolt spacing": _distance,
     "widest bolt gap": _distance,
     "bolt proof": clamped.proof,
+    "bolt breaking": clamped.proof,
     "joint lift-off": clamped.lift_off,
     "joint slip": clamped.slip,
     "slip at the bolts": clamped.slip_at_bolts,

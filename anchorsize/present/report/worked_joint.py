@@ -27,10 +27,10 @@ SHIGLEY = "Shigley's Mechanical Engineering Design, 9th edition"
 
 @dataclass(frozen=True)
 class Pattern:
-    """The bolts that are there and the sums of their pattern, as worked out."""
+    """The bolts that carry, there and not loose, and the sums of their pattern, as worked out."""
 
     there: NDArray[np.bool_]  # (n,)
-    numbers: tuple[int, ...]  # of those that are there
+    numbers: tuple[int, ...]  # of those that carry
     weight: Quantity
     x: Quantity
     y: Quantity
@@ -106,7 +106,7 @@ def _contact_outside(work: Workings, joint: Joint, ring: Gasket) -> Quantity:
 def pattern(work: Workings, joint: Joint) -> Pattern:
     """The sums of the bolt pattern that tension and shear are worked out from."""
     bolts = joint.bolts
-    there = np.asarray(bolts.present)
+    there = np.asarray(joint.carrying)
     weights = bolt_weights(joint)[there]
     weight = row(weights / np.max(weights))
     places = np.where(np.abs(bolts.xy) <= 1e-12 * np.max(np.abs(bolts.xy), initial=1e-300), 0.0, bolts.xy)[there]
@@ -127,10 +127,10 @@ def pattern(work: Workings, joint: Joint) -> Pattern:
     ):
         sums[symbol] = work.step(name, symbol, formula, GROUP, Of(unit=unit), w=weight, x=x, y=y)
     sums["x_c"] = work.step(
-        "Center of the bolts that are there", "x_c", "S_x/W", GROUP, Of("length"), S_x=sums["S_x"], W=sums["W"]
+        "Center of the bolts that carry", "x_c", "S_x/W", GROUP, Of("length"), S_x=sums["S_x"], W=sums["W"]
     )
     sums["y_c"] = work.step(
-        "Center of the bolts that are there", "y_c", "S_y/W", GROUP, Of("length"), S_y=sums["S_y"], W=sums["W"]
+        "Center of the bolts that carry", "y_c", "S_y/W", GROUP, Of("length"), S_y=sums["S_y"], W=sums["W"]
     )
     sums["J"] = work.step(
         "Polar moment about that center", "J", "S_xx + S_yy - W*(x_c**2 + y_c**2)", GROUP, Of(unit="m²"), **sums

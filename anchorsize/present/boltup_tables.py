@@ -1,0 +1,99 @@
+"""The figures that the installer's sheet sets in rows: the settings of the wrench, pass by pass, and the record to fill in."""
+
+from __future__ import annotations
+
+import math
+
+from markupsafe import Markup
+
+from anchorsize import units
+from anchorsize.present.boltup_words import listed, plain, systems
+from anchorsize.present.pages.page import table_html
+from anchorsize.present.words import column, figure
+from anchorsize.studies.boltup import BoltUp, wrench_setting
+from anchorsize.units import System
+
+UNIT = {"metric": ("N·m", "Nm"), "us": ("ft·lbf", "ftlbf")}  # of a torque, as shown and in keys
+# most bolts of a flange, and how many of them stand side by side in the record
+BANDS = ((24, 12), (48, 16), (math.inf, 24))
+
+
+def settings(torque: float) -> dict[str, float]:
+    """A torque as it is, and as a wrench in either unit is set."""
+    in_us = float(units.convert(torque, "moment", "us")[0])
+    return {
+        "torque_Nm": torque,
+        "set_Nm": wrench_setting(torque),
+        "torque_ftlbf": in_us,
+        "set_ftlbf": wrench_setting(in_us),
+    }
+
+
+def _bold(setting: float) -> Markup:
+    return Markup("<b>{}</b>").format(plain(setting))
+
+
+def pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]:
+    """Headers and rows of the passes: one row for each where all bolts get the same torque, else one for each group of bolts.
+
+    The units of the file come first.
+    """
+    labels = [UNIT[each] for each in systems(system)]
+    each = [[settings(float(torque)) for torque in group.passes] for group in plan.groups]
+    if len(each) > 1:
+        headers = [
+            "bolts",
+            *(f"pass {i}\n{share:.0%}" for i, share in enumerate(plan.shares, 1)),
+            f"exact\n{labels[0][0]}",
+        ]
+        rows = [
+            [
+                listed(group.bolts),
+                *(Markup(" / ").join(_bold(values[f"set_{key}"]) for _, key in labels) for values in passes),
+                figure(passes[-1][f"torque_{labels[0][1]}"]),
+            ]
+            for group, passes in zip(plan.groups, each, strict=True)
+        ]
+        return headers, rows
+    headers = ["pass", "share", *(f"{what} {unit}" for what in ("set to", "exact") for unit, _ in labels)]
+    rows = [
+        [
+            str(i),
+            f"{share:.0%}",
+            *(_bold(values[f"set_{key}"]) for _, key in labels),
+            *(figure(values[f"torque_{key}"]) for _, key in labels),
+        ]
+        for passes in each
+        for i, (share, values) in enumerate(zip(plan.shares, passes, strict=True), 1)
+    ]
+    return headers, rows
+
+
+def passes_html(plan: BoltUp, table: tuple[list[str], list[list[str]]], system: System) -> Markup:
+    """The table of the passes; nothing where the sheet gives no torque."""
+    if not plan.groups:
+        return Markup()
+    several, units_said = len(plan.groups) > 1, " / ".join(UNIT[each][0] for each in systems(system))
+    return table_html(*table, f"Torque of each pass{f', {units_said}' if several else ''}", left=int(several))
+
+
+def record_bands(plan: BoltUp) -> list[list[tuple[int, bool]]]:
+    """Bolts side by side in the record, with whether they are there; the bands as even as can be."""
+    bolts = plan.joint.bolts
+    each = list(zip(bolts.numbers, (bool(there) for there in bolts.present), strict=True))
+    bands = math.ceil(len(each) / next(width for most, width in BANDS if len(each) <= most))
+    size = math.ceil(len(each) / bands)
+    return [each[start : start + size] for start in range(0, len(each), size)]
+
+
+def record_rows(plan: BoltUp, system: System) -> list[tuple[str, dict[int, str]]]:
+    """What is recorded for each bolt, with what is known of it already, by bolt.
+
+    On a very large flange only the torques, so that the sheet stays one page.
+    """
+    rows: list[tuple[str, dict[int, str]]] = [("Torque as found", {}), ("Final torque", {})]
+    if plan.recorded is not None:
+        figures, unit = column(plan.recorded, "moment", system)
+        known = {n: shown for n, shown in zip(plan.joint.bolts.numbers, figures, strict=True) if shown != "-"}
+        rows[0] = (f"Torque as found, {unit}", known)
+    return [*rows, ("Washers in place", {})] if len(plan.joint.bolts.numbers) <= BANDS[1][0] else rows
