@@ -11,7 +11,6 @@ from Pynite import FEModel3D
 
 from anchorsize.assessment import Assessment, assess
 from anchorsize.casefile import parse_case
-from anchorsize.mechanics.arm import arm_flexibility
 from tests.support_cases import PIPE, joint, options, pulled, still, support
 
 X, Z = np.eye(3)[[0, 2]]
@@ -180,18 +179,6 @@ def test_without_a_shape_the_arm_runs_straight_and_its_wall_is_assumed():
     spring = support("spring_hanger", "H", X, None, "set_load: 900 N, allow: 9 kN")
     assert "limber arm" not in told(stiff, spring)
     assert "that of the pipe behind" in told(PIPE.replace("2 m", "1.1 m"), strut)["limber arm"]
-
-
-def test_flexibility_of_a_straight_arm_and_of_a_crank_by_hand():
-    """L³/3EI across and nothing along; a crank a, b twists too: a³/3EI + b³/3EI + a b²(1 + ν)/EI (strength of materials, unit load)."""
-    a, b = 1.3, 0.4
-    size = (np.full((2, 2), OUTSIDE), WALL, MODULUS)
-    straight = arm_flexibility(np.array([[0, 0, 0], [0, 0, 0.5]]), np.array([[0, 0, 0.5], [0, 0, a]]), a * Z, *size)
-    assert straight == pytest.approx(np.diag([a**3 / 3 / EI, a**3 / 3 / EI, 0.0]), rel=1e-9, abs=1e-20)
-    corner, end = np.array([0, 0, a]), np.array([b, 0, a])
-    crank = arm_flexibility(np.array([0 * Z, corner]), np.array([corner, end]), end, *size)
-    assert crank[1, 1] == pytest.approx((a**3 / 3 + b**3 / 3 + 1.3 * a * b**2) / EI, rel=1e-9)
-    assert crank[2, 2] == pytest.approx((b**3 / 3 + a * b**2) / EI, rel=1e-9)
 
 
 def test_the_way_to_a_branch_leaves_the_run_where_the_branch_does():

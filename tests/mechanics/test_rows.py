@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from anchorsize.mechanics import (
+    arm,
     bolting_order,
     checks,
     continuity,
@@ -78,6 +79,17 @@ ROWS: list[tuple[Callable[..., Any], tuple[list[Any], ...]]] = [
     (lambda nu: surge.restraint_factor("expansion joints", nu), ([0.3, 0, 0.4],)),
     (surge.thick_wall_factor, ([1, 0.9, 0.8], [0.3, 0, 0.4], [10, 20, 30], [1, 3, 2])),
     (surge.wave_speed, ([2e9, 1e9, 3e9], [1000, 800, 1200], [10, 20, 30], [1, 3, 2], [200e9, 1e9, np.inf], [1, 0.9, 0.8])),
+    (
+        arm.arm_flexibility,
+        (
+            [[[0, 0, 0], [0, 0, 1]], [[0, 0, 0], [1, 0, 0]], [[1, 0, 2], [1, 1, 2]]],
+            [[[0, 0, 1], [0, 2, 1]], [[1, 0, 0], [1, 0, 3]], [[1, 1, 2], [4, 1, 2]]],
+            [[0, 2, 1], [1, 0, 3], [4, 2, 2]],
+            [[[0.2, 0.2], [0.2, 0.1]], [[0.3, 0.3], [0.3, 0.3]], [[0.1, 0.2], [0.2, 0.2]]],
+            [0.01, 0.02, 0.005],
+            [200e9, 70e9, 100e9],
+        ),
+    ),
     (surge.joukowsky, ([1000, 800, 1200], [1400, 1000, 300], [1, -2, 3])),
     (surge.critical_time, ([1000, 800, 1200], [1400, 1000, 300])),
     (tightening.thread_share, ([2, 1.5, 2.5], [14.7, 9.03, 18.4], [0, 0.1, 0.2], [3, 2, 4])),
