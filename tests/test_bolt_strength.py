@@ -220,3 +220,67 @@ cases:
     (end,) = boltup(open_ended).ends
     assert end.then.size == pytest.approx(float(sum(capped.cases["slam"].reaction_force ** 2)) ** 0.5, rel=1e-9)
     assert end.pull.size == pytest.approx(pull, rel=1e-9)
+
+
+# -- twist is told where the torque is given --------------------------------------------------------------------------
+
+
+TWISTED = 'class: "8.8"', "torque: 212 N*m, nut_factor: 0.2, scatter: 30 %"
+TIGHT = 'class: "8.8"', "torque: 150 N*m, target_torque: 212 N*m, nut_factor: 0.2, scatter: 30 %"
+
+
+def m16(words: tuple[str, str]) -> str:
+    return case(*words).replace("3/4 in", "M16")
+
+
+def test_the_twist_stands_beside_the_verdict_wherever_the_torque_is_given(tmp_path: Path):
+    share = equivalent(86.125e3, 106e3, M16) / YIELD
+    words = f"by pull and twist together, at the greatest preload: {share:.0%} of its yield strength"
+    for command in (["check"], ["check", "--brief"]):
+        assert words in on_one_line(tmp_path, m16(TWISTED), *command)[1].split("On site")[0]
+    page = tmp_path / "s.html"
+    assert words in on_one_line(tmp_path, m16(TWISTED), "boltup", "-o", str(page))[1]
+    said = " ".join(re.sub("<[^>]*>", " ", page.read_text()).split())
+    assert words in said
+    assert said.index(words) < said.index("Judged for (at")
+    assert "keeps it from stretching" in said  # not cut off
+    calm = m16(('class: "8.8"', TWISTED[1].replace("212", "150")))
+    assert "pull and twist together, at" not in on_one_line(tmp_path, calm, "check", "--brief")[1]
+
+
+def test_the_twist_is_told_of_the_torque_that_the_output_gives(tmp_path: Path):
+    (told,) = twists(m16(TIGHT))
+    assert "the torque of the target brings a bolt" in told
+    (told,) = twists(
+        m16(('class: "8.8"', TIGHT[1].replace("150", "212").replace("target_torque: 212", "target_torque: 150")))
+    )
+    assert "the torque as found brought a bolt" in told
+    page = tmp_path / "s.html"
+    for words in ((), ("--repaired",)):
+        printed(tmp_path, m16(TIGHT), "boltup", "--force", "-o", str(page), *words)
+        said = " ".join(re.sub("<[^>]*>", " ", page.read_text()).split())
+        assert ("the torque given brings a bolt" if words else "the torque of the target brings a bolt") in said
+    tight = TIGHT[1].replace("torque: 150 N*m", "torque: 230 N*m", 1)
+    held = m16(('class: "8.8"', tight)).replace("modulus: 500 MPa}", "modulus: 500 MPa, condition: in_place}")
+    assert [("as found" in each, "target" in each) for each in twists(held)] == [(True, False)]
+
+
+def test_a_window_says_from_which_torque_pull_and_twist_are_too_much(tmp_path: Path):
+    """The stress of 212 N·m in proportion to the torque: 90 % of yield at 212 × 0.9 × 640 over it, below the end by bolt proof."""
+    at = 212.0 * 0.9 * YIELD / equivalent(86.125e3, 106e3, M16)
+    limited = "bolt_shear: 95 MPa", "bolt_shear: 95 MPa, gasket_pressure_greatest: 900 MPa"
+    text = m16(TWISTED).replace(*limited)
+    _, out = printed(tmp_path, text, "check", "--json")
+    found = json.loads(out)["tightening"]["main"]
+    assert found["torque_twisted_Nm"] == pytest.approx(at, rel=1e-3)  # area and yield strength as printed
+    assert found["torque_twisted_Nm"] < found["torque_greatest_Nm"]
+    assert found["greatest_by"].startswith("bolt proof")
+    shown = f"OVER {found['torque_twisted_Nm']:.1f} N·m"
+    assert f"{shown} pull and twist pass 90% of yield" in on_one_line(tmp_path, text, "check", "--brief")[1]
+    page = tmp_path / "s.html"
+    printed(tmp_path, text, "boltup", "-o", str(page))
+    assert shown in " ".join(re.sub("<[^>]*>", " ", page.read_text()).split())
+    crushed = text.replace("900 MPa", "40 MPa")
+    found = json.loads(printed(tmp_path, crushed, "check", "--json")[1])["tightening"]["main"]
+    assert found["greatest_by"].startswith("gasket crushing")
+    assert found["torque_twisted_Nm"] is None

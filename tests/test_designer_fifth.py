@@ -371,10 +371,11 @@ def test_gap_below_nothing_is_pointed_to_the_set_load():
     text = EMPTY + options(A=[support("rest", "P1", (0.6, 0, -0.5), None, f"gap: -2 mm, {SOLID}")])
     assert "must not be less than 0" in refused(text)
     assert "set against the fitting has a set_load" in refused(text)
-    assert "one onto which the joint sinks" in refused(text.replace("gap: -2 mm", "settlement: 2 mm"))
+    assert "write settles, with a minus" in refused(text)
+    assert "did you mean 'settles'" in refused(text.replace("gap: -2 mm", "settlement: 2 mm"))
 
 
-def test_settlement_by_hand_is_what_the_set_load_gives():
+def test_settlement_by_hand_is_what_settles_and_a_set_load_give():
     """A joint that sinks by s onto a rest adds s k j/(k + j), j the joint's give at the point; so does a set_load of s k."""
     s, k, kj, arm = 1e-3, 1e6, (20e6, 250e3), 0.6
     j = 1.0 / (1.0 / kj[0] + arm**2 / kj[1])
@@ -384,7 +385,8 @@ def test_settlement_by_hand_is_what_the_set_load_gives():
         return float(judged(EMPTY, rest).cases["empty"].supports["P1"].push)
 
     assert push(f", set_load: {s * k} N") - push("") == pytest.approx(s * k * j / (k + j), rel=1e-9)
-    assert "onto a support adds s times" in said(judged(EMPTY, support("rest", "P1", (arm, 0, 0), None, SOLID)))["thermal growth not considered"]  # fmt: skip
+    assert push(f", settles: {-s} m") - push("") == pytest.approx(s * k * j / (k + j), rel=1e-9)
+    assert "a joint that sinks by that onto it as -2 mm" in said(judged(EMPTY, support("rest", "P1", (arm, 0, 0), None, SOLID)))["thermal growth not considered"]  # fmt: skip
 
 
 @pytest.mark.parametrize("surge", ["4 bar", "{rise: 4 bar}", "{pressure_rise: 4 bar}"])

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from anchorsize import assess, parse_case
-from anchorsize.assessment.findings_tightening import lubricant_rows
+from anchorsize.assessment.findings_lubricant import lubricant_rows
 from anchorsize.casefile import CaseFileError
 from anchorsize.cli.boltup import boltup as boltup_command
 from anchorsize.present.boltup import sheet_dict, sheet_html

@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from anchorsize import assess, parse_case
 from anchorsize.assessment import StudyError
-from anchorsize.assessment.findings_tightening import held_back, only_loosened
+from anchorsize.assessment.findings_target import held_back, only_loosened
 from anchorsize.casefile import CaseFileError
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_dict, sheet_html

@@ -12,7 +12,8 @@ from click.testing import CliRunner
 from scipy.optimize import brentq
 
 from anchorsize import assess, parse_case
-from anchorsize.assessment.findings_tightening import LUBRICANTS, far_looser, lubricant_rows
+from anchorsize.assessment.findings_lubricant import LUBRICANTS, lubricant_rows
+from anchorsize.assessment.findings_tightening import far_looser
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_dict, sheet_html
 from anchorsize.present.further import windows_dict, windows_text

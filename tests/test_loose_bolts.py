@@ -15,7 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from anchorsize.assessment import StudyError, assess, evaluate
-from anchorsize.assessment.findings_tightening import far_looser, only_loosened, without_clamp
+from anchorsize.assessment.findings_target import only_loosened
+from anchorsize.assessment.findings_tightening import far_looser, without_clamp
 from anchorsize.casefile import parse_case
 from anchorsize.cli import main
 from anchorsize.present.pictures.bolt_view import bolt_alt

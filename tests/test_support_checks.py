@@ -46,7 +46,7 @@ def test_every_rule_is_tested_here():
     """A rule without a test of its own would go unnoticed."""
     assert [name for name, _ in SUPPORT_RULES] == [
         "support load", "set load", "anchor moment", "rod tension", "post stress", "post buckling", "plate bearing", "anchor tension",
-        "anchor shear", "block bearing", "block sliding", "block overturning", "block uplift",
+        "anchor shear", "block bearing", "block sliding", "block overturning", "block uplift", "block base",
     ]  # fmt: skip
 
 

@@ -86,11 +86,11 @@ EVERY_KIND = (
     - {{kind: rest, name: R1, at: [0.2, 0, -0.1 m], section: {{area: 12 cm^2, second_moment: 60 cm^4, half_depth: 40 mm}}, length: 700 mm, modulus: 200 GPa, friction: 0.1, base_plate: {{{ANCHORED}}}, allow: {{force: 2 kN, stress: 100 MPa, bearing: 8 MPa, anchor_tension: 10 kN, anchor_shear: 5 kN}}}}
     - {{kind: hanger, name: H1, at: [0.1, 0, 0 m], toward: [0, 0, 1], stiffness: 2 MN/m, set_load: 120 N, allow: {{force: 2 kN}}}}
     - {{kind: guide, name: G1, at: [0.1, 0.02, 0 m], toward: [0, 1, 0], stiffness: 2 MN/m, gap: 0.001 mm, allow: {{force: 2 kN}}}}
-    - {{kind: strut, name: S1, at: [0.2, 0.01, 0 m], toward: [0.6, 0.8, 0], stiffness: 15 MN/m, allow: {{force: 2 kN}}}}
+    - {{kind: strut, name: S1, at: [0.2, 0.01, 0 m], toward: [0.6, 0.8, 0], stiffness: 15 MN/m, settles: 0.003 mm, allow: {{force: 2 kN}}}}
     - {{kind: rest, name: gapped, at: [0.2, 0.05, -0.1 m], stiffness: 3 MN/m, gap: 0.003 mm, allow: {{force: 2 kN}}}}
     - {{kind: spring_hanger, name: SH, at: [0.1, 0.05, 0 m], set_load: 60 N, allow: {{force: 2 kN}}}}
     - {{kind: anchor, name: A1, at: [0.2, 0.1, -0.1 m], six_way: {SIX_WAYS}, allow: {{force: 2 kN, moment: 1 kN*m}}}}
-    - {{kind: thrust_block, name: B, at: [0.2, 0, 0 m], toward: [-1, 0, 0], block: {{length: 1 m, width: 1 m, height: 0.5 m, density: 2300 kg/m^3, subgrade_modulus: 30 MN/m^3}}, allow: {{force: 20 kN}}}}
+    - {{kind: thrust_block, name: B, at: [0.2, 0, 0 m], toward: [-1, 0, 0], block: {{length: 1 m, width: 1 m, height: 0.5 m, density: 2300 kg/m^3, thrust_height: 200 mm, subgrade_modulus: 30 MN/m^3}}, allow: {{force: 20 kN, base_bearing: 20 kPa}}}}
 """
 )
 CASES = {

@@ -19,10 +19,12 @@ from anchorsize.assessment.results import Check, NotChecked, SupportResult
 from anchorsize.mechanics import stiffness, support_capacity
 from anchorsize.mechanics.contact import ContactResult
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.study import Array, BasePlate, Block, Number, Study, Support, SupportAllow
+from anchorsize.mechanics.support_capacity import BasePressure
+from anchorsize.study import STEEP, Array, BasePlate, Block, Number, Study, Support, SupportAllow
 
 LOAD = "support load"
 SET_LOAD = "set load"
+BASE = "block base"
 
 
 @dataclass(frozen=True)
@@ -330,6 +332,49 @@ def _block_uplift(ask: SupportAsk) -> Outcome:
     return _factor(ask, "block uplift", weight, uplift, required, "statics", "weight / upward force")
 
 
+def on_base(ask: SupportAsk, block: Block) -> tuple[Array, Array]:
+    """What presses the base of a block (...) [N], and the moment about its middle (...) [N·m].
+
+    As in overturning: the level thrust at thrust_height, an upward force at the face that is pushed. A downward one is taken to
+    press through the middle.
+    """
+    uplift, level, weight = on_block(ask, block)
+    middle = np.maximum(uplift, 0.0) * np.asarray(block.length) / 2.0
+    return np.asarray(weight - uplift), overturning_moment(block, uplift, level) - middle
+
+
+def base_under(ask: SupportAsk, block: Block) -> BasePressure:
+    """Pressure of the soil under a block; without a thrust_height the level thrust counts as one at the base."""
+    return support_capacity.base_pressure(*on_base(ask, block), block.length, block.width)
+
+
+def base_allowable(support: Support, up: Array) -> Number | None:
+    """What the soil under a block may get [Pa]: base_bearing, else the bearing where the block is pressed down on that same soil."""
+    if support.block is None or support.allow is None:
+        return None
+    pressed_down = bool(np.all(np.sum(support.toward * up, axis=-1) > STEEP))
+    own = support.allow.base_bearing
+    return support.allow.bearing if own is None and pressed_down else own
+
+
+def _block_base(ask: SupportAsk) -> Outcome:
+    """The soil under a block; a figure that nobody allowed for is told by a finding."""
+    block, allowable = ask.support.block, base_allowable(ask.support, ask.up)
+    if block is None or allowable is None:
+        return None
+    if block.thrust_height is None and np.any(on_block(ask, block)[1] > 0.0):
+        return "block / thrust_height"
+    demand = base_under(ask, block).greatest
+    formula = (
+        "greatest pressure under the base by weight − uplift (N) and moment about its middle (M): N/A (1 + 6e/length), e = M/N, or "
+        "2N/(3 width (length/2 − e)) beyond length/6; the level thrust acts at thrust_height, a downward one through the middle"
+    )
+    if ask.allow.base_bearing is None:
+        formula += "; against allow / bearing, for it is pressed down on this soil"
+    source = "statics; any text on foundations"
+    return plain(ask.support.name, BASE, demand, allowable, "Pa", source, ask.allow.origin, formula)
+
+
 SUPPORT_RULES: tuple[tuple[str, Callable[[SupportAsk], Outcome]], ...] = (
     (LOAD, _load),
     (SET_LOAD, _set_load),
@@ -344,4 +389,5 @@ SUPPORT_RULES: tuple[tuple[str, Callable[[SupportAsk], Outcome]], ...] = (
     ("block sliding", _block_sliding),
     ("block overturning", _block_overturning),
     ("block uplift", _block_uplift),
+    (BASE, _block_base),
 )

@@ -130,7 +130,7 @@ def _column(value: Number | None) -> Array:
 def _torque_arm(joint: Joint, given: Tightening) -> Array | None:
     bolts = joint.bolts
     if given.nut_factor is not None:
-        return tightening.torque_arm_from_nut_factor(_column(given.nut_factor), bolts.diameter)
+        return tightening.torque_arm_from_nut_factor(given.nut_factor, bolts.diameter)
     if given.thread_friction is None or given.bearing_friction is None or given.bearing_diameter is None:
         return None
     return tightening.torque_arm_from_friction(

@@ -32,6 +32,9 @@ from anchorsize.assessment.states import opening_states
 from anchorsize.mechanics import bolt_group, continuity, frames, gasket, momentum, unsteady
 from anchorsize.study import Array, Case, Joint, Number, Opening, Study
 
+CONTENTS_WEIGHT = "contents weight"
+"""The load that the contents are."""
+
 
 def evaluate(study: Study, option: str | None = None, refuse: Refuse = raise_at_once) -> dict[str, CaseResult]:
     """Evaluate every operating case of ``study`` with the supports of ``option`` (the first of the file if left out).
@@ -155,7 +158,7 @@ def _weights(study: Study, case: Case) -> list[Load]:
     ]
     if fitting.contents is not None and fitting.contents_center is not None and case.contents_full:
         mass = fitting.contents * study.fluid.density
-        loads.append(_at("contents weight", momentum.weight(mass, study.up), fitting.contents_center))
+        loads.append(_at(CONTENTS_WEIGHT, momentum.weight(mass, study.up), fitting.contents_center))
     return loads
 
 

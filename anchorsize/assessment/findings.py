@@ -10,12 +10,14 @@ import numpy as np
 from anchorsize.assessment.distance import far_from_centerline, greatest_bore
 from anchorsize.assessment.findings_flange import notice_flange
 from anchorsize.assessment.findings_flow import listed, notice_flow
+from anchorsize.assessment.findings_lubricant import notice_lubricant
 from anchorsize.assessment.findings_openings import notice_openings
-from anchorsize.assessment.findings_preload import notice_preload
+from anchorsize.assessment.findings_preload import TWIST, notice_preload
+from anchorsize.assessment.findings_surge import notice_surge
+from anchorsize.assessment.findings_target import NEW_THREADS, TARGET_NOT_REACHED, notice_target
 from anchorsize.assessment.findings_tightening import (
     ABOUT_THE_GASKET,
     OUT_OF_SERVICE_FIRST,
-    TARGET_NOT_REACHED,
     gasket_of_unknown_age,
     notice_tightening,
     numbered,
@@ -23,7 +25,7 @@ from anchorsize.assessment.findings_tightening import (
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.movement import pipe_moment
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.study import STEEP, Array, Study
+from anchorsize.study import STEEP, Array, Joint, JointStiffness, Study
 from anchorsize.units import show
 
 NEGLIGIBLE = 1e-6  # share of the greatest load below which a component counts as zero
@@ -36,6 +38,8 @@ AS_FOUND = (
     "loose bolts",
     "bolt far looser",
     TARGET_NOT_REACHED,
+    NEW_THREADS,
+    TWIST,
     "gasket taken as new",
     *ABOUT_THE_GASKET,
 )  # kinds that stand beside the verdict
@@ -52,8 +56,11 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *_dominant_source(cases),
         *notice_openings(study, cases),
         *notice_flow(study, cases),
+        *notice_surge(study, cases),
         *_missing_bolts(study),
         *notice_tightening(study, cases),
+        *notice_target(study),
+        *notice_lubricant(study),
         *notice_preload(study),
         *notice_flange(study, cases),
         *gasket_of_unknown_age(study),
@@ -322,9 +329,17 @@ def _several_joints(study: Study, cases: dict[str, CaseResult]) -> list[Finding]
     ]
 
 
+def _for_what(joint: Joint) -> str:
+    """What the pipe behind a joint is used for."""
+    own = isinstance(joint.stiffness, JointStiffness)
+    return "for its moment only, since the joint's stiffness is given" if own else "for its stiffness only"
+
+
 def _pipe_behind(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
     """What the pipe behind a joint gets at its fixed end: its strength and sag are someone's to check."""
-    found = []
+    found, shared = [], ""
+    if any(result.supports for result in cases.values()):
+        shared = " That weight loads no support here either; supports set before this pipe is let go or filled carry part of it."
     for name, joint in study.joints.items():
         pipe = joint.pipe_behind
         if pipe is None or not all(name in result.joints for result in cases.values()):
@@ -337,10 +352,10 @@ def _pipe_behind(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
             Finding(
                 "pipe behind not checked",
                 None,
-                f"The pipe behind joint '{name}' is used for its stiffness only; its strength, sag and fixed end are not checked. It gets a "
+                f"The pipe behind joint '{name}' is used {_for_what(joint)}; its strength, sag and fixed end are not checked. It gets a "
                 f"moment, bending and torsion together, of up to {show(moments[worst], 'moment', study.units)} at its fixed end in '{worst}', M/Z = "
-                f"{show(moments[worst] / modulus, 'stress', study.units)}, its own weight and pressure not counted: judge it by the piping "
-                "code that applies.",
+                f"{show(moments[worst] / modulus, 'stress', study.units)}, its own weight, contents and pressure not counted: judge it by "
+                f"the piping code that applies.{shared}",
             )
         )
     return found

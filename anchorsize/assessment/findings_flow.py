@@ -218,7 +218,7 @@ def _surge_legs(study: Study, name: str, result: CaseResult) -> list[Finding]:
     found = []
     for opening, state in study.cases[name].states.items():
         wave = state.surge
-        if wave is None:
+        if wave is None or float(wave.stopped_flow) == 0.0:
             continue
         # also of a slow stop: what the echo takes off the rise at the valve it adds to the fall along the pipe
         force = float(result.openings[opening].surge_rise) * float(wave.area(study.openings[opening].area))

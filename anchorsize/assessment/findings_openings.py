@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.distance import bore_of
+from anchorsize.assessment.evaluation import CONTENTS_WEIGHT
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.study import Array, Opening, Study
 from anchorsize.units import show
@@ -23,7 +24,12 @@ AT_HAND = 1e-3  # bores: nearer than that a place is the opening's own
 
 def notice_openings(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
     """All findings about the openings, in the order in which a reader needs them."""
-    return (*_turned_inward(study), *_jets_that_suck(study, cases), *_led_by_a_jet(study, cases))
+    return (
+        *_turned_inward(study),
+        *_jets_that_suck(study, cases),
+        *_led_by_a_jet(study, cases),
+        *_gas_that_weighs(study, cases),
+    )
 
 
 def _turned_inward(study: Study) -> list[Finding]:
@@ -104,6 +110,29 @@ def _jets_that_suck(study: Study, cases: dict[str, CaseResult]) -> list[Finding]
         for name, o in result.openings.items()
         if o.exit == "free_jet" and float(o.mass_flow) < 0.0
     ]
+
+
+def _gas_that_weighs(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    """Cases in which a gas leaves, nothing as heavy as the fluid flows, and the contents weigh as much as if full of the fluid."""
+    found = []
+    for case, result in cases.items():
+        states, weight = study.cases[case].states, [load for load in result.loads if load.source == CONTENTS_WEIGHT]
+        flowing = {name: o for name, o in result.openings.items() if float(o.mass_flow) != 0.0}
+        gases = [name for name in flowing if states[name].gas is not None]
+        heavy = 0.5 * float(np.min(study.fluid.density))
+        if not gases or not weight or any(float(o.density) > heavy for name, o in flowing.items() if name not in gases):
+            continue
+        pull = show(float(np.linalg.norm(weight[0].force)), "force", study.units)
+        found.append(
+            Finding(
+                "contents weigh as the fluid",
+                case,
+                f"A gas leaves at '{gases[0]}', yet the contents weigh as if full of {study.fluid.name}, {pull}: write contents: empty in the "
+                "case, unless the fitting does stand full.",
+                doubtful=True,
+            )
+        )
+    return found
 
 
 def _led_by_a_jet(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.clamping import PITCH_DIAMETER, clamping
+from anchorsize.assessment.findings_target import held_back
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import Finding
 from anchorsize.mechanics import tightening
@@ -63,36 +64,54 @@ def notice_preload(study: Study) -> tuple[Finding, ...]:
     )
 
 
-def _states(joint: Joint) -> list[Joint]:
-    """The joint as tightened and as aimed at, as far as a preload is known."""
+def _states(joint: Joint) -> dict[str, Joint]:
+    """The joint as tightened and as aimed at, as far as a preload is known, by what its torques are called."""
     given = joint.tightening
-    known = (
-        [] if given is None else [each for each in (given, given.at_target) if each.torque is None or each.links_torque]
-    )
-    return [replace(joint, tightening=each) for each in known]
+    if given is None:
+        return {}
+    words = "given" if given.target_torque is None else "as found"
+    states = {words: given} if given.target_torque is None else {words: given, "of the target": given.at_target}
+    return {
+        name: replace(joint, tightening=each)
+        for name, each in states.items()
+        if each.torque is None or each.links_torque
+    }
 
 
 def _twisted(study: Study, joint: Joint) -> list[Finding]:
-    """Bolts that pull and twist together bring near yield while they are tightened; by pull alone they may still be under proof."""
-    strength = joint.bolts.yield_strength
-    if strength is None:
-        return []
-    stress = max((_equivalent(state) for state in _states(joint)), default=0.0)
-    share = stress / float(np.min(strength))
-    if share <= OF_YIELD:
-        return []
-    return [
-        Finding(
-            TWIST,
-            None,
-            f"Joint '{joint.name}': while it is tightened, pull and twist together bring a bolt to {show(stress, 'stress', study.units)} at the "
-            f"greatest preload, {share:.0%} of its yield strength (VDI 2230 keeps to {OF_YIELD:.0%}, from memory). Bolt proof counts the pull "
-            "alone: less torque, or less scatter, keeps the bolts from stretching.",
+    """Bolts that pull and twist together bring near yield while they are tightened; by pull alone they may still be under proof.
+
+    A target that no bolt is to be tightened to is left out.
+    """
+    given_up = {"of the target"} if held_back(joint) else set()
+    told = []
+    for name, state in _states(joint).items():
+        share, stress = twisted(state), twisted_stress(state)
+        if name in given_up or share <= OF_YIELD:
+            continue
+        was = "brought" if name == "as found" else "brings"
+        told.append(
+            Finding(
+                TWIST,
+                None,
+                f"Joint '{joint.name}': the torque {name} {was} a bolt to {show(stress, 'stress', study.units)} by pull and twist together, at the "
+                f"greatest preload: {share:.0%} of its yield strength (VDI 2230 keeps to {OF_YIELD:.0%}, from memory). Bolt proof counts the "
+                f"pull alone. {'It may be stretched.' if name == 'as found' else 'Less torque or less scatter keeps it from stretching.'}",
+            )
         )
-    ]
+    return told
 
 
-def _equivalent(joint: Joint) -> float:
+def twisted(joint: Joint) -> float:
+    """The greatest share of its yield strength to which tightening brings a bolt by pull and twist, in proportion to the torque.
+
+    0 where yield strength or torque is not known, or where it would break a bolt.
+    """
+    strength = joint.bolts.yield_strength
+    return 0.0 if strength is None else twisted_stress(joint) / float(np.min(strength))
+
+
+def twisted_stress(joint: Joint) -> float:
     """The greatest stress of any bolt from pull and twist [Pa]; 0 where no torque is known, or where it would break a bolt."""
     refused = Refused(())
     clamped = clamping(replace(joint, gasket=None), refused)
@@ -111,7 +130,7 @@ def _equivalent(joint: Joint) -> float:
 
 
 def _over(study: Study, joint: Joint) -> list[Finding]:
-    found = [each for state in _states(joint) if (each := _pulled_by(study, state)) is not None]
+    found = [each for state in _states(joint).values() if (each := _pulled_by(study, state)) is not None]
     most = max(found, key=lambda each: each.greatest / each.allowed, default=None)
     if most is None or not most.over:
         return []

@@ -11,9 +11,11 @@ from collections.abc import Mapping
 import numpy as np
 
 from anchorsize.assessment.buckling import BUCKLING, POSTS, compression, either_sign, greatest_compression, pinned_load
+from anchorsize.assessment.checks_supports import BASE, SupportAsk, base_allowable, base_under
 from anchorsize.assessment.distance import far_from_centerline, from_line, greatest_bore, known_points, off_the_pipe
 from anchorsize.assessment.findings_arms import limber_arms
 from anchorsize.assessment.results import CaseResult, Finding
+from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.study import Study, Support
 from anchorsize.units import show
 
@@ -36,6 +38,8 @@ HOLDS_DOWN = "unless it is to hold the fitting down"
 
 NEVER_CARRIES = "support never carries"
 NEEDS_BRACKET = "support needs a bracket"
+BASE_NOT_CHECKED = "soil under a block not checked"
+SETTLES = "support settles"
 HOLDS_BY_FRICTION = "holds by friction only"
 LEANS_ON_STIFFNESS = "verdict leans on the stiffness of supports"
 
@@ -60,6 +64,8 @@ def notice_data(study: Study, supports: tuple[Support, ...], cases: Cases) -> tu
         *(finding for each in supports for finding in _downward(study, each)),
         *(finding for each in supports for finding in _far_off(study, each)),
         *(finding for each in supports for finding in _set_load(study, each, cases)),
+        *(finding for each in supports for finding in _settles(study, each, cases)),
+        *(finding for each in supports for finding in _base(study, each, cases)),
         *(finding for each in supports for finding in _unusual(each)),
         *limber_arms(study, supports),
     )
@@ -208,6 +214,71 @@ def _set_load(study: Study, support: Support, cases: Cases) -> list[Finding]:
             None,
             f"{label(support)} is set to {show(float(preset), 'force', study.units)} while nothing loads the fitting and it is held still; let "
             f"go and loaded, joint and supports give way, and of that and the loads it carries {carries}.",
+        )
+    ]
+
+
+def _settles(study: Study, support: Support, cases: Cases) -> list[Finding]:
+    """What a support carries that settles, so that its sign shows."""
+    by = 0.0 if support.settles is None else float(support.settles)
+    if not by:
+        return []
+    pushes = {name: float(case.supports[support.name].push) for name, case in cases.items()}
+    least, most = min(pushes, key=lambda name: pushes[name]), max(pushes, key=lambda name: pushes[name])
+    low, high = (show(pushes[name], "force", study.units) for name in (least, most))
+    carries = f"{low} in '{least}'" if low == high else f"from {low} in '{least}' to {high} in '{most}'"
+    way = "what holds it moves against its toward, which takes load off it"
+    if by < 0.0:
+        way = "what holds it moves along its toward, which puts load on it"
+    return [
+        Finding(
+            SETTLES,
+            None,
+            f"{label(support)} settles by {show(by, 'length', study.units)} ({way}) before the loads come on; joint and support share that, and "
+            f"with the loads it carries {carries}. Judge the option without settlement as well: it may come late, or not at all.",
+        )
+    ]
+
+
+def more_than_bearing(study: Study, support: Support, pressure: float) -> str:
+    """That a pressure under a block [Pa] is over the bearing given for another face of it; empty where it is not."""
+    given = None if support.allow is None else support.allow.bearing
+    if given is None or pressure <= float(given):
+        return ""
+    return f"more than the {show(float(given), 'pressure', study.units)} given as its bearing"
+
+
+def _base(study: Study, support: Support, cases: Cases) -> list[Finding]:
+    """What the soil under a block gets where it is not checked: nothing to hold it against, or no height of the thrust."""
+    block = support.block
+    made = {
+        name
+        for name, case in cases.items()
+        if any(check.check == BASE and check.where == support.name for check in case.checks)
+    }
+    if block is None or len(made) == len(cases):
+        return []
+    give = "allow / base_bearing" if base_allowable(support, study.up) is None else "block / thrust_height"
+    under = {
+        name: float(base_under(SupportAsk(support, case.supports[support.name], study.up), block).greatest)
+        for name, case in cases.items()
+        if name not in made and support.name in case.supports
+    }
+    if not under:
+        return []
+    worst = max(under, key=lambda name: under[name])
+    alone = show(float(block.density) * float(block.height) * STANDARD_GRAVITY, "pressure", study.units)
+    over = more_than_bearing(study, support, under[worst])
+    height = "" if block.thrust_height is not None else "; tipping not counted without block / thrust_height"
+    gets = f"gets up to {show(under[worst], 'pressure', study.units)} in '{worst}', of which weight alone {alone}{height}{over and f', {over}'}"
+    if not np.isfinite(under[worst]):
+        gets = f"cannot balance it in '{worst}', where it tips or lifts; weight alone presses with {alone}"
+    return [
+        Finding(
+            BASE_NOT_CHECKED,
+            None,
+            f"The soil under block '{support.name}' {gets}: not checked; give {give}.",
+            doubtful=bool(over),
         )
     ]
 

@@ -60,9 +60,9 @@ def notice_supports(study: Study, supports: tuple[Support, ...], cases: Cases) -
         Finding(
             "thermal growth not considered",
             None,
-            "Growth of pipe and supports with temperature, settlement and the order of erection are not considered: a support that "
-            "is right when cold may lift or take more when hot. Check them by the code that applies. By hand: a joint that sinks by s onto "
-            "a support adds s times the stiffness of support and joint in series; entered, that is a set_load of s times the support's own.",
+            "Growth of pipe and supports with temperature and the order of erection are not considered, settlement only where a support "
+            "`settles`: a support that is right when cold may lift or take more when hot. Check them by the code that applies. A footing that "
+            "sinks by 2 mm under a support is entered as `settles: 2 mm`; a joint that sinks by that onto it as -2 mm.",
         ),
     )
 
@@ -205,8 +205,9 @@ def why_open(study: Study, support: Support, results: Mapping[str, SupportResult
     if short:
         most = max(short, key=lambda name: abs(float(results[name].movement)))
         moved = show(abs(float(results[most].movement)), "length", system)
-        gap = show(float(support.gap), "length", system)
-        words.append(f"its gap of {gap} is not used up, the fitting moves {moved} in '{most}'")
+        gap = show(float(support.gap) or float(support.settles or 0.0), "length", system)
+        what = f"its gap of {gap}" if float(support.gap) else f"what it settles, {gap},"
+        words.append(f"{what} is not used up, the fitting moves {moved} in '{most}'")
     return "; ".join(words)
 
 
@@ -299,8 +300,9 @@ def _rigid_joint(study: Study, supports: tuple[Support, ...]) -> list[Finding]:
     rigid = rigid_words(study)
     if not rigid:
         return []
-    preset = [each.name for each in supports if each.set_load is not None]
-    gives = f"only the set loads of {', '.join(preset)} act" if preset else "every support idles"
+    preset = [each.name for each in supports if each.set_load is not None or each.settles]
+    what = "set loads and settlement" if any(each.settles for each in supports) else "set loads"
+    gives = f"only the {what} of {', '.join(preset)} act" if preset else "every support idles"
     return [
         Finding(
             "rigid joint starves the supports",
@@ -335,7 +337,7 @@ def _idle(study: Study, supports: tuple[Support, ...], cases: Cases) -> list[Fin
         results = _of(each, cases)
         touches = [name for name in results if name not in open_in(results)]
         shares = [float(np.linalg.norm(results[name].force)) / max(load_scale(cases[name]), 1e-300) for name in touches]
-        if not touches or each.set_load is not None or max(shares) >= IDLE:
+        if not touches or each.set_load is not None or each.settles or max(shares) >= IDLE:
             continue
         if away := _moved_away(each, results):
             why = why_open(study, each, {name: results[name] for name in away})

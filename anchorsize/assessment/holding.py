@@ -189,18 +189,35 @@ def _springs(springs: tuple[Support, ...], up: Array) -> restraint.Supports:
     def column(values: list[Number]) -> Array:
         return np.stack(np.broadcast_arrays(*values), axis=-1) if values else np.zeros(0)
 
+    before = [_before_the_load(each, up) for each in springs]
     return restraint.Supports(
         point=_stacked([each.at for each in springs], (0, 3)),
         direction=_stacked([each.toward for each in springs], (0, 3)),
         action=np.array([ACTIONS[each.kind] for each in springs], dtype=np.int64),
         stiffness=column([1.0 if each.kind == "spring_hanger" else support_stiffness(each, up) for each in springs]),
-        gap=column([each.gap for each in springs]),
-        set_load=column([0.0 if each.set_load is None else each.set_load for each in springs]),
+        gap=column([gap for gap, _ in before]),
+        set_load=column([set_load for _, set_load in before]),
         friction=column([0.0 if each.friction is None else each.friction for each in springs]),
         stick_stiffness=column(
             [1.0 if each.kind == "spring_hanger" else _across_stiffness(each, up) for each in springs]
         ),
     )
+
+
+def _before_the_load(support: Support, up: Array) -> tuple[Number, Number]:
+    """Gap [m] and force [N] of a support while the fitting stands still: as set, and what it has settled since.
+
+    A foundation that moves by z against ``toward`` makes the force s − k (δ + z). A support that acts one way and has no force left
+    stands off by the rest of z, a gap.
+    """
+    set_load = 0.0 if support.set_load is None else support.set_load
+    if support.settles is None:
+        return support.gap, set_load
+    spring = support_stiffness(support, up)
+    left = np.asarray(set_load - np.asarray(spring) * support.settles)
+    if ACTIONS[support.kind] == Action.TWO_WAY:
+        return support.gap, left
+    return support.gap + np.maximum(-left, 0.0) / spring, np.maximum(left, 0.0)
 
 
 def support_stiffness(support: Support, up: Array) -> Number:

@@ -9,7 +9,7 @@ import numpy as np
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks_actions import asked_of, pressure_words, unlimited
 from anchorsize.assessment.clamping import joint_stiffnesses, stiffness_wanting
-from anchorsize.study import LOOSE, Study
+from anchorsize.study import LOOSE, JointStiffness, Study
 from anchorsize.units import show
 
 CAUTIONS = (
@@ -49,6 +49,20 @@ BASIC_PROFILE = (
 )
 
 
+PIPE_WEIGHT = (
+    "The weight of the pipe behind a joint and of what fills it loads neither joint nor supports: right where the supports are set after "
+    "it has sagged under both. Supports set before it is let go or filled take part of it. To find what they take, for a level pipe of "
+    "length L and weight w per length, put under external, at the joint's center, w L/2 down and the moment w L²/12 that turns this end "
+    "of the pipe up: forces of the supports and movements then hold (nearly, where bolts and gasket are not stiff beside the pipe), "
+    "those of the joint do not. Judge its bolts in a file that has these forces of the supports under external, in place of the supports "
+    "and of these two loads."
+)
+PIPE_LENGTH = (
+    "The pipe behind a joint keeps its length but for the force along it: that pressure shortens it by Poisson's ratio × hoop stress × "
+    "length / modulus, and heat lengthens it, is not counted; supports that hold along it feel both."
+)
+
+
 def assumptions(study: Study, option: str) -> tuple[str, ...]:
     """What the result rests on, in the order of weight."""
     lines = [
@@ -59,6 +73,7 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
         "Bolt shear is shared out like the tension, with torsion about the stiffness center of the bolts present.",
         "External tensions and shears come from outside loads, before preload; friction carries none of the bolt shear.",
     ]
+    lines += _of_surges(study)
     lines += _of_pipes_beyond(study)
     if any(joint.gasket is not None and joint.gasket.reaction_diameter is None for joint in study.joints.values()):
         lines.append(
@@ -123,6 +138,21 @@ def _of_bounds(study: Study) -> list[str]:
         for name, joint in study.joints.items()
         if joint.tightening is not None and joint_stiffnesses(joint) is None
     ]
+
+
+def _of_surges(study: Study) -> list[str]:
+    """That a surge runs through the fitting where a pressure follows from the one that it raises."""
+    cases = [
+        f"'{name}'"
+        for name, case in study.cases.items()
+        if any(state.surge is not None for state in case.states.values())
+        and any(state.losses is not None and state.surge is None for state in case.states.values())
+    ]
+    return [
+        "A surge runs through the fitting: pressure from losses rises with the pressure that it starts from, as at both ends of a short "
+        f"fitting full of liquid (in {', '.join(cases)}); flows, and the loss they make, are those before the surge. "
+        "Where it does not run through, write surge with stopped_flow 0 at that opening."
+    ] * bool(cases)
 
 
 def _of_raised_faces(study: Study) -> list[str]:
@@ -214,10 +244,17 @@ def _of_supports(study: Study, option: str) -> list[str]:
         "are resolved exactly, every case by itself and from the unloaded state.",
     ]
     if any(joint.pipe_behind is not None for joint in study.joints.values()):
+        own = [
+            f"'{n}'"
+            for n, each in study.joints.items()
+            if each.pipe_behind and isinstance(each.stiffness, JointStiffness)
+        ]
         lines.append(
             "The pipe behind a joint is a straight cantilever to a fixed end (Timoshenko beam), in series with bolts and gasket where "
-            "their stiffness is known, the face taken as closed."
+            f"their stiffness is known, the face taken as closed{f'; not at joint {_and(own)}, whose stiffness is given' if own else ''}."
         )
+        lines.append(PIPE_WEIGHT)
+        lines.append(PIPE_LENGTH)
     if any(support.friction for support in supports):
         lines.append(
             "Friction at a support is elastic until it slides at the coefficient times the force; it is as stiff as the free top of its "

@@ -40,14 +40,14 @@ def opening_states(study: Study, case: Case, refuse: Refuse = raise_at_once) -> 
         name: _surge_rise(case.states[name], stream.density, study.openings[name].area)
         for name, stream in zip(names, streams, strict=True)
     }
-    still = np.all(closed == 0.0, axis=-1)
     results = {}
     for index, (name, stream) in enumerate(zip(names, streams, strict=True)):
         state, opening = case.states[name], study.openings[name]
         rise = rises[name]
         if state.losses is not None and state.surge is None:
-            # a pressure that follows from another one follows it through a surge too where nothing flows: still water has one head
-            rise = np.where(still, rises[_reference(case, name)], 0.0)
+            # a pressure that follows from another one follows it through a surge too: the wave runs through a short fitting, whose
+            # fluid gives way at neither end, so that both change alike
+            rise = rises[_reference(case, name)]
         pressure = steady[name] + rise
         parts = momentum.thrust(pressure, opening.area, stream.density, flows[name], state.beta)
         carries = 0.0 if state.exit == "capped" else 1.0

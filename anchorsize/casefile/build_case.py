@@ -66,6 +66,7 @@ def build_case(
         state = given.get(opening) or StateEntry.model_construct()
         states[opening] = _state(building, (*path, opening), state, entry, openings.get(opening), fluid)
     _reachable_pressure(building, path, states)
+    _steady_losses(building, path, states)
     for joint_name, joint in whole(building.file.joints):
         if joint.at in states and states[joint.at].exit == "capped":
             hint = f"a closed valve farther on is 'connected' with no flow; joint '{joint_name}' is there"
@@ -228,6 +229,15 @@ def _reachable_pressure(building: Building, path: Path, states: dict[str, Openin
     for name in asking:
         message = f"'from losses' starts from the one other opening whose pressure is known, and here {quoted(known)} have one"
         building.problem((*path, name, "pressure"), message, _way_out(states, known), found="from losses")
+
+
+def _steady_losses(building: Building, path: Path, states: dict[str, OpeningState]) -> None:
+    """A pressure from losses is that of a steady flow: what speeds the fluid up or slows it down takes a pressure of its own."""
+    changing = [name for name, state in states.items() if np.any(np.asarray(state.flow_change) != 0.0)]
+    for name in [name for name, state in states.items() if state.losses is not None and changing]:
+        message = f"'from losses' is of a steady flow, and the flow changes at {quoted(changing)}"
+        hint = "write the pressure here as a figure; along a pipe of length L and area A the change takes ρ L/A × flow_change"
+        building.problem((*path, name, "pressure"), message, hint, found="from losses")
 
 
 def _way_out(states: dict[str, OpeningState], known: list[str]) -> str:

@@ -41,6 +41,7 @@ ONLY = {
     "stiffness": SPRUNG,
     "gap": SPRUNG,
     "set_load": (*SPRUNG, "spring_hanger"),
+    "settles": SPRUNG,
     "length": (*SPRUNG, "spring_hanger"),
     "modulus": SPRUNG,
     "rod": ("hanger", "tie", "spring_hanger"),
@@ -126,6 +127,7 @@ def _support(building: Building, path: Path, entry: SupportEntry, up: Array) -> 
         stiffness=si(entry.stiffness),
         gap=0.0 if entry.gap is None else entry.gap.si,
         set_load=si(entry.set_load),
+        settles=si(entry.settles),
         friction=si(entry.friction),
         rod=entry.rod,
         rod_area=rod_area,
@@ -165,7 +167,7 @@ def _buckles(building: Building, path: Path, entry: SupportEntry) -> None:
 
 
 def _enough_to_act(building: Building, path: Path, entry: SupportEntry) -> None:
-    """Every support must say how it gives way; a preset and a gap exclude each other."""
+    """Every support must say how it gives way; a gap excludes a preset and a settlement."""
     if entry.kind == "spring_hanger":
         if entry.set_load is None:
             building.missing((*path, "set_load"), "a spring hanger carries a set load")
@@ -177,6 +179,16 @@ def _enough_to_act(building: Building, path: Path, entry: SupportEntry) -> None:
         return
     if entry.gap is not None and entry.set_load is not None and np.any(np.asarray(entry.gap.si) > 0.0):
         building.at_quantity(entry.gap, "a gap and a set load at once", "a support with a gap does not touch yet")
+    if (
+        entry.gap is not None
+        and entry.settles is not None
+        and np.any((np.asarray(entry.gap.si) > 0.0) & (np.asarray(entry.settles.si) != 0.0))
+    ):
+        message = "a gap and a settlement at once"
+        hint = (
+            "a support that only pushes or only pulls has the sum of both as its gap; another must be given one of them"
+        )
+        building.at_quantity(entry.settles, message, hint)
     springy = entry.rod is not None or entry.section is not None
     sprung = springy and entry.length is not None and entry.modulus is not None
     bedded = entry.block is not None and entry.block.subgrade_modulus is not None
@@ -281,6 +293,7 @@ def _allow(building: Building, path: Path, support: SupportEntry, entry: Support
         moment=si(entry.moment),
         stress=si(entry.stress),
         bearing=si(entry.bearing),
+        base_bearing=si(entry.base_bearing),
         anchor_tension=si(entry.anchor_tension),
         anchor_shear=si(entry.anchor_shear),
         buckling_factor=si(entry.buckling_factor),

@@ -51,10 +51,14 @@ def build_tightening(
     if bolts is None:
         return None
     target, whole = entry.target_torque, replace(bolts, present=np.ones_like(bolts.present))
+
+    def factor(key: str, found: Found | None) -> Array | None:
+        return None if found is None else _factor(building, (*path, key), found, whole)
+
     return Tightening(
         torque=None if entry.torque is None else _of_each(building, (*path, "torque"), entry.torque, bolts),
         preload=None if entry.preload is None else _of_each(building, (*path, "preload"), entry.preload, bolts),
-        nut_factor=si(entry.nut_factor),
+        nut_factor=factor("nut_factor", entry.nut_factor),
         thread_friction=si(entry.thread_friction),
         bearing_friction=si(entry.bearing_friction),
         bearing_diameter=si(entry.bearing_diameter),
@@ -63,7 +67,7 @@ def build_tightening(
         method=entry.method,
         target_torque=None if target is None else _of_each(building, (*path, "target_torque"), target, whole),
         lubricant=entry.lubricant,
-        target_nut_factor=si(entry.target_nut_factor),
+        target_nut_factor=factor("target_nut_factor", entry.target_nut_factor),
         target_lubricant=entry.target_lubricant,
         target_scatter=si(entry.target_scatter),
     )
@@ -79,11 +83,27 @@ def _of_the_target(building: Building, path: Path, entry: TighteningEntry) -> No
                 )
                 building.problem((*path, key), f"'{key}' without a target_torque", hint)
     elif entry.torque is not None and entry.target_nut_factor is None:
-        of = f"nut_factor {entry.nut_factor.given}" if entry.nut_factor is not None else "its frictions"
+        one = None if entry.nut_factor is None else _one_for_all(entry.nut_factor)
+        of = (
+            "its frictions"
+            if entry.nut_factor is None
+            else f"nut_factor {'of each bolt' if one is None else one.given}"
+        )
         building.granted(
             f"Joint '{path[1]}': ONE friction ({of}) is taken for the torques as found and for target_torque. Bolts that are cleaned or "
-            "greased before they are tightened again want target_nut_factor, and target_lubricant."
+            "greased before they are tightened again want target_nut_factor, and target_lubricant; where only some are, a value per bolt."
         )
+
+
+def _one_for_all(found: Found) -> Quantity | None:
+    """The value that serves for all bolts; None where the file gives one per bolt."""
+    return found.places[0] if len(found.places) == 1 else None if found.each else found.everyone
+
+
+def _factor(building: Building, path: Path, found: Found, bolts: BoltPattern) -> Array | None:
+    """A nut factor (..., 1) for all bolts, or (..., n); a missing bolt has one too, for it is fitted again."""
+    one = _one_for_all(found)
+    return _of_each(building, path, found, bolts) if one is None else np.asarray(one.si, dtype=np.float64)[..., None]
 
 
 def _of_each(building: Building, path: Path, found: Found, bolts: BoltPattern) -> Array | None:
@@ -149,5 +169,7 @@ def _lacks(building: Building, path: Path, values: Sequence[Quantity | None], bo
         hint = "write it, or all for the others; only a bolt that bolts / missing names may be without"
         if path[-1] == "target_torque":
             hint = "write it: a target is for every bolt, the missing ones too"
+        elif path[-1].endswith("nut_factor"):
+            hint = "write it, or all for the others: every bolt has one, the missing ones too"
         building.problem(path, f"no value for bolt {', '.join(lacking)}", hint)
     return bool(lacking)

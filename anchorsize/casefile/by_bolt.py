@@ -42,6 +42,7 @@ class ByBolt(Leaf):
 
     kind: str
     bounds: Bounds
+    of: str = "what was found, where target_torque stands beside it"
 
     def read(self, node: Tree, collector: Collector) -> Found:
         if hint := without_commas(node, self.kind, collector):
@@ -88,6 +89,8 @@ class ByBolt(Leaf):
         """Say how a bolt is written that has no value."""
         said = f"'{shorten(text)}' stands" if text.strip() else "nothing is given"
         hint = "write - for a bolt that is missing, 0 with its unit for one that is loose"
+        if self.kind == "number":
+            hint = "write one for every bolt, the missing ones too"
         collector.at(text, f"{said} where {KINDS[self.kind].noun} is expected", hint, "empty")
 
     def _one(self, node: Tree, collector: Collector) -> Quantity:
@@ -104,7 +107,7 @@ class ByBolt(Leaf):
         }
         words = (
             f"{one['description']}, for all bolts, as a list in the order of their numbers (- for a missing bolt), or by number as in "
-            "{all: …, 6: …}; what was found, where target_torque stands beside it"
+            f"{{all: …, 6: …}}; {self.of}"
         )
         return {"description": words, "anyOf": [*one["anyOf"], many, numbered]}
 

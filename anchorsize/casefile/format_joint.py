@@ -171,7 +171,7 @@ class FlangeEntry(Entry):
         return keyed_text(node, "designation")
 
 
-NutFactor = Annotated[Quantity, Q("number", Bounds(above=0.0, most=1.0))]
+NutFactor = Annotated[Found, ByBolt("number", Bounds(above=0.0, most=1.0), "for every bolt, the missing ones too")]
 Share = Annotated[Quantity, Q("share", Bounds(least=0.0, below=1.0))]
 AS_FOUND = ("found", "as_found", "torque_found", "found_torque", "torque_as_found", "preload_found", "found_preload")
 """Keys that a reader may try for what was found."""
@@ -183,8 +183,9 @@ class TighteningEntry(Entry):
 
     What was found goes under `torque` (or `preload`) and is judged; what is wanted goes under `target_torque`, and the installer's
     sheet gives it. `nut_factor`, `lubricant` and `scatter` are of what was found; where bolts are cleaned or greased before they are
-    tightened again, `target_nut_factor`, `target_lubricant` and `target_scatter` are of the target. A lubricant is told to the
-    installer.
+    tightened again, `target_nut_factor`, `target_lubricant` and `target_scatter` are of the target. Nut factors too may be given by
+    bolt, as where some bolts are new or cleaned and the tight ones keep their threads: `target_nut_factor: {all: 0.3, 1: 0.16}`. A
+    lubricant is told to the installer.
     """
 
     also_called: ClassVar[dict[str, str]] = {

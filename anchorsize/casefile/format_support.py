@@ -39,9 +39,14 @@ EndsFactor = Annotated[Quantity, Q("number", Bounds(least=0.5, most=10.0))]
 # More than 0.2 m of free movement: the unit is in doubt (common practice, no source).
 _GAP = (
     "a gap is what closes before it carries, 0 to 200 mm: is its unit right? A support set against the fitting has a set_load instead; "
-    "for a joint that sinks onto the support by so much, that is the sinking times the support's own stiffness"
+    "where the joint sinks onto the support by so much, write settles, with a minus"
+)
+_SETTLES = (
+    "settles is how far what holds the support moves against its toward, up to 200 mm (as a footing that sinks away under a rest); minus: "
+    "the other way, as where the joint sinks onto the support: is its unit right?"
 )
 Gap = Annotated[Quantity, Q("length", Bounds(least=0.0, most=0.2, hint=_GAP))]
+Settlement = Annotated[Quantity, Q("length", Bounds(least=-0.2, most=0.2, hint=_SETTLES))]
 Subgrade = Annotated[Quantity, Q("subgrade_modulus", Positive)]
 SupportStiffness = Annotated[Quantity, Q("stiffness", Bounds(above=0.0, low=1e3))]
 Reach = Annotated[Quantity, length(above=0.0, most=100.0)]
@@ -52,17 +57,9 @@ _RATE = (
     "a spring_hanger gives its set_load whatever the movement; for one that follows its spring write kind: hanger with "
     "stiffness: its rate, and set_load"
 )
-_SETTLED = (
-    "settlement is not computed by itself: a support that sinks has it as its gap; one onto which the joint sinks has it times its own "
-    "stiffness as its set_load"
-)
-_ELSEWHERE = (
-    dict.fromkeys(("settlement", "settles", "subsidence"), _SETTLED)
-    | dict.fromkeys(("rate", "spring_rate", "spring rate"), _RATE)
-    | dict.fromkeys(
-        ("k", "K"),
-        "write stiffness for a spring's, such as 12 MN/m, or effective_length_factor for the K of a post's ends",
-    )
+_ELSEWHERE = dict.fromkeys(("rate", "spring_rate", "spring rate"), _RATE) | dict.fromkeys(
+    ("k", "K"),
+    "write stiffness for a spring's, such as 12 MN/m, or effective_length_factor for the K of a post's ends",
 )
 
 
@@ -137,7 +134,12 @@ class SupportAllowEntry(Entry):
     )
     moment: Annotated[Quantity, Q("moment", Positive)] | None = says("Greatest moment on an anchor, such as 2 kN*m.")
     stress: Stress | None = says("Greatest stress in rod or post, such as 120 MPa; buckling is another matter.")
-    bearing: Stress | None = says("Greatest pressure behind a block or under a base plate, such as 100 kPa or 8 MPa.")
+    bearing: Stress | None = says(
+        "Greatest pressure behind a block (under one that is pressed down on its base) or under a base plate, such as 100 kPa or 8 MPa."
+    )
+    base_bearing: Stress | None = says(
+        "Greatest pressure of the soil under a block, its weight and the tipping of the thrust counted, such as 100 kPa."
+    )
     anchor_tension: Capacity | None = says("Greatest tension per anchor of a base plate, such as 6 kN.")
     anchor_shear: Capacity | None = says("Greatest shear per anchor of a base plate, such as 4 kN.")
     buckling_factor: RequiredFactor | None = says(
@@ -169,6 +171,8 @@ class SupportEntry(Entry):
         "diameter": "rod",
         "preload": "set_load",
         "clearance": "gap",
+        "settlement": "settles",
+        "subsidence": "settles",
         "capacity": "allow",
         "buckling_length_factor": "effective_length_factor",
     }
@@ -192,6 +196,10 @@ class SupportEntry(Entry):
     set_load: Force | None = says(
         "Force to which it is set while the fitting is unloaded and still, such as 3 kN. A spring_hanger gives it in every case (no rate); "
         "another support gives more or less as joint and support give way."
+    )
+    settles: Settlement | None = says(
+        "How far what holds it moves against toward, such as 2 mm for a footing that sinks under a rest: it then gives less, or nothing. Minus: "
+        "the other way, as where the joint sinks onto the support. None by default."
     )
     friction: Friction | None = says(
         "Friction across a rest or thrust block, a plain number such as 0.3; none by default."

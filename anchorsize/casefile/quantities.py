@@ -222,7 +222,7 @@ def _special(place: Text, given: str, kind: str, error: UnitError, collector: Co
         return pound_sign(given, collector.lines[place.line - 1], KINDS[kind].noun)
     if kind in ("moment", "force") and error.kind == "not_a_number" and "tightening" in place.path:
         return tightened_by_feel(given, _usual(kind, collector))
-    if place.path[-1:] in (("nut_factor",), ("target_nut_factor",)) and error.kind == "not_a_number":
+    if {"nut_factor", "target_nut_factor"} & set(place.path[-2:]) and error.kind == "not_a_number":
         return "write a number such as 0.2; `anchorsize table nut_factors` lists it by surface and lubricant"
     angle = clock_angle(given) if kind == "angle" else None
     return "" if angle is None else _no_clock(angle)

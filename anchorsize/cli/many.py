@@ -27,6 +27,7 @@ from anchorsize.cli.writing import force_option, refuse_ending, refuse_to_overwr
 if TYPE_CHECKING:
     import pandas as pd
 
+    from anchorsize.studies.many_doubts import Doubts
     from anchorsize.studies.many_tally import Tally
 
 PIECE = 1 << 20  # bytes printed at a time
@@ -66,7 +67,9 @@ def many(
     "inlet/pressure [kPa]", "openings/inlet/bore [mm]"; words such as "size", "count" and "class" have none. A column "id" is
     handed through. The base case file gives the rest. A row that is wrong is reported with its number (the header is row 1);
     the others are judged all the same. The exit code is 1 where a row does not hold or could not be judged, also where that is
-    every row; 3 where one lacks a needed check. Rows that share words, temperature and directions are judged together, and fast.
+    every row; 3 where one lacks a needed check. Doubtful input is looked for, as check does, in up to some hundred of the rows
+    that do not fail; where there are more, that is said. Rows that share words, temperature and directions are judged
+    together, and fast.
 
     Example: anchorsize many examples/many_joints.csv --base examples/many_base.yaml -o judged.csv
     """
@@ -80,15 +83,16 @@ def many(
         from anchorsize.present.many import list_csv, list_json, list_text
         from anchorsize.studies.many import base_study
         from anchorsize.studies.many_columns import ListError
+        from anchorsize.studies.many_doubts import Doubts
         from anchorsize.studies.many_tally import Tally
 
         text = read_text(base)
-        study, tally = base_study(text, str(base), option), Tally()
+        study, tally, doubts = base_study(text, str(base), option), Tally(), Doubts(text, option, str(base))
         in_json = as_json or (output is not None and not as_csv and output.suffix.lower() == ".json")
         chosen = chosen_option(study, option)
         head = {"list": str(rows), "base": str(base)}
-        frames = _judged(rows, text, str(base), option, tally)
-        content = list_json(frames, head, tally, study, chosen) if in_json else list_csv(frames)
+        frames = _judged(rows, text, str(base), option, tally, doubts)
+        content = list_json(frames, head, tally, doubts, study, chosen) if in_json else list_csv(frames)
         try:
             if output is not None:
                 write(output, content, force)
@@ -99,7 +103,9 @@ def many(
                     pass
         except ListError as error:
             refuse("\n".join(error.problems) + "\nNothing was computed.")
-    summary = list_text(tally, study, chosen, f"{rows}, one joint per row, on {base}", report_width(width), output)
+    summary = list_text(
+        tally, doubts, study, chosen, f"{rows}, one joint per row, on {base}", report_width(width), output
+    )
     if output is None and (as_json or as_csv):
         click.echo(summary, err=True, nl=False)
     else:
@@ -107,8 +113,10 @@ def many(
     raise SystemExit(EXIT_OF_VERDICT[tally.verdict])
 
 
-def _judged(rows: Path, text: str, base: str, option: str | None, tally: Tally) -> Iterator[pd.DataFrame]:
-    """The list judged chunk by chunk and counted, with word of the progress on stderr."""
+def _judged(
+    rows: Path, text: str, base: str, option: str | None, tally: Tally, doubts: Doubts
+) -> Iterator[pd.DataFrame]:
+    """The list judged chunk by chunk, counted and looked over for doubtful input, with word of the progress on stderr."""
     from anchorsize.studies.many import judge_frame
     from anchorsize.studies.many_reading import read_list
 
@@ -117,6 +125,7 @@ def _judged(rows: Path, text: str, base: str, option: str | None, tally: Tally) 
         told = judge_frame(frame, text, option, base, progress)
         tally.add(told)
         progress.clear()
+        told = doubts.add(frame, told)
         for start in range(0, len(told), WRITTEN):
             yield told.iloc[start : start + WRITTEN]
 

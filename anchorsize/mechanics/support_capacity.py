@@ -6,7 +6,7 @@ come from the caller; none is assumed here. A factor is resistance over demand, 
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -194,6 +194,55 @@ def sliding_resistance(normal: ArrayLike, friction: ArrayLike, passive: ArrayLik
     """
     grip = not_negative("friction coefficient of the base", friction) * np.maximum(normal, 0.0)
     return np.asarray(grip + np.asarray(passive, dtype=float))
+
+
+class BasePressure(NamedTuple):
+    """Pressure under a rectangular base, linear from its pressed edge to the other; every part (...)."""
+
+    greatest: Array
+    """At the pressed edge [Pa]; infinite where the resultant lies beyond the base, which nothing then balances."""
+    least: Array
+    """At the other edge [Pa]; 0 where that has come off, or where nothing is balanced."""
+    contact: Array
+    """Length of the base that presses, from the pressed edge [m]; 0 where nothing is balanced."""
+
+
+def base_pressure(normal: ArrayLike, moment: ArrayLike, length: ArrayLike, width: ArrayLike) -> BasePressure:
+    """Return the pressure of a rigid base on soil that only pushes, in one direction along its length.
+
+    With e = M/N: N/A (1 ± 6e/L) while e ≤ L/6, the triangle 2N/(3B(L/2 − e)) up to e = L/2. A base that nothing presses
+    and nothing tips has no pressure. Source: any text on foundations.
+
+    Parameters
+    ----------
+    normal : (...) resultant N that presses the base down [N]
+    moment : (...) about the middle of the base, of either sign [N·m]
+    length : (...) L, the side along which the moment acts [m]
+    width : (...) B, the side across it [m]
+
+    Raises
+    ------
+    ValueError
+        If a side is not above zero.
+    """
+    long, wide = positive("length of the base", length), positive("width of the base", width)
+    force, tips, long, wide = np.broadcast_arrays(
+        np.asarray(normal, dtype=float), np.abs(np.asarray(moment, dtype=float)), long, wide
+    )
+    balanced = (force > 0.0) & (tips < force * long / 2.0)
+    pressed = np.where(balanced, force, 1.0)
+    off = np.where(balanced, tips, 0.0) / pressed
+    whole = off <= long / 6.0
+    mean, tilt = pressed / (long * wide), 6.0 * off / long
+    contact = np.where(whole, long, 3.0 * (long / 2.0 - off))
+    edge = np.where(whole, mean * (1.0 + tilt), 2.0 * pressed / (wide * contact))
+    idle = (force == 0.0) & (tips == 0.0)
+    none = np.where(idle, 0.0, np.where(np.isnan(force) | np.isnan(tips), np.nan, np.inf))
+    return BasePressure(
+        greatest=np.where(balanced, edge, none),
+        least=np.where(balanced & whole, np.maximum(mean * (1.0 - tilt), 0.0), 0.0),
+        contact=np.where(balanced, contact, 0.0),
+    )
 
 
 def block_mass(

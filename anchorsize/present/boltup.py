@@ -12,7 +12,7 @@ from markupsafe import Markup
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
-from anchorsize.assessment.findings_tightening import TARGET_NOT_REACHED
+from anchorsize.assessment.findings_target import NEW_THREADS, TARGET_NOT_REACHED
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_first import check_first, steps
@@ -84,7 +84,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
                 (
                     f"{'' if found is None else 'As found: '}{verdict_words(assessment)}",
                     *doubts(assessment.warnings),
-                    *_beside(assessment, plan),
+                    *_beside(assessment, plan, loud=False),
                     found_words(plan),
                     "" if barred or plan.lacking == "held back" else repair_words(assessment),
                 ),
@@ -175,17 +175,18 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     return page(f"Bolting up: {title}", body, style("boltup.css") + sizes)
 
 
-def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
+def _beside(assessment: Assessment, plan: BoltUp, loud: bool = True) -> list[str]:
     """What belongs beside the verdict: how the joint was found, that nobody knows the weight, or how stiff supports are.
 
-    A target not reached is no part of it: why the sheet gives no torque says it, louder.
+    A target not reached is no part of it: why the sheet gives no torque says it, louder. Without ``loud`` neither is that a torque is not
+    for new threads, which the sheet has in a bar.
     """
-    named = f"'{plan.joint.name}'"
+    named, told = f"'{plan.joint.name}'", {TARGET_NOT_REACHED} if loud else {TARGET_NOT_REACHED, NEW_THREADS}
     return [
         w.message
         for w in assessment.warnings
         if w.kind in (WEIGHT_LEFT_OUT, LEANS_ON_STIFFNESS)
-        or (w.kind in AS_FOUND and w.kind != TARGET_NOT_REACHED and named in w.message)
+        or (w.kind in AS_FOUND and w.kind not in told and named in w.message)
     ]
 
 
@@ -263,7 +264,10 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
             {
                 "pass": i + 1,
                 "share": share,
-                "groups": [{"bolts": list(g.bolts), **settings(float(g.passes[i]))} for g in plan.groups],
+                "groups": [
+                    {"bolts": list(g.bolts), **settings(float(g.passes[i])), "nut_factor": g.nut_factor}
+                    for g in plan.groups
+                ],
             }
             for i, share in enumerate(plan.shares)
         ],
@@ -275,7 +279,8 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "to_fit": list(plan.to_fit),
         "when_repaired": repair_dict(assessment),
         "lubricant": None if joint.tightening is None else joint.tightening.at_target.lubricant,
-        "nut_factor": _nut_factor(joint),
+        **_nut_factors(joint),
+        "torque_not_for": list(plan.not_for),
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],
         "tightening_one_bolt_lost": None if lost is None else windows_dict([lost])[joint.name],
@@ -303,10 +308,17 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     }
 
 
-def _nut_factor(joint: Joint) -> float | None:
-    """The nut factor that the torque of the sheet counts on."""
-    factor = None if joint.tightening is None else joint.tightening.at_target.nut_factor
-    return None if factor is None else number(factor)
+def _nut_factors(joint: Joint) -> dict[str, Any]:
+    """The nut factor that the torques of the sheet count on, and those of each bolt where they differ."""
+    given = None if joint.tightening is None else joint.tightening.at_target
+    if given is None or given.nut_factor is None:
+        return {"nut_factor": None, "nut_factors": None}
+    each = given.factors(len(joint.bolts.numbers))
+    alike = bool(np.ptp(each) == 0.0)
+    return {
+        "nut_factor": number(each[0]) if alike else None,
+        "nut_factors": None if alike else [number(factor) for factor in each],
+    }
 
 
 def _push_dict(push: Push) -> dict[str, Any]:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from anchorsize import units
-from anchorsize.assessment.findings_tightening import far_looser, only_loosened, without_clamp
+from anchorsize.assessment.findings_target import handled, only_loosened
+from anchorsize.assessment.findings_tightening import far_looser, without_clamp
 from anchorsize.present.boltup_supports import supports_first
 from anchorsize.present.boltup_words import NO_LUBRICANT, numbered, plain, short, systems
 from anchorsize.present.words import joined, size_words
@@ -51,7 +54,7 @@ def _hand_tight(plan: BoltUp) -> str:
     if not plan.gasket_stays:
         return "All nuts hand-tight"
     was = _was(plan)
-    off = {*was.bolts.missing, *without_clamp(was), *far_looser(was)}
+    off = {*handled(was), *without_clamp(was)}
     if not off:
         return "NO nut is loosened, all are tightened up from where they are"
     listed = numbered([bolt for bolt in was.bolts.numbers if bolt in off])
@@ -61,8 +64,15 @@ def _hand_tight(plan: BoltUp) -> str:
 def _threads(plan: BoltUp) -> str:
     if plan.lacking == "held back":
         return "Threads and nut faces: nothing put on them before the engineer has decided."
-    given = plan.joint.tightening
-    lubricant = None if given is None else given.at_target.lubricant
+    given = None if plan.joint.tightening is None else plan.joint.tightening.at_target
+    lubricant = None if given is None else given.lubricant
+    if plan.not_for:
+        return f"Threads of {numbered(plan.not_for)} new or cleaned: NOT the torque of this sheet. Nothing is put on the others."
+    if given is not None and given.kept is not None:
+        kept = np.broadcast_to(given.kept, len(plan.joint.bolts.numbers))
+        own = [number for number, left in zip(plan.joint.bolts.numbers, kept, strict=True) if not left]
+        on = NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}"
+        return f"Threads and nut faces of {numbered(own)}: {on}. Nothing is put on the others, whose nuts stay tight."
     return (
         f"Threads and nut faces all alike; {NO_LUBRICANT if lubricant is None else f'lubricant: {short(lubricant)}'}."
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings_target import NEW_THREADS
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
 from anchorsize.present.boltup_words import no_torque, short
 from anchorsize.present.repaired import VERDICTS, after_words, only_when
@@ -34,7 +35,15 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
     """
     first = as_found_bar(assessment, found) or LOUD.get(assessment.verdict)
     only = " ".join(filter(None, [repair_bar(assessment, before), _until_then(before)]))
-    return tuple(filter(None, [*_contradiction(assessment), first, only, no_torque(plan)]))
+    return tuple(
+        filter(None, [*_contradiction(assessment), first, only, *_new_threads(assessment, plan), no_torque(plan)])
+    )
+
+
+def _new_threads(assessment: Assessment, plan: BoltUp) -> list[str]:
+    """That the torque of the sheet is not for new or cleaned threads; nothing where it is for all."""
+    named = f"Joint '{plan.joint.name}'"
+    return [w.message for w in assessment.warnings if w.kind == NEW_THREADS and w.message.startswith(named)]
 
 
 def _contradiction(assessment: Assessment) -> list[str]:

@@ -7,7 +7,7 @@ import math
 from markupsafe import Markup
 
 from anchorsize import units
-from anchorsize.present.boltup_words import listed, plain, systems
+from anchorsize.present.boltup_words import listed, numbered, plain, systems
 from anchorsize.present.pages.page import table_html
 from anchorsize.present.words import column, figure
 from anchorsize.studies.boltup import BoltUp, wrench_setting
@@ -48,7 +48,8 @@ def pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]
         ]
         rows = [
             [
-                listed(group.bolts),
+                listed(group.bolts)
+                + (f" (K {units.figures(group.nut_factor, 3)})" if plan.frictions and group.nut_factor else ""),
                 *(Markup(" / ").join(_bold(values[f"set_{key}"]) for _, key in labels) for values in passes),
                 figure(passes[-1][f"torque_{labels[0][1]}"]),
             ]
@@ -74,7 +75,8 @@ def passes_html(plan: BoltUp, table: tuple[list[str], list[list[str]]], system: 
     if not plan.groups:
         return Markup()
     several, units_said = len(plan.groups) > 1, " / ".join(UNIT[each][0] for each in systems(system))
-    return table_html(*table, f"Torque of each pass{f', {units_said}' if several else ''}", left=int(several))
+    without = f", NOT for {numbered(plan.not_for)}" if plan.not_for else ""
+    return table_html(*table, f"Torque of each pass{f', {units_said}' if several else ''}{without}", left=int(several))
 
 
 def record_bands(plan: BoltUp) -> list[list[tuple[int, bool]]]:

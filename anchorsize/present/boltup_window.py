@@ -16,6 +16,7 @@ from anchorsize.present.further import (
     no_lower_end,
     no_upper_end,
     not_counted_words,
+    twist_words,
 )
 from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
@@ -46,10 +47,12 @@ def window_fact(found: TighteningWindow, study: Study, repaired: bool) -> tuple[
     counted = f"for the checks that preload decides{' with every bolt in' if whole else ''}, scatter and loss counted"
     if repaired:
         counted += ", once repaired"
-    if found.evened:
+    if found.evened and found.frictions == 1:
         counted += "; the same on every bolt of a size"
-    if found.given[0] != found.given[1] and not found.evened:
+    if found.frictions > 1 or (found.given[0] != found.given[1] and not found.evened):
         counted += "; for the bolts with the greatest torque, the others in proportion"
+    if found.not_for:
+        counted += f"; NOT for {numbered(found.not_for)}"
     if found.not_counted and not found.unsealed:
         counted += f"; {not_counted_words(found)}"
     return name, f"{between}; {counted}"
@@ -68,16 +71,17 @@ def _between(found: TighteningWindow, system: System, known: bool = False) -> st
         return f"none: {short(found.refused)}"
     if not found.exists:
         return f"none: {short(found.least_by or 'nothing')} wants more than {above} allows{bound_words(found)}"
+    twist = twist_words(found, both, system)
     least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
     if found.unsealed:
-        upper = no_upper_end(found) if found.not_bounded else f"up to {greatest} (above: {above})"
+        upper = f"{no_upper_end(found)}{twist}" if found.not_bounded else f"up to {greatest} (above: {above}){twist}"
         return f"{'lower end not known either' if known else no_lower_end(found)}; {upper}"
     if found.not_bounded:
         from_least = f"from {least} (below: {short(found.least_by)}); " if found.least_by else ""
-        return f"{from_least}{no_upper_end(found)}"
+        return f"{from_least}{no_upper_end(found)}{twist}"
     if found.least_by is None:
-        return f"up to {greatest} (above: {above})"
-    return f"{least} to {greatest} (below: {short(found.least_by)}; above: {above})"
+        return f"up to {greatest} (above: {above}){twist}"
+    return f"{least} to {greatest} (below: {short(found.least_by)}; above: {above}){twist}"
 
 
 def outside_words(plan: BoltUp, found: TighteningWindow | None, system: System) -> str:

@@ -8,13 +8,14 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST, held_back, why_held_back
+from anchorsize.assessment.findings_target import held_back, why_held_back
+from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.preload_words import beside_allowable, proof_share
 from anchorsize.present.verdict import ask_words, holds_word
 from anchorsize.present.words import OF_A_BOUND, demand_words, is_bound, joined, size_words, used_by, when
 from anchorsize.studies.boltup import BoltUp
-from anchorsize.study import Array, Joint, Tightening
+from anchorsize.study import Array, Joint, Number, Tightening
 from anchorsize.units import System
 
 SYSTEMS: tuple[System, System] = ("metric", "us")
@@ -172,9 +173,30 @@ def _bolts(joint: Joint, system: System) -> str:
 def _lubrication(assessment: Assessment, joint: Joint) -> str:
     """What the threads are lubricated with, and the friction that the torque counts on: that of the target, where it has its own."""
     given = None if joint.tightening is None else joint.tightening.at_target
-    named = NO_LUBRICANT if given is None or given.lubricant is None else short(given.lubricant)
     lead = "NOT under tight nuts; the target counts on " if held_back(joint) else ""
+    if given is not None and len(factors := _by_factor(joint, given)) > 1:
+        each = "; ".join(f"{numbered(bolts)}: {words}" for bolts, words in factors)
+        return f"{lead}{each}. The torques are right for these frictions only: with K a quarter lower, the same torque pulls a third harder."
+    named = NO_LUBRICANT if given is None or given.lubricant is None else short(given.lubricant)
     return f"{lead}{named}; {_friction(assessment, given)}{_found_friction(joint)}"
+
+
+def _by_factor(joint: Joint, given: Tightening) -> list[tuple[tuple[int, ...], str]]:
+    """Bolts of one nut factor, with that factor and what is on their threads; those that keep what was found are told so."""
+    count = len(joint.bolts.numbers)
+    kept = np.broadcast_to(False if given.kept is None else given.kept, count)
+    found: dict[tuple[float, bool], list[int]] = {}
+    for number, factor, as_found in zip(joint.bolts.numbers, given.factors(count), kept, strict=True):
+        found.setdefault((float(factor), bool(as_found)), []).append(number)
+    on = NO_LUBRICANT if given.lubricant is None else short(given.lubricant)
+    was = "" if given.kept_lubricant is None else f" ({short(given.kept_lubricant)})"
+    return [
+        (
+            tuple(bolts),
+            f"K = {units.figures(factor, 3)}, {f'threads left as found{was}, nothing put on' if as_found else on}",
+        )
+        for (factor, as_found), bolts in found.items()
+    ]
 
 
 def _friction(assessment: Assessment, given: Tightening | None) -> str:
@@ -182,7 +204,7 @@ def _friction(assessment: Assessment, given: Tightening | None) -> str:
         tabled = [row.row for row in assessment.study.provenance if row.table == "nut_factors"]
         named = f" ({tabled[0]})" if len(tabled) == 1 else ""
         return (
-            f"nut factor K = {units.figures(float(given.nut_factor), 3)}{named}. The torque is right for this friction only: with threads and nut "
+            f"nut factor K = {_factor_words(given.nut_factor)}{named}. The torque is right for this friction only: with threads and nut "
             "faces so slick that K is a quarter lower, the same torque pulls a third harder."
         )
     if given is not None and given.thread_friction is not None and given.bearing_friction is not None:
@@ -203,7 +225,13 @@ def _found_friction(joint: Joint) -> str:
     lubricant = "" if given.lubricant is None else f", {short(given.lubricant)}"
     if given.nut_factor is None:
         return f" As found: the frictions of the file{lubricant}."
-    return f" As found: K = {units.figures(float(given.nut_factor), 3)}{lubricant}."
+    return f" As found: K = {_factor_words(given.nut_factor)}{lubricant}."
+
+
+def _factor_words(factor: Number) -> str:
+    """A nut factor, or the range of those of the bolts."""
+    ends = [units.figures(float(end), 3) for end in (np.min(factor), np.max(factor))]
+    return " to ".join(dict.fromkeys(ends))
 
 
 def _preload(plan: BoltUp, preload: tuple[Array, Array, Array], system: System) -> str:
@@ -271,7 +299,7 @@ def fitted_words(plan: BoltUp) -> str:
     if not parts:
         return ""
     torque = ""
-    if gone and len(plan.groups) > 1:
+    if gone and len(plan.groups) > 1 and plan.torque_of(gone[0]) is None:
         torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
     then = "" if plan.lacking == "held back" else " Then every bolt, in the order below."
     return f"FIT FIRST, without pressure: {joined(parts)}.{then}{torque}"

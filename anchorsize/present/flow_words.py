@@ -44,6 +44,12 @@ def _surges(study: Study, case: CaseResult) -> str:
     for name, state in study.cases[case.name].states.items():
         wave, opening = state.surge, study.openings[name]
         if wave is None:
+            if state.losses is not None and float(case.openings[name].surge_rise) > 0.0:
+                rise = quantity(float(case.openings[name].surge_rise), "pressure", system)
+                lines += indented(f"At {name} the pressure from losses rises with the surge, by {rise}.")
+            continue
+        if float(wave.stopped_flow) == 0.0:
+            lines += indented(f"Surge at {name}: none, by its stopped_flow of 0.")
             continue
         area = float(wave.area(opening.area))
         velocity = quantity(float(wave.stopped_flow) / area, "velocity", system)
@@ -65,14 +71,18 @@ def energy_words(study: Study, case: CaseResult) -> list[str]:
     lost = quantity(float(audit.head_loss), "head", system)
     coefficient = figure(float(audit.loss_coefficient), 3)
     legs = leg_audit(study, study.cases[case.name], case.openings)
+    surged = any(float(o.surge_rise) > 0.0 for o in case.openings.values())
+    before = " (pressures before the surge)" if surged else ""
     if not legs:
-        return [f"Head lost between the openings {lost}: K = {coefficient} on the velocity at {audit.velocity_at}."]
+        return [
+            f"Head lost between the openings{before} {lost}: K = {coefficient} on the velocity at {audit.velocity_at}."
+        ]
     told = [
         f"{name} {quantity(leg.head_loss, 'head', system)} (K = {figure(leg.loss_coefficient, 3)})"
         for name, leg in legs.items()
     ]
     return [
-        f"Head lost by each stream, K on its own velocity: {', '.join(told)}.",
+        f"Head lost by each stream{before}, K on its own velocity: {', '.join(told)}.",
         f"In the mean of all that flows {lost}: K = {coefficient} on the velocity at {audit.velocity_at}.",
     ]
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.findings_preload import OF_YIELD
 from anchorsize.assessment.statements import SPACING_RULE
 from anchorsize.present.words import (
     cases_words,
@@ -84,6 +85,8 @@ def _window(found: TighteningWindow, system: System) -> str:
         )
     on = f"the same {what} on every bolt" if found.evened else what
     on += " of its size" if found.evened and found.sizes > 1 else ""
+    if found.frictions > 1:
+        on = what
     least, greatest = (quantity(value * end, kind, system) for end in (found.least, found.greatest))
     above = (
         no_upper_end(found)
@@ -95,14 +98,24 @@ def _window(found: TighteningWindow, system: System) -> str:
     else:
         text = f"{on} from {least} ({found.least_by or 'nothing asks for more'})"
         text += f"{' ' if above.startswith('to ') else '; '}{above}"
-    text += f"; scatter and loss included; given: {given}"
+    text += f"{twist_words(found, quantity, system)}; scatter and loss included; given: {given}"
     if not found.serves and not found.evened:
         text += f", which is {'TOO LITTLE' if found.least > 1.0 else 'TOO MUCH'}"
+    if found.not_for:
+        text += f"; NOT for bolt{'s' if len(found.not_for) > 1 else ''} {joined([str(bolt) for bolt in found.not_for])}, of new or cleaned threads"
     if found.gasket_stays:
         text += "; for nuts turned UP to it only: the gasket stays, so a bolt that is tighter, or tight on other friction, keeps what it has"
-    if found.sizes > 1:
+    if found.in_proportion:
         text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
     return text
+
+
+def twist_words(found: TighteningWindow, shown: Callable[[float, str, System], str], system: System) -> str:
+    """From where pull and twist together pass what they are kept to, below the upper end; empty where they do not before it."""
+    if found.twisted is None:
+        return ""
+    value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
+    return f"; OVER {shown(value * found.twisted, kind, system)} pull and twist pass {OF_YIELD:.0%} of yield"
 
 
 def no_upper_end(found: TighteningWindow) -> str:
@@ -144,6 +157,9 @@ def windows_dict(windows: Sequence[TighteningWindow]) -> dict[str, Any]:
             "torque_greatest_Nm": None if found.not_bounded else _end(found.torque, found.greatest),
             "preload_least_N": None if found.unsealed else _end(found.preload, found.least),
             "preload_greatest_N": None if found.not_bounded else _end(found.preload, found.greatest),
+            "not_for": list(found.not_for),
+            "torque_twisted_Nm": None if found.twisted is None else _end(found.torque, found.twisted),
+            "preload_twisted_N": None if found.twisted is None else _end(found.preload, found.twisted),
             "least_by": found.least_by,
             "greatest_by": found.greatest_by,
             "greatest_not_known_for": list(found.not_bounded),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from anchorsize import units
 from anchorsize.mechanics import frames, gasket
 from anchorsize.present.support_words import given_supports, stiffness_words
 from anchorsize.present.words import KIND_OF_UNIT, column, figure, joined, paragraph, quantity, size_words, table
-from anchorsize.study import Allowables, Array, Gasket, Joint, JointStiffness, Study
+from anchorsize.study import Allowables, Array, Gasket, Joint, JointStiffness, Study, Tightening
 from anchorsize.units import System
 
 _FORMS = {"circular": "in circular form", "linear": "in linear form", "en_1993_1_8": "by EN 1993-1-8"}
@@ -168,8 +169,9 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
         if values is not None:
             each = _by_bolt(joint, np.asarray(values), kind, system)
             parts.append(f"{'preload' if tight.torque is None else 'torque'} {each}")
+        if tight.nut_factor is not None:
+            parts.append(f"nut factor {_factors(joint, tight)}")
         for word, value in (
-            ("nut factor", tight.nut_factor),
             ("thread friction", tight.thread_friction),
             ("bearing friction", tight.bearing_friction),
             ("scatter ±", tight.scatter),
@@ -181,15 +183,17 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
         if tight.bearing_diameter is not None:
             parts.append(f"bearing diameter {quantity(float(tight.bearing_diameter), 'length', system)}")
         if tight.lubricant is not None:
-            parts.append(f"lubricant {tight.lubricant}")
+            parts.append(f"lubricant {_lubricant(joint, tight)}")
         if tight.target_torque is not None:
-            targets = _by_bolt(joint, np.asarray(tight.target_torque), "moment", system)
+            everyone = replace(joint, bolts=replace(joint.bolts, present=np.ones_like(joint.bolts.present)))
+            targets = _by_bolt(everyone, np.asarray(tight.target_torque), "moment", system)
             parts.append(f"target torque {targets} (told to the installer, not judged)")
-        for word, value in (("nut factor", tight.target_nut_factor), ("scatter ±", tight.target_scatter)):
-            if value is not None:
-                parts.append(f"{word} {figure(float(value), 3)} for the target")
+        if tight.target_nut_factor is not None:
+            parts.append(f"nut factor {_factors(joint, tight.with_target_friction)} for the target")
+        if tight.target_scatter is not None:
+            parts.append(f"scatter ± {figure(float(tight.target_scatter), 3)} for the target")
         if tight.target_lubricant is not None:
-            parts.append(f"lubricant {tight.target_lubricant} for the target")
+            parts.append(f"lubricant {_lubricant(joint, tight.with_target_friction, ' for the target')}")
         lines.append(paragraph(f"tightening of joint '{joint.name}': {'; '.join(parts)}", width))
     lines += _gives_way(joint, width, system)
     named = [
@@ -207,6 +211,28 @@ def _tightening(study: Study, joint: Joint, width: int) -> list[str]:
     if shown:
         lines.append(paragraph(f"stiffness and gasket of joint '{joint.name}': {', '.join(shown)}", width))
     return lines
+
+
+def _factors(joint: Joint, given: Tightening) -> str:
+    """The nut factor of the bolts, by bolt where they differ, the missing ones too."""
+    groups: dict[str, list[str]] = {}
+    for number, factor in zip(joint.bolts.numbers, given.factors(len(joint.bolts.numbers)), strict=True):
+        groups.setdefault(figure(float(factor), 3), []).append(str(number))
+    if len(groups) == 1:
+        return next(iter(groups))
+    return ", ".join(
+        f"{shown} of bolt{'s' if len(numbers) > 1 else ''} {joined(numbers)}" for shown, numbers in groups.items()
+    )
+
+
+def _lubricant(joint: Joint, given: Tightening, what_for: str = "") -> str:
+    """What is put on the threads and ``what_for``, and which bolts keep what was found on theirs."""
+    if given.kept is None:
+        return f"{given.lubricant}{what_for}"
+    count = len(joint.bolts.numbers)
+    left = [str(n) for n, kept in zip(joint.bolts.numbers, np.broadcast_to(given.kept, count), strict=True) if kept]
+    was = "" if given.kept_lubricant is None else f" ({given.kept_lubricant})"
+    return f"{given.lubricant}{what_for}, not on bolt{'s' if len(left) > 1 else ''} {joined(left)}: as found{was}"
 
 
 def _by_bolt(joint: Joint, values: Array, kind: str, system: System) -> str:

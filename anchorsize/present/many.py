@@ -18,6 +18,7 @@ from anchorsize.present.machine import FORMAT
 from anchorsize.present.words import KIND_OF_UNIT, figure, margin, number, paragraph, quantity, table
 from anchorsize.studies.many import COLUMNS, NOT_JUDGED
 from anchorsize.studies.many_columns import ID, MOST_SHOWN
+from anchorsize.studies.many_doubts import DOUBTFUL, Doubts
 from anchorsize.studies.many_tally import Tally
 from anchorsize.study import Study
 from anchorsize.units import System
@@ -26,7 +27,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
 WITH_FIGURES = 110  # columns from which on demand and allowable are shown
-KEYS = (ID, "row", *(name for name in COLUMNS if name != ID))
+DOUBTS_SHOWN = 3  # sentences about doubtful input beside the verdict
+ROWS_NAMED = 5  # rows with which one of them is said to be of
+KEYS = (ID, "row", *(name for name in COLUMNS if name != ID), DOUBTFUL)
 VERDICTS = {  # in words for one row and for several
     "holds": ("holds in every case and check", "hold in every case and check"),
     "fails": ("does not", "do not"),
@@ -44,9 +47,9 @@ def list_csv(frames: Iterable[pd.DataFrame]) -> Iterator[bytes]:
 
 
 def list_json(
-    frames: Iterable[pd.DataFrame], head: Mapping[str, Any], tally: Tally, study: Study, option: str
+    frames: Iterable[pd.DataFrame], head: Mapping[str, Any], tally: Tally, doubts: Doubts, study: Study, option: str
 ) -> Iterator[bytes]:
-    """The machine output, row after row; ``head`` goes before them, and what ``tally`` has counted by then behind."""
+    """The machine output, row after row; ``head`` goes before them, and what ``tally`` and ``doubts`` have counted by then behind."""
     start = json.dumps({"format": FORMAT, "title": study.title, **head, "option": option}, indent=1, ensure_ascii=False)
     yield f'{start[:-2]},\n "rows": ['.encode()
     between = "\n"
@@ -57,7 +60,13 @@ def list_json(
             between = ",\n"
     end = {
         "verdict": tally.verdict,
-        "counts": {"rows": tally.rows, **{name.replace(" ", "_"): tally.verdicts[name] for name in VERDICTS}},
+        "counts": {
+            "rows": tally.rows,
+            **{name.replace(" ", "_"): tally.verdicts[name] for name in VERDICTS},
+            "doubtful": len(doubts.found),
+            "doubtful_looked_for": doubts.looked,
+        },
+        "doubtful_in_base": list(doubts.of_base),
         "reasons": dict(tally.reasons.most_common()),
         "assumptions": list(assumptions(study, option)),
         "deferral": DEFERRAL,
@@ -77,12 +86,15 @@ def _rows(frame: pd.DataFrame) -> pd.DataFrame:
     return table.assign(**{name: table[name].where(np.isfinite(table[name])) for name in figures})
 
 
-def list_text(tally: Tally, study: Study, option: str, title: str, width: int, written: Path | None = None) -> str:
+def list_text(
+    tally: Tally, doubts: Doubts, study: Study, option: str, title: str, width: int, written: Path | None = None
+) -> str:
     """How many rows hold, the worst of them, what is wrong with those that were not judged, and what it all rests on.
 
     ``written`` is the file that holds every row, None where there is none.
     """
-    lines = [textwrap.fill(title, width), "", textwrap.fill(_verdict(tally), width)]
+    lines = [textwrap.fill(title, width), "", textwrap.fill(_verdict(tally, doubts), width)]
+    lines += [textwrap.fill(line, width) for line in _doubtful(doubts, written)]
     if tally.worst is not None and tally.worst["utilization"].notna().any():
         every = f"; every row is in {written}" if written else "; -o FILE writes every row"
         judged = tally.rows - tally.verdicts[NOT_JUDGED]
@@ -105,10 +117,44 @@ def list_text(tally: Tally, study: Study, option: str, title: str, width: int, w
     return "\n".join(lines) + "\n"
 
 
-def _verdict(tally: Tally) -> str:
-    lead = {"holds": "HOLDS:", "fails": "DOES NOT HOLD:", "incomplete": "NOT COMPLETE:"}[tally.verdict]
+def _verdict(tally: Tally, doubts: Doubts) -> str:
+    holds = "HOLDS ON DOUBTFUL INPUT:" if doubts.doubtful else "HOLDS:"
+    lead = {"holds": holds, "fails": "DOES NOT HOLD:", "incomplete": "NOT COMPLETE:"}[tally.verdict]
     counts = [f"{n:,} {words[n > 1]}" for name, words in VERDICTS.items() if (n := tally.verdicts[name])]
-    return f"{lead} of {tally.rows:,} row{'s' if tally.rows != 1 else ''}, {', '.join(counts)}."
+    return f"{lead} of {tally.rows:,} row{'s' if tally.rows != 1 else ''}, {', '.join(counts)}.{_counted_doubts(tally, doubts)}"
+
+
+def _counted_doubts(tally: Tally, doubts: Doubts) -> str:
+    """How many rows that do not fail rest on doubtful input, and of how many that was looked for where not of all."""
+    said, found = "", len(doubts.found)
+    which = "rows that hold or lack a check" if tally.verdicts["incomplete"] else "rows that hold"
+    if found:
+        said = f" {found:,} of the {which} {'rest' if found > 1 else 'rests'} on doubtful input and {'are' if found > 1 else 'is'} not to be trusted."
+    if doubts.cut_off:
+        said += (
+            f" Doubtful input was looked for in {doubts.looked:,} of {doubts.candidates:,} {which}, first in one of each bolt size and other "
+            f"words; run check on the others, or many on parts of the list of up to {doubts.looked:,} rows."
+        )
+    return said
+
+
+def _doubtful(doubts: Doubts, written: Path | None) -> list[str]:
+    """What is doubtful and in which rows: the first of each, and what the base case file has by itself."""
+    alike: dict[str, list[str]] = {}
+    for row, key, sentences in doubts.found:
+        more = f" (and {len(sentences) - 1} more)" if len(sentences) > 1 else ""
+        alike.setdefault(sentences[0] + more, []).append(f"{row}{f' ({shorten(key, 20)})' if key else ''}")
+    lines = []
+    for words, rows in list(alike.items())[:DOUBTS_SHOWN]:
+        rest = f" and {len(rows) - ROWS_NAMED:,} more" if len(rows) > ROWS_NAMED else ""
+        lines.append(f"Doubtful input, row{'s' if len(rows) > 1 else ''} {', '.join(rows[:ROWS_NAMED])}{rest}: {words}")
+    if rest_of := sum(len(rows) for rows in list(alike.values())[DOUBTS_SHOWN:]):
+        where = f"{written} says" if written else "-o FILE writes"
+        lines.append(f"Doubtful input, {rest_of:,} more row{'s' if rest_of > 1 else ''}: {where} of each what it is.")
+    said = {sentence for _, _, sentences in doubts.found for sentence in sentences}
+    return lines + [
+        f"Doubtful input, base case file by itself: {words}" for words in doubts.of_base if words not in said
+    ]
 
 
 def _worst(worst: pd.DataFrame, end: str, width: int, system: System) -> str:

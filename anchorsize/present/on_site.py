@@ -53,6 +53,8 @@ def _torque(plan: BoltUp, system: System) -> str:
     """The torque to tighten to, behind those found where the file gives what was found."""
     if plan.lacking is None:
         aim = _by_bolt([(group.bolts, float(group.passes[-1])) for group in plan.groups], system)
+        if plan.not_for:
+            aim += f" (NOT for {numbered(plan.not_for)})"
     else:
         aim = NO_TORQUE[plan.lacking]
     if not is_as_found(plan.joint):

@@ -8,9 +8,10 @@ import numpy as np
 
 from anchorsize.assessment.buckling import POSTS
 from anchorsize.assessment.findings_rods import thinner
+from anchorsize.assessment.findings_support_data import more_than_bearing
 from anchorsize.present.support_words import kind_words
 from anchorsize.present.words import used
-from anchorsize.studies.block_size import STEP, BlockNeeds
+from anchorsize.studies.block_size import STEP, BlockNeeds, BlockSize
 from anchorsize.studies.support_size import Sized
 from anchorsize.studies.support_together import together
 from anchorsize.studies.supports import Option, Peak
@@ -20,12 +21,11 @@ from anchorsize.units import System, show
 
 def size_lines(sized: Sized, study: Study) -> list[str]:
     """What the sizing of one support found."""
-    system = study.units
     name = f"sizing {kind_words(sized.support)} '{sized.support.name}'"
     if sized.idle:
         return [f"{name}: it carries nothing in any case, so no size follows"]
     if sized.block is not None:
-        return [f"{name}: {_block_words(sized.block, sized.support, system)}"]
+        return [f"{name}: {_block_words(sized.block, sized.support, study)}"]
     least = sized.least
     if least is None:
         largest = sized.tried[-1]
@@ -112,8 +112,9 @@ def _against(name: str, kind: str, given: Peak | None, then: Peak | None, system
 ASKED_FOR = "supply allow / bearing and bearing_factor for its area; block / friction, thrust_height and all factors for its mass"
 
 
-def _block_words(needs: BlockNeeds, support: Support, system: System) -> str:
+def _block_words(needs: BlockNeeds, support: Support, study: Study) -> str:
     """What the bearing face draws and whether it bears that, then what weight the rest of the block must give."""
+    system = study.units
     if not needs.stops:
         return "no mass will do: nothing stops it sliding without friction at its base"
     if needs.bearing_area is None and needs.mass is None:
@@ -123,7 +124,7 @@ def _block_words(needs: BlockNeeds, support: Support, system: System) -> str:
             f"no bearing area was found that holds (tried up to {show(needs.bearing_area or 0.0, 'area', system)}): a larger block is stiffer "
             "and draws more load; another place, or a joint that gives less, would help"
         )
-    said = [*_face_words(needs, support, system), *_weight_words(needs, support, system)]
+    said = [*_face_words(needs, support, system), *_weight_words(needs, support, study)]
     return "; ".join(said)
 
 
@@ -134,10 +135,10 @@ def _face_words(needs: BlockNeeds, support: Support, system: System) -> list[str
     if needs.bearing_area is None:
         return [f"draws up to {drawn}; for its bearing face supply allow / bearing and bearing_factor"]
     if needs.widened and needs.size is not None:
-        other = "length" if needs.on_base else "height"
+        other, weighs = ("length", " and weighs") if needs.on_base else ("height", "")
         width = show(needs.size.width, "length", system)
         return [
-            f"its bearing face ({sides}) is too small for what it draws; with a width of {width}, {other} as given, it bears the {drawn} that it draws then"
+            f"its bearing face ({sides}) is too small for what it draws{weighs}; with a width of {width}, {other} as given, it bears the {drawn} that it draws then"
         ]
     if needs.widened:
         return [
@@ -158,18 +159,36 @@ def _floor_words(needs: BlockNeeds, value: float, support: Support, system: Syst
     return ", the least that is tried" if value <= STEP[system] else ""
 
 
-def _weight_words(needs: BlockNeeds, support: Support, system: System) -> list[str]:
+def _weight_words(needs: BlockNeeds, support: Support, study: Study) -> list[str]:
     """The least of the dimension that adds weight on this face, ready to be entered."""
+    system = study.units
     if needs.mass is None:
         return ["for its weight supply block / friction, thrust_height and all factors"]
-    if needs.mass == 0.0:
+    if needs.mass == 0.0 and not needs.base_too_small:
         return ["nothing pushes it sideways or lifts it, so no weight is asked for"]
     size = needs.size
+    if needs.base_too_small:
+        way = "high" if needs.on_base else "long"
+        return [
+            f"the soil under its base gets more than it may however {way} it is made: a larger base or a lower block is needed"
+        ]
     if size is None:
         return [f"at the length given it needs a mass of {show(needs.mass, 'mass', system)}"]
     value = size.height if needs.on_base else size.length
     return [
         f"on this face the least {needs.free} that holds is {show(value, 'length', system)} ({show(size.mass, 'mass', system)})"
         f"{_floor_words(needs, value, support, system)}; "
-        f"{size.governing.words} governs at {used(size.governing.utilization)}"
+        f"{size.governing.words} governs at {used(size.governing.utilization)}",
+        *_base_words(size, support, study),
+    ]
+
+
+def _base_words(size: BlockSize, support: Support, study: Study) -> list[str]:
+    """What the soil under the block of this size gets, where nothing says what it may."""
+    if size.base_judged:
+        return []
+    over = more_than_bearing(study, support, size.base_pressure)
+    under = show(size.base_pressure, "pressure", study.units)
+    return [
+        f"the soil under this size gets up to {under}{over and f', {over}'}: not checked; give allow / base_bearing to size for it"
     ]

@@ -71,7 +71,7 @@ def slides(result: SupportResult) -> bool:
 
 
 def given_supports(study: Study, option: str, width: int) -> list[str]:
-    """One line for each support of the option judged: kind, place, direction, stiffness, gap, preset, friction."""
+    """One line for each support of the option judged: kind, place, direction, stiffness, gap, preset, settlement, friction."""
     return [
         paragraph(f"{kind_words(each)} '{each.name}': {words}", width)
         for each in study.supports.get(option, ())
@@ -96,6 +96,8 @@ def _terms(support: Support, up: Array, system: System) -> str:
         terms.append(f"gap {quantity(float(support.gap), 'length', system)}")
     if support.set_load is not None:
         terms.append(f"set load {quantity(float(support.set_load), 'force', system)}")
+    if support.settles is not None:
+        terms.append(f"settles {quantity(float(support.settles), 'length', system)} against toward")
     if support.friction is not None:
         terms.append(f"friction {figure(float(support.friction), 3)}")
     return "; ".join(terms)
@@ -209,6 +211,7 @@ def _allowed(support: Support, system: System) -> list[str]:
         ("moment", allow.moment, "moment"),
         ("stress", allow.stress, "stress"),
         ("bearing", allow.bearing, "stress"),
+        ("bearing under the base", allow.base_bearing, "stress"),
         ("anchor tension", allow.anchor_tension, "force"),
         ("anchor shear", allow.anchor_shear, "force"),
         ("buckling factor", allow.buckling_factor, "number"),
@@ -272,4 +275,5 @@ def _support_dict(result: SupportResult) -> dict[str, Any]:
         "slides": slides(result),
         "movement_m": number(result.movement),
         "clearance_m": number(result.clearance),
+        "settlement_m": number(0.0 if result.support.settles is None else result.support.settles),
     }

@@ -6,7 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from anchorsize.assessment.findings_arms import BEYOND, LIMBER_ARM
-from anchorsize.assessment.findings_support_data import NEEDS_BRACKET
+from anchorsize.assessment.findings_support_data import BASE_NOT_CHECKED, NEEDS_BRACKET, SETTLES
 from anchorsize.assessment.findings_support_give import MEMBER_ALONE
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.present.support_size_words import size_lines, together_lines
@@ -218,6 +218,8 @@ SUPPORT_FINDINGS = (
     "thin hanger rod",
     "unusual stiffness of a support",
     "set load",
+    SETTLES,
+    BASE_NOT_CHECKED,
     "slack hanger",
     "slack tie",
     "uplift at a rest",

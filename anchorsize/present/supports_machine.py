@@ -166,6 +166,7 @@ def _block_size_dict(size: BlockSize) -> dict[str, Any]:
         "width_m": size.width,
         "height_m": size.height,
         "mass_kg": size.mass,
+        "base_pressure_Pa": number(size.base_pressure),
         "governing_check": size.governing.check,
         "utilization": number(size.governing.utilization),
     }

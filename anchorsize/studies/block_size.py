@@ -3,7 +3,8 @@
 The bearing face decides how stiff a block is, and so what it draws: a smaller one is softer, draws less and asks for a smaller one
 still, down to nothing. So the face is held as given where it bears what it draws, and widened until it does where not. The
 dimension that leaves the face as it is (the length; the height of a block that is pressed down on its base) is then the least at
-which every check of the block holds at the force that this face draws. What is found is judged once more as a whole.
+which every check of the block holds at the force that this face draws: sliding, overturning, uplift, and the pressure under its
+base where that has an allowable. What is found is judged once more as a whole.
 """
 
 from __future__ import annotations
@@ -15,7 +16,14 @@ from typing import Literal
 import numpy as np
 
 from anchorsize.assessment import evaluate
-from anchorsize.assessment.checks_supports import SupportAsk, judge_supports, on_block, overturning_moment
+from anchorsize.assessment.checks_supports import (
+    BASE,
+    SupportAsk,
+    base_under,
+    judge_supports,
+    on_block,
+    overturning_moment,
+)
 from anchorsize.assessment.results import CaseResult, Check
 from anchorsize.mechanics import support_capacity
 from anchorsize.study import STEEP, Block, Study, Support
@@ -46,13 +54,18 @@ Cases = Collection[CaseResult]
 
 @dataclass(frozen=True)
 class BlockSize:
-    """A block that holds: length, width and height [m], mass [kg], and the check that governs it."""
+    """A block that holds: length, width and height [m], mass [kg], the check that governs it, the pressure under its base [Pa].
+
+    ``base_judged`` is False where nothing was given to hold that pressure against.
+    """
 
     length: float
     width: float
     height: float
     mass: float
     governing: Check
+    base_pressure: float
+    base_judged: bool
 
 
 @dataclass(frozen=True)
@@ -62,7 +75,8 @@ class BlockNeeds:
     ``mass`` is for the length given. ``stops`` is False where no mass would do, as without friction at the base. ``settled`` is
     False where no area was found that holds the load that it draws itself. ``force`` [N] is the greatest that the face draws,
     ``widened`` whether that is another than the one given, ``on_base`` whether it is pressed down on length × width. ``size`` is
-    a block that holds, None where the data for it are not given or none was found.
+    a block that holds, None where the data for it are not given or none was found. ``base_too_small`` is True where no length or
+    height keeps the pressure under the base to what is allowed there.
     """
 
     bearing_area: float | None
@@ -74,6 +88,7 @@ class BlockNeeds:
     widened: bool = False
     on_base: bool = False
     size: BlockSize | None = None
+    base_too_small: bool = False
 
     @property
     def free(self) -> Literal["length", "height"]:
@@ -86,23 +101,73 @@ def size_block(study: Study, option: str, support: Support, cases: Cases) -> Blo
     face, judged, needs = _on_its_face(study, option, support, cases)
     if not needs.settled or not needs.stops or face.block is None:
         return needs
+    found = _sized_on(study, option, face, judged, needs)
+    return _on_a_wider_base(study, option, face, found) if found.base_too_small and needs.on_base else found
+
+
+def _sized_on(study: Study, option: str, face: Support, judged: Cases, needs: BlockNeeds) -> BlockNeeds:
+    """What is needed, with the least block on this face as it is, judged once more; without a size where there is none."""
     block = _least(study, face, judged, needs)
-    if block is None:
-        return needs
+    if face.block is None or block is None:
+        return replace(needs, base_too_small=_presses_too_hard(study, face, judged, needs))
     whole = replace(face, block=block)
+    again = evaluate(with_support(study, option, whole), option).values()
     made = [
         check
-        for case in evaluate(with_support(study, option, whole), option).values()
+        for case in again
         for check in case.checks
-        if check.where == support.name and check.check.startswith("block ")
+        if check.where == face.name and check.check.startswith("block ")
     ]
     if not made or any(_used(check) > HELD for check in made):
-        return needs
+        return replace(needs, base_too_small=any(check.check == BASE and _used(check) > HELD for check in made))
     length, width, height, density = (
         float(np.asarray(v)) for v in (block.length, block.width, block.height, block.density)
     )
-    size = BlockSize(length, width, height, length * width * height * density, max(made, key=_used))
+    size = BlockSize(
+        length=length,
+        width=width,
+        height=height,
+        mass=length * width * height * density,
+        governing=max(made, key=_used),
+        base_pressure=max(
+            float(base_under(SupportAsk(whole, case.supports[face.name], study.up), block).greatest) for case in again
+        ),
+        base_judged=any(check.check == BASE for check in made),
+    )
     return replace(needs, size=size)
+
+
+def _presses_too_hard(study: Study, support: Support, cases: Cases, needs: BlockNeeds) -> bool:
+    """Whether it is the soil under a block that no length of it spares, though weight enough is found."""
+    if support.block is None or needs.on_base or needs.mass is None:
+        return False
+    longest = replace(support, block=replace(support.block, length=LONGEST))
+    return _most_used(study, longest, cases, BY_WEIGHT) <= HELD
+
+
+def _on_a_wider_base(study: Study, option: str, support: Support, found: BlockNeeds) -> BlockNeeds:
+    """The least width, length as given, with which the soil under a block that is pressed down bears its weight as well."""
+    block = support.block
+    if block is None:
+        return found
+    step = STEP[study.units]
+
+    def on(count: int) -> BlockNeeds:
+        wide = replace(support, block=replace(block, width=round(count * step, 9)))
+        again = list(evaluate(with_support(study, option, wide), option).values())
+        return _sized_on(study, option, wide, again, replace(_needs(study, wide, again), widened=True))
+
+    fails, most = int(float(np.asarray(block.width)) / step + SAME), round(LONGEST / step)
+    top = min(fails + 1, most)
+    while (held := on(top)).size is None:
+        if top >= most:
+            return found
+        fails, top = top, min(2 * top, most)
+    while top - fails > 1:
+        middle = (fails + top) // 2
+        tried = on(middle)
+        fails, top, held = (middle, top, held) if tried.size is None else (fails, middle, tried)
+    return held if held.size is None else replace(held, bearing_area=held.size.length * held.size.width)
 
 
 def sharing_only(study: Study) -> Study:
@@ -165,30 +230,35 @@ def _least(study: Study, support: Support, cases: Cases, needs: BlockNeeds) -> B
         value = round(count * step, 9)
         return replace(block, height=value) if needs.on_base else replace(block, length=value)
 
-    def holds(count: int) -> bool:
-        return _holds_by_weight(study, replace(support, block=tried(count)), cases)
+    # Longer, a block presses its base less; higher, it presses it more once it stands firmly.
+    asked = BY_WEIGHT if needs.on_base else (*BY_WEIGHT, BASE)
+
+    def used(count: int, checks: Collection[str] = asked) -> float:
+        return _most_used(study, replace(support, block=tried(count)), cases, checks)
 
     fails, top = first - 1, max(first, 1)
-    while not holds(top):
+    while used(top) > HELD:
         if top >= most:
             return None
         fails, top = top, min(2 * top, most)
     while top - fails > 1:
         middle = (fails + top) // 2
-        fails, top = (fails, middle) if holds(middle) else (middle, top)
+        fails, top = (fails, middle) if used(middle) <= HELD else (middle, top)
+    while needs.on_base and top < most and HELD < used(top, (BASE,)) > used(top + 1, (BASE,)):
+        top += 1
     return tried(top)
 
 
-def _holds_by_weight(study: Study, support: Support, cases: Cases) -> bool:
-    """Whether sliding, overturning and uplift hold with a block of this weight under the forces found."""
+def _most_used(study: Study, support: Support, cases: Cases, checks: Collection[str]) -> float:
+    """Greatest utilization of the checks named, with a block of this size under the forces found; infinite where none is made."""
     name = support.name
     made = [
-        check
+        _used(check)
         for case in cases
         for check in judge_supports(study, {name: replace(case.supports[name], support=support)})[0]
-        if check.check in BY_WEIGHT
+        if check.check in checks
     ]
-    return bool(made) and all(_used(check) <= HELD for check in made)
+    return max(made, default=np.inf)
 
 
 def _needs(study: Study, support: Support, cases: Cases) -> BlockNeeds:

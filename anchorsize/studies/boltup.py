@@ -12,7 +12,8 @@ import numpy as np
 from anchorsize.assessment import Assessment, StudyError
 from anchorsize.assessment.clamping import Clamping, clamping
 from anchorsize.assessment.findings_flow import pulls_if_closed
-from anchorsize.assessment.findings_tightening import gasket_not_said, held_back
+from anchorsize.assessment.findings_target import held_back, new_threads
+from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import no_such
 from anchorsize.mechanics import frames
@@ -66,10 +67,11 @@ class LooseEnd:
 
 @dataclass(frozen=True)
 class TorqueGroup:
-    """Bolts that get the same torque: their numbers, and the torque of each pass [N·m] (passes,)."""
+    """Bolts that get the same torque on the same friction: their numbers, the torque of each pass [N·m] (passes,), the nut factor."""
 
     bolts: tuple[int, ...]
     passes: Array
+    nut_factor: float | None
 
 
 @dataclass(frozen=True)
@@ -146,6 +148,16 @@ class BoltUp:
             return None
         return np.where(joint.bolts.present, given.torque, np.nan)
 
+    @property
+    def frictions(self) -> bool:
+        """Whether the torques of the bolts count on different nut factors."""
+        return len({group.nut_factor for group in self.groups}) > 1
+
+    @property
+    def not_for(self) -> tuple[int, ...]:
+        """The bolts that are new or cleaned beside tight ones: the torque counts on the friction found, which is not theirs."""
+        return new_threads(self.joint) if self.groups else ()
+
     def torque_of(self, bolt: int) -> float | None:
         """Final torque of a bolt [N·m]."""
         return next((float(group.passes[-1]) for group in self.groups if bolt in group.bolts), None)
@@ -221,20 +233,21 @@ def _in_turn(joint: Joint) -> tuple[int, ...]:
 
 
 def is_as_found(joint: Joint) -> bool:
-    """Whether the tightening given is what was found: a target stands beside it, or it differs between bolts of one size."""
+    """Whether the tightening given is what was found: a target stands beside it, or it differs between bolts of one size and friction."""
     given = joint.tightening
     return given is not None and (given.target_torque is not None or differs(joint.bolts, given))
 
 
 def differs(bolts: BoltPattern, given: Tightening) -> bool:
-    """Whether bolts of one size are tightened differently; a missing bolt counts unless it is given as not tightened."""
+    """Whether bolts of one size and friction are tightened differently; a missing bolt counts unless it is given as not tightened."""
     values = given.values
     if values is None:
         return False
-    each: dict[str, list[float]] = {}
-    for size, value, there in zip(bolts.sizes, np.broadcast_to(values, len(bolts.numbers)), bolts.present, strict=True):
+    each: dict[tuple[str, float], list[float]] = {}
+    kinds = given.kinds(bolts.sizes)
+    for kind, value, there in zip(kinds, np.broadcast_to(values, len(bolts.numbers)), bolts.present, strict=True):
         if there or value > 0.0:
-            each.setdefault(size, []).append(float(value))
+            each.setdefault(kind, []).append(float(value))
     return any(max(same) - min(same) > ALIKE * max(same) for same in each.values())
 
 
@@ -258,13 +271,23 @@ def _aimed_at(joint: Joint) -> tuple[Array | None, Clamping | None, Lacking | No
 
 
 def _groups(joint: Joint, torque: Array, shares: tuple[float, ...]) -> tuple[TorqueGroup, ...]:
-    """Bolts that are there by the torque they get, in the order of their numbers."""
-    each = np.broadcast_to(torque, len(joint.bolts.numbers))
-    bolts: dict[float, list[int]] = {}
-    for number, value, there in zip(joint.bolts.numbers, each, joint.bolts.present, strict=True):
-        if there:
-            bolts.setdefault(float(value), []).append(number)
-    return tuple(TorqueGroup(tuple(same), pass_torques(value, shares)) for value, same in bolts.items())
+    """Bolts by the torque that they get and its friction, in the order of their numbers.
+
+    Those that are there; where torque or friction of a target differs within a size, the missing ones too, for no other bolt tells theirs.
+    """
+    given, bolts = joint.tightening, joint.bolts
+    each = np.broadcast_to(torque, len(bolts.numbers))
+    aimed = None if given is None else given.at_target
+    factors = np.full(len(each), np.nan) if aimed is None else aimed.factors(len(each))
+    found: dict[tuple[float, float | None], list[int]] = {}
+    told = set(zip(each.tolist(), np.nan_to_num(factors).tolist(), bolts.sizes, strict=True))
+    own = given is not None and given.target_torque is not None and len(told) > len(set(bolts.sizes))
+    for number, value, factor, there in zip(bolts.numbers, each, factors, bolts.present, strict=True):
+        if there or own:
+            found.setdefault((float(value), None if np.isnan(factor) else float(factor)), []).append(number)
+    return tuple(
+        TorqueGroup(tuple(same), pass_torques(value, shares), factor) for (value, factor), same in found.items()
+    )
 
 
 def _up_at(up: Array, axis: Array, e1: Array, e2: Array) -> float | None:

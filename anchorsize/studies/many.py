@@ -103,8 +103,8 @@ def judge_frame(
         The columns cannot be used. What is wrong with single rows stands in their ``problem`` instead.
     """
     base_study(base, name, option)
-    frame, surplus = _without_surplus(frame)
-    columns = read_columns(list(frame.columns), _case_text(base, name, ()))
+    frame, surplus = without_surplus(frame)
+    columns = read_columns(list(frame.columns), case_text(base, name, ()))
     troubles = Troubles(len(frame))
     troubles.add(surplus, "more cells than the header has columns", "more cells than the header has columns")
     numbers = {each.path: read_numbers(each, frame.iloc[:, each.place], troubles) for each in columns.numbers}
@@ -115,7 +115,7 @@ def judge_frame(
         told.columns[ID][:] = frame.iloc[:, columns.key].to_numpy(dtype=object)
     for rows in _groups(columns, numbers, words, troubles.sound):
         put = tuple((each.path, word_of(each, words[each.path][rows[0]])) for each in columns.words)
-        case = _case_text(base, name, put)
+        case = case_text(base, name, put)
         judge = _Judge(case, option, columns, numbers, told, troubles, order, progress)
         for part in _known_alike(case, numbers, rows):
             for start in range(0, part.size, BLOCK):
@@ -132,17 +132,17 @@ def meta() -> pd.DataFrame:
 
 def base_study(text: str, name: str, option: str | None) -> Study:
     """The study of the base case file by itself. Raises CaseFileError, or StudyError for an option it does not have."""
-    study = _case_text(text, name, ()).study({})
+    study = case_text(text, name, ()).study({})
     chosen_option(study, option)
     return study
 
 
 @lru_cache(maxsize=256)
-def _case_text(text: str, name: str, words: tuple[tuple[str, str | tuple[str, ...]], ...]) -> CaseText:
+def case_text(text: str, name: str, words: tuple[tuple[str, str | tuple[str, ...]], ...]) -> CaseText:
     return CaseText(text, name, dict(words))
 
 
-def _without_surplus(frame: pd.DataFrame) -> tuple[pd.DataFrame, Places]:
+def without_surplus(frame: pd.DataFrame) -> tuple[pd.DataFrame, Places]:
     """The frame without the reader's column of cells that have no header, and the rows that hold some."""
     if SURPLUS not in frame.columns:
         return frame, np.zeros(0, dtype=np.intp)

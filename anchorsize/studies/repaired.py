@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
-from anchorsize.assessment.findings_tightening import gasket_not_said, held_back, why_held_back
+from anchorsize.assessment.findings_target import held_back, new_threads, why_held_back
+from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.assessment.results import NotReachedError
 from anchorsize.studies.boltup import differs, is_as_found
 from anchorsize.studies.torque import TighteningWindow, retightened, windows
@@ -125,23 +126,24 @@ def mended(joint: Joint) -> Joint:
         bolts=bolts,
         gasket=ring,
         tightening=None if joint.tightening is None else _aimed(joint, joint.tightening),
+        renewed_bolts=new_threads(joint),
     )
 
 
 def _aimed(joint: Joint, given: Tightening) -> Tightening:
-    """The tightening that the bolts get: the target, else that of the other bolts of the size."""
+    """The tightening that the bolts get: the target, else that of the other bolts of the size and friction."""
     if given.target_torque is not None:
         if held_back(joint):
             raise NotReachedError(why_held_back(joint))
         return given.at_target
-    sizes, there = np.array(joint.bolts.sizes), np.asarray(joint.bolts.present)
+    kinds, there = given.kinds(joint.bolts.sizes), np.asarray(joint.bolts.present)
     values = given.values
     if values is None:
         return given
-    each = np.broadcast_to(values, len(sizes)).copy()
-    for size in dict.fromkeys(joint.bolts.sizes):
-        of_size = sizes == size
-        each[of_size & ~there] = np.max(each[of_size & there], initial=0.0)
+    each = np.broadcast_to(values, len(kinds)).copy()
+    for kind in dict.fromkeys(kinds):
+        alike = np.array([own == kind for own in kinds])
+        each[alike & ~there] = np.max(each[alike & there], initial=0.0)
     whole = retightened(given, each)
     if differs(replace(joint.bolts, present=np.ones_like(there)), whole) or not np.all(each > 0.0):
         raise StudyError(

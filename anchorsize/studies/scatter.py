@@ -298,9 +298,11 @@ def _counted_twice(study: Study, inputs: tuple[Scattered, ...]) -> Iterator[str]
             continue
         start = f"joints/{name}/tightening/"
         drawn = [
-            each.path.removeprefix(start) for each in inputs if each.path.startswith(start) and each.half_width > 0.0
+            each.path.removeprefix(start).partition("/")[0]
+            for each in inputs
+            if each.path.startswith(start) and each.half_width > 0.0
         ]
-        twice = [word for word in drawn if word in _MAKES_PRELOAD]
+        twice = [word for word in dict.fromkeys(drawn) if word in _MAKES_PRELOAD]
         if twice:
             yield (
                 f"Joint '{name}': {' and '.join(twice)} of the tightening scatter{'s' if len(twice) == 1 else ''} by ± and the "

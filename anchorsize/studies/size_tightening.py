@@ -40,7 +40,7 @@ def tightening_of(fitted: Joint, joint: Joint, candidate: Candidate, system: Sys
 
     Either has four figures in the unit that the system shows, for that is what is set on a wrench.
     """
-    given, count, bolts = joint.tightening, candidate.count, fitted.bolts
+    given, count, bolts = _of_one_friction(joint), candidate.count, fitted.bolts
     strength = bolts.yield_strength if bolts.proof_strength is None else bolts.proof_strength
     tightened = given is not None or candidate.torque is not None or candidate.preload_share is not None
     if tightened and strength is None and bolts.property_class is not None:
@@ -65,6 +65,24 @@ def tightening_of(fitted: Joint, joint: Joint, candidate: Candidate, system: Sys
     return replace(
         wanted, torque=np.full(count, _four(preload[0] * clamped.torque_arm[0], "moment", system)), preload=None
     )
+
+
+def _of_one_friction(joint: Joint) -> Tightening | None:
+    """The tightening of a joint, for any number of bolts; a nut factor of each bolt belongs to the bolts that are there."""
+    given = joint.tightening
+    factors = (
+        [] if given is None else [each for each in (given.nut_factor, given.target_nut_factor) if each is not None]
+    )
+    if any(np.ptp(factor) > 0.0 for factor in factors):
+        raise StudyError(
+            f"joint '{joint.name}': its nut factor differs from bolt to bolt; give one for all to choose bolts with"
+        )
+    if given is None:
+        return None
+    nut_factor, target = (
+        None if each is None else np.asarray(each)[..., :1] for each in (given.nut_factor, given.target_nut_factor)
+    )
+    return replace(given, nut_factor=nut_factor, target_nut_factor=target)
 
 
 def _four(value: float, kind: str, system: System) -> float:

@@ -13,6 +13,8 @@ from anchorsize.assessment import Assessment, distinct, evaluate
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.clamping import clamping, service, stiffness_wanting
 from anchorsize.assessment.evaluation import unrelieved
+from anchorsize.assessment.findings_preload import OF_YIELD, twisted
+from anchorsize.assessment.findings_target import new_threads
 from anchorsize.assessment.results import CaseResult, Check, JointResult, NotChecked
 from anchorsize.studies.boltup import ALIKE
 from anchorsize.studies.window_ends import Uses, ends
@@ -41,7 +43,10 @@ class TighteningWindow:
 
     ``torque`` [N·m] is the greatest torque the file gives, None where it gives a preload; ``preload`` [N] likewise the mean. Where
     bolts of one size are tightened differently, as found, ``evened`` is True and the multiples are of the greatest of each size on
-    all bolts of it. ``given`` are the least and the greatest tightening that the file gives, ``sizes`` the number of bolt sizes.
+    all bolts of it; where bolts of one size have different friction, they are of the target of each bolt. ``given`` are the least and
+    the greatest tightening that the file gives, ``sizes`` the number of bolt sizes, ``frictions`` the most nut factors in one of them.
+    It is ``not_for`` bolts that are new or cleaned beside tight ones, without a friction of their own.
+    ``twisted`` is from where pull and twist together pass 90 % of yield; None where that is not known or not below ``greatest``.
     ``least_by`` and ``greatest_by`` name the check (with its case) that sets each end, None where none does. Where
     ``least`` is over ``greatest``, no tightening serves. ``not_bounded`` are the checks that bound the tightening from above and
     could not be made: ``greatest`` is then no permission. ``not_counted`` are those that bound it from below and could not be
@@ -65,6 +70,14 @@ class TighteningWindow:
     stiffness_wanting: tuple[str, ...] = ()
     refused: str = ""
     gasket_stays: bool = False
+    frictions: int = 1
+    twisted: float | None = None
+    not_for: tuple[int, ...] = ()
+
+    @property
+    def in_proportion(self) -> bool:
+        """Whether bolts get different torques, so that an end is that of those with the greatest, the others in proportion."""
+        return self.sizes > 1 or self.frictions > 1
 
     @property
     def bound_only(self) -> bool:
@@ -143,6 +156,8 @@ def found_window(
 
     least, greatest = ends(uses, top)
     torque = None if clamped.torque is None else float(np.max(clamped.torque))
+    twist = OF_YIELD / share if (share := twisted(evened)) > 0.0 else np.inf
+    kinds = _kinds(evened)
     unmade = _unmade(replace(batch, joints={joint: batch.joints[joint]}), joint, known)
     return TighteningWindow(
         joint=joint,
@@ -154,12 +169,22 @@ def found_window(
         preload=float(np.max(clamped.mean)),
         given=_ends_given(given),
         evened=evened is not given,
-        sizes=len({size for size, there in zip(evened.bolts.sizes, evened.bolts.present, strict=True) if there}),
+        sizes=len({size for size, _ in kinds}),
         not_bounded=tuple(dict.fromkeys(item.check for item in unmade if item.check in WANT_LESS)),
         not_counted=tuple(item for item in unmade if item.check in WANT_MORE),
         stiffness_wanting=stiffness_wanting(evened),
         gasket_stays=given.gasket is not None and given.gasket.condition == "in_place",
+        frictions=max((sum(size == own for size, _ in kinds) for own, _ in kinds), default=1),
+        not_for=new_threads(given),
+        twisted=twist if twist < greatest.at else None,
     )
+
+
+def _kinds(joint: Joint) -> set[tuple[str, float]]:
+    """The sizes and nut factors of the bolts that are there."""
+    given, bolts = joint.tightening, joint.bolts
+    each = () if given is None else given.kinds(bolts.sizes)
+    return {kind for kind, there in zip(each, bolts.present, strict=True) if there}
 
 
 def _in_states(study: Study, joint: str, present: Sequence[NDArray[np.bool_]]) -> Study:
@@ -195,15 +220,23 @@ def with_even_tightening(study: Study, joint: str) -> Study:
 def evenly_tightened(joint: Joint) -> Joint:
     """The joint with the greatest tightening of each bolt size on all bolts of it, with the friction that a target would have.
 
-    Itself where that is so already.
+    Where the bolts of a size have different friction, each gets its target, else the greatest of its size and friction. Itself where
+    that is so already.
     """
-    given, there, sizes = joint.tightening, joint.bolts.present, np.array(joint.bolts.sizes)
+    given, there, count = joint.tightening, joint.bolts.present, len(joint.bolts.numbers)
     values = None if given is None else given.values
     if given is None or values is None:
         return joint
-    each = np.broadcast_to(values, len(sizes))
-    even = np.array([np.max(each[(sizes == size) & there], initial=0.0) for size in sizes])
     anew = given.with_target_friction
+    kinds = anew.kinds(joint.bolts.sizes)
+    if given.target_torque is not None and len(set(kinds)) > len(set(joint.bolts.sizes)):
+        # what was found on other threads is no measure for bolts of different friction: the target of each is
+        return replace(
+            joint, tightening=replace(anew, torque=np.broadcast_to(given.target_torque, count), preload=None)
+        )
+    each = np.broadcast_to(values, count)
+    same = np.array([[own == kind for own in kinds] for kind in kinds])
+    even = np.array([np.max(each[row & there], initial=0.0) for row in same])
     # a window tells what to tighten to: on the threads as they will be, not as they were found
     as_found = given.target_nut_factor is None and given.target_scatter is None
     if np.allclose(each[there], even[there], rtol=ALIKE, atol=0.0) and as_found:

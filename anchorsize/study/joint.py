@@ -104,7 +104,7 @@ class Tightening:
     ``nut_factor`` K [-], or ``thread_friction`` and ``bearing_friction`` [-]; ``scatter`` and ``relaxation`` are shares
     (0.3 means ±30 % and a loss of 30 %). With ``target_torque`` [N·m] the former are as found, and are what is judged; the target
     is what the installer is told. ``target_nut_factor``, ``target_lubricant`` and ``target_scatter`` go with the target, and are
-    those as found where they are None.
+    those as found where they are None. Nut factors have the bolt axis last, (..., n), or (..., 1) where all bolts have one.
     """
 
     torque: Array | None = None  # (..., n)
@@ -121,6 +121,8 @@ class Tightening:
     target_nut_factor: Number | None = None
     target_lubricant: str | None = None
     target_scatter: Number | None = None
+    kept: NDArray[np.bool_] | None = None  # (..., n), of a target: bolts on the threads found, beside others
+    kept_lubricant: str | None = None  # what was found on those
 
     @property
     def links_torque(self) -> bool:
@@ -137,17 +139,49 @@ class Tightening:
         return self.torque if self.preload is None else self.preload
 
     @property
+    def comparable(self) -> Array | None:
+        """As ``values``, with torques as if every bolt had the greatest nut factor of any: of one size, equal ones then pull alike."""
+        values, factor = self.values, self.nut_factor
+        if values is None or self.preload is not None or factor is None:
+            return values
+        each = np.asarray(factor)
+        compared: Array = values * (np.max(each, axis=-1, keepdims=True) / each)
+        return compared
+
+    def factors(self, count: int) -> Array:
+        """The nut factor of each of so many bolts (n,) [-], NaN where none is given; for a study of one row."""
+        return np.broadcast_to(np.asarray(np.nan if self.nut_factor is None else self.nut_factor), count)
+
+    def kinds(self, sizes: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
+        """Size and nut factor of each bolt, 0 where none is given: bolts of one kind want one torque; for a study of one row."""
+        return tuple(zip(sizes, np.nan_to_num(self.factors(len(sizes))).tolist(), strict=True))
+
+    @property
     def with_target_friction(self) -> Tightening:
         """The same torque or preload on threads as they are when the target is put on: what the bolts would do if tightened anew."""
         own = replace(self, target_nut_factor=None, target_lubricant=None, target_scatter=None)
         if self.target_nut_factor is not None:
             # what the threads were found with says nothing of what is on them then
+            kept = self._kept(self.target_nut_factor)
             own = replace(
-                own, nut_factor=self.target_nut_factor, thread_friction=None, bearing_friction=None, lubricant=None
+                own,
+                nut_factor=self.target_nut_factor,
+                thread_friction=None,
+                bearing_friction=None,
+                lubricant=None,
+                kept=kept,
+                kept_lubricant=None if kept is None else self.lubricant,
             )
         if self.target_lubricant is not None:
             own = replace(own, lubricant=self.target_lubricant)
         return own if self.target_scatter is None else replace(own, scatter=self.target_scatter)
+
+    def _kept(self, target: Number) -> NDArray[np.bool_] | None:
+        """The bolts whose factor of the target is the one found; None where that goes for all or none of them."""
+        if self.nut_factor is None:
+            return None
+        same: NDArray[np.bool_] = np.asarray(np.isclose(target, self.nut_factor, rtol=1e-9, atol=0.0))
+        return same if np.any(same) and not np.all(same) else None
 
     @property
     def at_target(self) -> Tightening:
@@ -284,16 +318,17 @@ class Joint:
     pipe_behind: PipeBehind | None = None
     allow: Allowables | None = None  # replaces single entries of the study's allowables
     sizing: Sizing | None = None  # replaces single entries of the study's sizing
+    renewed_bolts: tuple[int, ...] = ()  # by a repair, beside tight ones, on the friction found
 
     @property
     def carrying(self) -> NDArray[np.bool_]:
         """Which bolts carry and clamp (..., n): those that are there and not loose.
 
-        Loose is a bolt tightened to under :data:`LOOSE` of the tightest that is there of its size, or to nothing while any other is
-        tight. Where every bolt is at nothing, nothing is tightened yet and all that are there count.
+        Loose is a bolt tightened to under :data:`LOOSE` of the tightest that is there of its size (at one friction), or to nothing
+        while any other is tight. Where every bolt is at nothing, nothing is tightened yet and all that are there count.
         """
         there = self.bolts.present
-        values = None if self.tightening is None else self.tightening.values
+        values = None if self.tightening is None else self.tightening.comparable
         if values is None or not np.any(loose := self._slack(np.where(there, values, 0.0))):
             return there
         carrying: NDArray[np.bool_] = there & ~loose

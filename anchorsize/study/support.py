@@ -85,13 +85,14 @@ class SupportAllow:
     """What a support may carry, by the user or by the table the user named, and which factors it must reach.
 
     ``force`` [N] and ``moment`` [N·m] on it, ``stress`` [Pa] in rod or post, ``bearing`` [Pa] behind a block or under a plate,
-    ``anchor_tension`` and ``anchor_shear`` [N] per anchor bolt of a plate; required factors [-].
+    ``base_bearing`` [Pa] under a block, ``anchor_tension`` and ``anchor_shear`` [N] per anchor bolt of a plate; required factors [-].
     """
 
     force: Number | None = None
     moment: Number | None = None
     stress: Number | None = None
     bearing: Number | None = None
+    base_bearing: Number | None = None
     anchor_tension: Number | None = None
     anchor_shear: Number | None = None
     buckling_factor: Number | None = None
@@ -110,7 +111,7 @@ class Support:
     ``stiffness`` [N/m] or what it follows from: a rod's tensile area [m²], length [m] and modulus [Pa], a section with both,
     or a block on its subgrade. ``six_way`` is an anchor's. ``gap`` [m] closes before it carries; ``set_load`` [N] is a spring
     hanger's or a preset. ``effective_length_factor`` K [-] is that of a post that may buckle. ``sections`` are others to
-    choose from, by name; ``cost`` is in the user's own money.
+    choose from, by name; ``cost`` is in the user's own money. ``settles`` [m] is how far what holds it moves against ``toward``.
     """
 
     name: str
@@ -120,6 +121,7 @@ class Support:
     stiffness: Number | None = None
     gap: Number = 0.0
     set_load: Number | None = None
+    settles: Number | None = None
     friction: Number | None = None
     rod: str | None = None
     rod_area: Number | None = None

@@ -32,7 +32,7 @@ BLOCK = f"{{kind: thrust_block, name: R, {AT}, toward: [-1, 0, 0], stiffness: 1 
 
 # (a support, the lines reported after the file, its line and the option)
 BROKEN = [
-    (f"{REST}, gap: -1 mm}}", ["1 / gap: '-1 mm' must not be less than 0 (a gap is what closes before it carries, 0 to 200 mm: is its unit right? A support set against the fitting has a set_load instead; for a joint that sinks onto the support by so much, that is the sinking times the support's own stiffness)"]),
+    (f"{REST}, gap: -1 mm}}", ["1 / gap: '-1 mm' must not be less than 0 (a gap is what closes before it carries, 0 to 200 mm: is its unit right? A support set against the fitting has a set_load instead; where the joint sinks onto the support by so much, write settles, with a minus)"]),
     (f"{{kind: strut, name: R, {AT}, {UP}, stiffness: 0 N/m}}", ["1 / stiffness: '0 N/m' must be more than 0"]),
     (f"{{kind: strut, name: R, {AT}, {UP}, stiffness: -5 kN/mm}}", ["1 / stiffness: '-5 kN/mm' must be more than 0"]),
     (

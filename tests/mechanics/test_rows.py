@@ -126,6 +126,7 @@ ROWS: list[tuple[Callable[..., Any], tuple[list[Any], ...]]] = [
     (support_capacity.euler_load, ([1, 2, 3], [4, 5, 7], [8, 9, 10], [1, 2, 0.7])),
     (support_capacity.bearing_area, ([1, 2, 3], [4, 5, 7], [1.5, 1, 2])),
     (support_capacity.sliding_resistance, ([1, -2, 3], [0.4, 0.5, 0], [0, 2, 3])),
+    (support_capacity.base_pressure, ([6, 4, 2], [1, -7, 9], [8, 5, 7], [2, 1, 3])),
     (lambda u, h, m, mu, arm, f, g, k, p: support_capacity.block_mass(u, h, m, mu, arm, (f, g, k), p),
      ([1000, -2000, 10], [50, -600, 10], [30, 400, 9000], [0.4, 0.5, 0.3], [1, 2, 0.1], [1.2, 1, 2], [1.5, 2, 1], [1.5, 1, 3], [0, 20, 3])),
     (checks.stress_tension, ([1, -2, 3], [4, 5, 7])),

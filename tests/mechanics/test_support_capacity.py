@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
-from scipy.optimize import brentq, linprog
+from scipy.optimize import brentq, linprog, root
 
 from anchorsize.mechanics import support_capacity as capacity
 
@@ -229,3 +229,70 @@ def test_factor_reached_by_hand() -> None:
     found = capacity.factor_reached([6.0, 6.0, 6.0, 6.0, np.nan], [3.0, 0.0, -1.0, 0.5, 2.0])
     assert found.tolist() == pytest.approx([2.0, np.inf, np.inf, 12.0, np.nan], nan_ok=True)
     assert np.isnan(capacity.factor_reached(1.0, np.nan))
+
+
+# -- the soil under a block ---------------------------------------------------------------------------------------------
+
+
+def test_pressure_under_a_base_worked_by_hand() -> None:
+    """1698 kg on 430 mm × 1.4 m, pushed by 3476 N at 0.6 m: e = 0.125 m is over L/6 = 0.072 m, and 2N/(3B(L/2 − e)) is 88 kPa.
+
+    The same on 1.2 m is within the kern: N/A (1 ± 6e/L) = 9911 (1 ± 0.626) Pa.
+    """
+    found = capacity.base_pressure(16.65e3, 3476.0 * 0.6, 0.43, 1.4)
+    assert float(found.greatest) == pytest.approx(88e3, abs=0.5e3)
+    assert float(found.contact) == pytest.approx(3.0 * (0.215 - 0.12526), abs=1e-5)
+    assert float(found.least) == 0.0
+    within = capacity.base_pressure(16.65e3, -3476.0 * 0.6, 1.2, 1.4)  # either sign
+    assert float(within.greatest) == pytest.approx(9910.7 * 1.6263, rel=1e-4)
+    assert float(within.least) == pytest.approx(9910.7 * 0.3737, rel=1e-4)
+    assert float(within.contact) == 1.2
+
+
+def test_a_base_that_nothing_balances() -> None:
+    """Tipped over its edge, lifted, or turned without a load; a base without either has no pressure."""
+    found = capacity.base_pressure([10.0, 10.0, -1.0, 0.0, 0.0], [5.0, 7.0, 0.0, 1.0, 0.0], 1.0, 1.0)
+    assert found.greatest.tolist() == [np.inf, np.inf, np.inf, np.inf, 0.0]
+    assert found.least.tolist() == [0.0] * 5
+    assert found.contact.tolist() == [0.0] * 5
+    assert np.isnan(capacity.base_pressure(np.nan, 1.0, 1.0, 1.0).greatest)
+    with pytest.raises(ValueError, match="length of the base"):
+        capacity.base_pressure(1.0, 0.0, 0.0, 1.0)
+    with pytest.raises(ValueError, match="width of the base"):
+        capacity.base_pressure(1.0, 0.0, 1.0, 0.0)
+
+
+@given(st.floats(1.0, 1e6), st.floats(-0.49, 0.49), st.floats(0.1, 20.0), st.floats(0.1, 20.0))
+def test_pressures_under_a_base_add_up_to_its_load(normal: float, off: float, length: float, width: float) -> None:
+    """The integral of the pressures is N and their moment about the middle M, whatever the regime."""
+    found = capacity.base_pressure(normal, normal * off * length, length, width)
+    high, low, contact = (float(part) for part in found)
+
+    places, weights = np.polynomial.legendre.leggauss(3)  # exact for what is of the second power
+    x = contact * (places + 1.0) / 2.0  # from the pressed edge
+    pushed = width * contact / 2.0 * weights * (high + (low - high) * x / contact)
+    total, turned = float(pushed.sum()), float((pushed * (length / 2.0 - x)).sum())
+    assert total == pytest.approx(normal, rel=1e-9)
+    assert turned == pytest.approx(abs(off) * normal * length, rel=1e-7, abs=1e-9 * normal * length)
+    assert 0.0 <= low <= high
+    assert contact <= length * (1.0 + 1e-12)
+
+
+@pytest.mark.parametrize("off", [0.0, 0.1, 1.0 / 6.0, 0.25, 0.4])
+def test_pressure_under_a_base_on_a_bed_of_strips(off: float) -> None:
+    """A bed of 20000 strips that only push, its sinking and turning found by a library: balance alone tells the edge pressure."""
+    normal, length, width, bed = 7.0e3, 1.3, 0.9, 1.0e6
+    x = (np.arange(20_000) + 0.5) / 20_000 * length - length / 2.0
+    strip = width * length / 20_000
+
+    evenly = normal / (bed * width * length)
+
+    def lack(motion: np.ndarray) -> list[float]:  # sinking of middle and edge against an even one
+        pushed = np.maximum(motion[0] + motion[1] * 2.0 * x / length, 0.0) * evenly * bed * strip
+        return [float(pushed.sum()) / normal - 1.0, float((pushed * x).sum()) / normal / length - off]
+
+    found = root(lack, [1.0, 1.0])
+    assert np.abs(found.fun) == pytest.approx([0.0, 0.0], abs=1e-9)
+    edge = bed * evenly * (found.x[0] + found.x[1])
+    expected = capacity.base_pressure(normal, normal * off * length, length, width)
+    assert float(expected.greatest) == pytest.approx(edge, rel=1e-6)

@@ -91,7 +91,7 @@ def pressures(work: Workings, study: Study, result: CaseResult, area: dict[str, 
                     name,
                     o,
                     quantity(o.surge_rise, "pressure"),
-                    "Pressure with the surge that the still water passes on",
+                    "Pressure with the surge that runs through the fitting",
                 )
         if state.surge is not None:
             _wave_speed(work, name, study, state)

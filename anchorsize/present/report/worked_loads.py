@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.evaluation import path_moment
+from anchorsize.assessment.evaluation import CONTENTS_WEIGHT, path_moment
 from anchorsize.assessment.results import CaseResult, JointResult
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
@@ -99,7 +99,7 @@ def _force(
             m=quantity(extra.mass, "mass"),
             **gravity,
         )
-    if source == "contents weight" and fitting.contents is not None:
+    if source == CONTENTS_WEIGHT and fitting.contents is not None:
         return work.step(
             "Weight of the contents",
             "F",
@@ -123,7 +123,7 @@ def _moment(
     at: dict[str, Array | None] = {
         f"{name} {part}": o.center for name, o in study.openings.items() for part in ("pressure", "momentum")
     }
-    at |= {"fitting weight": fitting.mass_center, "contents weight": fitting.contents_center}
+    at |= {"fitting weight": fitting.mass_center, CONTENTS_WEIGHT: fitting.contents_center}
     at |= {f"{each.name} weight": each.center for each in fitting.extra_masses}
     outside = {load.name: load for load in study.external}
     if source == "flow change":

@@ -206,10 +206,16 @@ def _by_stiffness(work: Workings, mount: Mount, parts: Values) -> Values:
 
 
 def _force(work: Workings, support: Support, result: SupportResult, shared: Sharing, moved: Values) -> None:
-    """The force of a support along its direction, and by friction across it."""
+    """The force of a support along its direction, what it has settled counted (z), and by friction across it."""
     action, springs = ACTIONS[support.kind], shared.springs[support.name]
     set_load = quantity(0.0 if support.set_load is None else support.set_load, "force")
     of = Of("force", label=support.name, agrees=result.push)
+    settled = {} if support.settles is None else {"z": quantity(support.settles, "length")}
+    if settled and shared.rigid:
+        formula = "max(s - k*z, 0)" if action == Action.ONE_WAY else "s - k*z"
+        name = "Force of a support: what is set, less what it settles"
+        work.step(name, "P", formula, NOTHING_MOVES, of, s=set_load, k=springs["k"], **settled)
+        return
     if action == Action.CONSTANT or shared.rigid:
         why = "constant force" if action == Action.CONSTANT else NOTHING_MOVES
         work.step("Force of a support: its set load", "P", "s", why, of, s=set_load)
@@ -224,14 +230,16 @@ def _force(work: Workings, support: Support, result: SupportResult, shared: Shar
         **place,
     )
     values = {"k": springs["k"], "delta": delta, "g": quantity(support.gap, "length"), "s": set_load}
+    values |= settled
+    moved_by = "delta + z" if settled else "delta"
     if action == Action.ONE_WAY:
-        formula = "max(s - k*(delta + g), 0)" if float(support.gap) > 0.0 else "max(s - k*delta, 0)"
+        formula = "max(s - k*(delta + g), 0)" if float(support.gap) > 0.0 else f"max(s - k*({moved_by}), 0)"
         push = work.step("Force of a support that acts one way", "P", formula, SPRINGS, of, **values)
     elif float(support.gap) > 0.0:
         formula = "-(k*(max(delta - g, 0) + min(delta + g, 0)))"
         push = work.step("Force of a support that acts both ways past its gap", "P", formula, SPRINGS, of, **values)
     else:
-        push = work.step("Force of a support that acts both ways", "P", "s - k*delta", SPRINGS, of, **values)
+        push = work.step("Force of a support that acts both ways", "P", f"s - k*({moved_by})", SPRINGS, of, **values)
     if "k_t" in springs and push.number > 0.0 and float(support.friction or 0.0) > 0.0:
         _friction(work, support, result, springs["k_t"], (delta, push), place)
 

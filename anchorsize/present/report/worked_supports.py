@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from anchorsize.assessment.checks_supports import LOAD, SET_LOAD, SupportAsk, on_block
+from anchorsize.assessment.checks_supports import BASE, LOAD, SET_LOAD, SupportAsk, on_base, on_block
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
@@ -28,6 +28,8 @@ def demand(work: Workings, check: Check, ask: SupportAsk) -> Quantity:
         step.name == UPLIFT and step.label.startswith(f"{check.where},") for step in work.steps
     ):
         plate_lines(work, ask)
+    if check.check == BASE and found is not None:
+        _on_base_lines(work, check, ask)
     if found is None or not np.all(np.isfinite(check.demand)):
         return quantity(check.demand, kind)
     formula, values = found
@@ -150,6 +152,51 @@ def _uplift(ask: SupportAsk) -> tuple[str, Values] | None:
     return None if ask.support.block is None else ("rho*l*w*h*g/U", _block_values(ask, ask.support.block))
 
 
+def _on_base_lines(work: Workings, check: Check, ask: SupportAsk) -> None:
+    """What presses the base of a block, and the moment about its middle."""
+    block = ask.support.block
+    if block is None:
+        return
+    normal, moment = on_base(ask, block)
+    values, statics = _block_values(ask, block), "statics"
+    work.step(
+        "What presses the base of a block: its weight less the uplift",
+        "N",
+        "rho*l*w*h*g - U",
+        statics,
+        Of("force", label=check.where, agrees=normal),
+        **values,
+    )
+    if block.thrust_height is None:
+        return
+    work.step(
+        "Moment about the middle of the base",
+        "M",
+        "H*h_t + max(U, 0)*l/2",
+        statics,
+        Of("moment", label=check.where, agrees=moment),
+        **values,
+        h_t=quantity(block.thrust_height, "length"),
+    )
+
+
+def _base(ask: SupportAsk) -> tuple[str, Values] | None:
+    """The trapezoid or the triangle, whichever it is."""
+    block = ask.support.block
+    if block is None:
+        return None
+    normal, moment = on_base(ask, block)
+    values = {
+        "N": quantity(normal, "force"),
+        "M": quantity(moment, "moment"),
+        "l": quantity(block.length, "length"),
+        "w": quantity(block.width, "length"),
+    }
+    if float(moment) <= float(normal) * float(block.length) / 6.0:
+        return "N/(l*w) + 6*M/(w*l**2)", values
+    return "2*N/(3*w*(l/2 - M/N))", values
+
+
 def _set_load(ask: SupportAsk) -> tuple[str, Values] | None:
     return None if ask.support.set_load is None else ("s", {"s": quantity(ask.support.set_load, "force")})
 
@@ -181,4 +228,5 @@ DEMANDS: dict[str, Callable[[SupportAsk], tuple[str, Values] | None]] = {
     "block sliding": _sliding,
     "block overturning": _overturning,
     "block uplift": _uplift,
+    BASE: _base,
 }

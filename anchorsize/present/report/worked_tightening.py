@@ -43,11 +43,18 @@ def preload(work: Workings, joint: Joint, clamped: Clamping, group: Pattern) -> 
 
 
 def _alike(group: Pattern, joint: Joint, clamped: Clamping) -> list[tuple[str, int]]:
-    """Bolts with the same size and preload: their words and the index of the first."""
+    """Bolts with the same size, preload and friction: their words and the index of the first."""
     found: dict[tuple[float, ...], list[int]] = {}
+    given, count = joint.tightening, len(joint.bolts.numbers)
+    factors = None if given is None or given.nut_factor is None else given.factors(count)
     for i, number in enumerate(joint.bolts.numbers):
         if group.there[i]:
-            key = (float(clamped.mean[i]), float(joint.bolts.diameter[i]), float(joint.bolts.tensile_area[i]))
+            key = (
+                float(clamped.mean[i]),
+                float(joint.bolts.diameter[i]),
+                float(joint.bolts.tensile_area[i]),
+                *(() if factors is None else (float(factors[i]),)),
+            )
             found.setdefault(key, []).append(number)
     if len(found) == 1:
         return [("each bolt", joint.bolts.numbers.index(group.numbers[0]))]
@@ -67,7 +74,7 @@ def _from_torque(work: Workings, joint: Joint, clamped: Clamping, torque: Quanti
             f"{SHIGLEY}, Equation 8-27, from memory",
             Of("force", label=bolts, agrees=clamped.mean[i]),
             T=torque,
-            K=quantity(tight.nut_factor),
+            K=quantity(tight.factors(len(joint.bolts.numbers))[i]),
             d=diameter,
         )
     if (

@@ -1,0 +1,177 @@
+"""What stands between a joint found in service and its target: nuts that would have to be loosened, threads unlike those found."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anchorsize.assessment.clamping import clamping
+from anchorsize.assessment.findings_lubricant import NUT_FACTORS, least_tabled
+from anchorsize.assessment.findings_tightening import ALIKE, as_found, far_looser, numbered, tightened_to
+from anchorsize.assessment.refusing import Refused
+from anchorsize.assessment.results import Finding, StudyError
+from anchorsize.study import Array, Joint, Study, Tightening
+from anchorsize.units import figures
+
+TARGET_NOT_REACHED = "target not reached"
+NEW_THREADS = "torque is not for new threads"
+
+
+def notice_target(study: Study) -> tuple[Finding, ...]:
+    """Findings about what the bolts of every joint are to be tightened to, beside how they were found."""
+    joints = study.joints.values()
+    return (
+        *(finding for joint in joints for finding in _target_not_reached(joint)),
+        *(finding for joint in joints for finding in _new_threads(joint)),
+    )
+
+
+def only_loosened(joint: Joint) -> tuple[int, ...]:
+    """The bolts that get to the target only where their nuts are loosened first.
+
+    A bolt that is tight already keeps what it has where the target pulls it less, and where the target counts on another lubricant or
+    friction of its threads than was found, for neither gets under a tight nut. Bolts found loose or far looser come out to be inspected
+    in any case.
+    """
+    anew, tighter = _loosened(joint)
+    return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(anew | tighter))
+
+
+def _loosened(joint: Joint) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Those bolts, (n,) each: the ones of which the target wants other threads, and the rest, which were found tighter."""
+    given, each = joint.tightening, tightened_to(joint)
+    none = np.zeros(len(joint.bolts.numbers), dtype=np.bool_)
+    if given is None or given.target_torque is None or each is None:
+        return none, none
+    loose = far_looser(joint)
+    tight = np.array([number not in loose for number in joint.bolts.numbers]) & joint.carrying
+    anew = tight & (each > 0.0) & other_threads(joint, given)
+    found, target = _mean_preload(joint, given), _mean_preload(joint, given.at_target)
+    if found is None or target is None:
+        return anew, none
+    return anew, tight & ~anew & (found > (1.0 + ALIKE) * target)
+
+
+def held_back(joint: Joint) -> tuple[int, ...]:
+    """Those bolts where the gasket stays, so that no tight nut is loosened: the target cannot be reached on them."""
+    return only_loosened(joint) if _gasket_stays(joint) else ()
+
+
+def _gasket_stays(joint: Joint) -> bool:
+    return joint.gasket is not None and joint.gasket.condition == "in_place"
+
+
+def other_threads(joint: Joint, given: Tightening) -> NDArray[np.bool_]:
+    """Of which bolts (n,) the target counts on another friction or lubricant than was found."""
+    count = len(joint.bolts.numbers)
+    target = given.with_target_friction
+    if target.kept is not None:
+        return np.broadcast_to(~target.kept, count)
+    other = given.target_nut_factor is not None and (
+        given.nut_factor is None or bool(np.any(np.asarray(given.target_nut_factor) != np.asarray(given.nut_factor)))
+    )
+    lubricant = given.target_lubricant
+    greased = lubricant is not None and lubricant.casefold() != (given.lubricant or "").casefold()
+    return np.full(count, other or greased)
+
+
+def _mean_preload(joint: Joint, given: Tightening) -> Array | None:
+    """Mean preload of each bolt (n,) [N] by a tightening; None where nothing turns its torque into one."""
+    try:
+        clamped = clamping(replace(joint, gasket=None, tightening=given), Refused(()))
+    except StudyError:
+        return None
+    return None if clamped is None else clamped.mean
+
+
+def why_held_back(joint: Joint) -> str:
+    """Why the target of a joint cannot be reached, and who decides what is done; for :func:`held_back` bolts."""
+    anew, tighter = (tuple(joint.bolts.numbers[i] for i in np.flatnonzero(which)) for which in _loosened(joint))
+    why, ways = [], []
+    if anew:
+        one = len(anew) == 1
+        why.append(
+            f"{numbered(anew)} {'is' if one else 'are'} tight, and the target counts on other friction or lubricant than was found, which "
+            f"does not get under {'a tight nut' if one else 'tight nuts'}"
+        )
+        ways.append("a target for the threads as found (target_nut_factor per bolt, for tight ones the one found)")
+    if tighter:
+        why.append(f"{numbered(tighter)} {'was' if len(tighter) == 1 else 'were'} found tighter than the target")
+        ways.append("a target that no bolt exceeds")
+    return (
+        f"joint '{joint.name}': the target cannot be reached without loosening nuts, and the gasket stays: {'; '.join(why)}. The "
+        f"engineer decides: one bolt at a time by a written procedure, a new gasket, or {' and '.join(ways)}"
+    )
+
+
+def _target_not_reached(joint: Joint) -> list[Finding]:
+    bolts = held_back(joint)
+    if not bolts:
+        return []
+    return [
+        Finding(
+            TARGET_NOT_REACHED,
+            None,
+            f"Joint '{joint.name}': THE TARGET TORQUE CANNOT BE REACHED on {numbered(bolts)} without loosening {'it' if len(bolts) == 1 else 'them'}, "
+            "and the gasket stays: no repair is judged, and no torque is given.",
+        )
+    ]
+
+
+def handled(joint: Joint) -> tuple[int, ...]:
+    """The bolts that are put in, or come out to be looked at, before the joint is tightened: missing, loose or far looser."""
+    off = {*joint.bolts.missing, *joint.loose, *far_looser(joint)}
+    return tuple(number for number in joint.bolts.numbers if number in off)
+
+
+def new_threads(joint: Joint) -> tuple[int, ...]:
+    """The bolts that are new or cleaned beside tight ones, and that a torque counts on with the friction found.
+
+    That is so where the gasket stays, so that the tight ones keep their threads, and the file gives the others no friction of their own.
+    """
+    given, off = joint.tightening, handled(joint)
+    if joint.renewed_bolts:
+        return joint.renewed_bolts
+    if given is None or not _gasket_stays(joint) or not 0 < len(off) < len(joint.bolts.numbers):
+        return ()
+    if given.target_nut_factor is None:
+        return off
+    kept = given.with_target_friction.kept
+    if kept is None:
+        return ()
+    same = np.broadcast_to(kept, len(joint.bolts.numbers))
+    return tuple(number for number, alike in zip(joint.bolts.numbers, same, strict=True) if alike and number in off)
+
+
+def _new_threads(joint: Joint) -> list[Finding]:
+    """That a torque is not for new or cleaned threads, with how much harder it may pull them at the least tabled nut factor."""
+    given, bolts = joint.tightening, new_threads(joint)
+    if given is None or not bolts or held_back(joint) or (given.target_torque is None and as_found(joint)):
+        return []
+    harder, factor, least = "", _factor_found(joint, bolts[0]), least_tabled()[0]
+    if factor is not None and factor > least:
+        harder = f" (K {figures(factor, 3)}); at K {figures(least, 3)}, the least in table {NUT_FACTORS}, it pulls {figures(factor / least, 2)} times as hard"
+    their = "its" if len(bolts) == 1 else "their"
+    return [
+        Finding(
+            NEW_THREADS,
+            None,
+            f"Joint '{joint.name}': DO NOT USE THE TORQUE ON {numbered(bolts).upper()}: new or cleaned threads turn easier. It is for "
+            f"the friction as found{harder}. The engineer gives {their} own: target_nut_factor and target_torque per bolt.",
+        )
+    ]
+
+
+def _factor_found(joint: Joint, bolt: int) -> float | None:
+    """The nut factor that the torque of a bolt counts on, or that its frictions come to; None where nothing is said of it."""
+    given = None if joint.tightening is None else joint.tightening.at_target
+    whole = replace(joint.bolts, present=np.ones_like(joint.bolts.present))
+    try:
+        clamped = clamping(replace(joint, bolts=whole, gasket=None, tightening=given), Refused(()))
+    except StudyError:
+        return None
+    if clamped is None or clamped.torque_arm is None:
+        return None
+    return float((clamped.torque_arm / joint.bolts.diameter)[joint.bolts.numbers.index(bolt)])
