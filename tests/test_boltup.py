@@ -932,8 +932,6 @@ def test_picture_is_to_scale():
 CROWDED = {
     "blank": BLANK,
     "no torque": LOOSE,
-    "missing and failing": (EXAMPLES / "wye_missing_bolt.yaml").read_text(),
-    "us units": (EXAMPLES / "monitor_head.yaml").read_text(),
     "24 bolts": flange_of(24),
     "48 bolts": flange_of(48),
     "64 bolts, 3 gone": flange_of(64).replace("first_at", "missing: [3, 7, 55], first_at"),

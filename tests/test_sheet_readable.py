@@ -135,6 +135,8 @@ def sizes(found, words):
 def test_what_is_worked_with_is_read_at_arms_length_and_the_sheet_is_one_page(name, browser, tmp_path):
     (tmp_path / "sheet.html").write_text(html(SHEETS[name]), encoding="utf-8")
     page = load(browser, tmp_path / "sheet.html")
+    assert (page.complaints, page.requests) == ([], [])
+    assert [page.overflow(width) for width in (320, 375, 800, 1400)] == [0, 0, 0, 0]
     for paper in ("A4", "Letter"):
         count, found = printed(page.pdf(paper))
         assert count == 1
