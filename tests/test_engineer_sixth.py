@@ -18,7 +18,7 @@ from anchorsize.assessment.statements import SPACING_RULE, WHOSE_SPACING_RULE
 from anchorsize.casefile import parse_case
 from anchorsize.cli import main
 from anchorsize.present.boltup_supports import NAMED, supports_words
-from tests.browser import load, running_browser
+from tests.browser import load
 
 RIGID = "rigid anchor starves the joint"
 POST = "section: {outside: 168.3 mm, wall: 7.1 mm}, length: 0.8 m, modulus: 205 GPa, effective_length_factor: 1, allow: {stress: 120 MPa, buckling_factor: 3}"
@@ -237,11 +237,10 @@ def test_the_strength_that_bolt_proof_is_checked_against_stands_with_the_sizes(t
     assert '"yield_strength_Pa": 450000000.0' in run(tmp_path, text, *words, "--json")
 
 
-def test_a_sheet_with_supports_and_all_that_is_said_of_them_is_one_page(tmp_path: Path):
+def test_a_sheet_with_supports_and_all_that_is_said_of_them_is_one_page(browser, tmp_path: Path):
     import pypdf
 
     sheet(tmp_path, ELBOW, FOOT)
-    with running_browser() as browser:
-        shown = load(browser, tmp_path / "sheet.html")
-        for paper in ("A4", "Letter"):
-            assert len(pypdf.PdfReader(io.BytesIO(shown.pdf(paper))).pages) == 1
+    shown = load(browser, tmp_path / "sheet.html")
+    for paper in ("A4", "Letter"):
+        assert len(pypdf.PdfReader(io.BytesIO(shown.pdf(paper))).pages) == 1

@@ -18,7 +18,7 @@ from anchorsize.present.boltup import sheet_html
 from anchorsize.studies.boltup import boltup
 from anchorsize.studies.repaired import repair, repaired
 from anchorsize.studies.torque import window
-from tests.browser import load, running_browser
+from tests.browser import load
 from tests.support_cases import on_one_line, printed
 
 CASE = """\
@@ -313,15 +313,14 @@ def test_frictions_in_place_of_a_nut_factor_are_told_as_the_factor_they_come_to(
     assert float(re.search(r"\(K ([0-9.]+)\)", told)[1]) == pytest.approx(by_hand, rel=0.01)
 
 
-def test_the_sheets_of_different_friction_stay_one_page(tmp_path):
-    with running_browser() as browser:
-        for name, text in (("own", case()), ("one", case(ONE))):
-            for mended in (False, True):
-                path = tmp_path / f"{name}{mended}.html"
-                path.write_text(page(text, mended), encoding="utf-8")
-                shown = load(browser, path)
-                assert [shown.printed_pages(paper) for paper in ("A4", "Letter")] == [1, 1]
-                assert shown.overflow(375) == 0
+def test_the_sheets_of_different_friction_stay_one_page(browser, tmp_path):
+    for name, text in (("own", case()), ("one", case(ONE))):
+        for mended in (False, True):
+            path = tmp_path / f"{name}{mended}.html"
+            path.write_text(page(text, mended), encoding="utf-8")
+            shown = load(browser, path)
+            assert [shown.printed_pages(paper) for paper in ("A4", "Letter")] == [1, 1]
+            assert shown.overflow(375) == 0
 
 
 def test_tightness_is_compared_at_one_friction():

@@ -22,7 +22,7 @@ from anchorsize.studies.boltup import boltup
 from anchorsize.studies.limits import Ask, limits
 from anchorsize.studies.lost_bolt import one_lost
 from anchorsize.studies.torque import window
-from tests.browser import load, running_browser
+from tests.browser import load
 
 ROOT = Path(__file__).parents[1]
 WYE = (ROOT / "examples" / "wye_missing_bolt.yaml").read_text()
@@ -132,15 +132,14 @@ def test_a_repaired_sheet_says_only_what_applies(tmp_path):
     )
 
 
-def test_a_repaired_sheet_is_one_page(tmp_path):
+def test_a_repaired_sheet_is_one_page(browser, tmp_path):
     import pypdf
 
     page = boltup_repaired(tmp_path, FOUND)[1]
-    with running_browser() as browser:
-        shown = load(browser, page)
-        assert [shown.overflow(width) for width in (320, 800)] == [0, 0]
-        for paper in ("A4", "Letter"):
-            assert len(pypdf.PdfReader(io.BytesIO(shown.pdf(paper))).pages) == 1
+    shown = load(browser, page)
+    assert [shown.overflow(width) for width in (320, 800)] == [0, 0]
+    for paper in ("A4", "Letter"):
+        assert len(pypdf.PdfReader(io.BytesIO(shown.pdf(paper))).pages) == 1
 
 
 @pytest.mark.parametrize("path", STARTERS, ids=lambda path: path.stem)

@@ -11,7 +11,7 @@ from jinja2 import UndefinedError
 from markupsafe import Markup
 
 from anchorsize.present.pages.page import esc, figure_html, page, render, table_html, told
-from tests.browser import load, running_browser
+from tests.browser import load
 
 
 def drawn(values):
@@ -94,23 +94,22 @@ def comes(shown, what):
     return False
 
 
-def test_a_table_that_goes_on_beyond_a_narrow_screen_says_so(tmp_path):
+def test_a_table_that_goes_on_beyond_a_narrow_screen_says_so(browser, tmp_path):
     """The hint stands above a table only where there is more of it to the right; nothing of it is printed."""
     wide = table_html([f"column {i}" for i in range(9)], [["figure"] * 9])
     (tmp_path / "t.html").write_text(page("t", "<h1>t</h1>" + wide))
     pypdf = pytest.importorskip("pypdf")
-    with running_browser() as browser:
-        shown = load(browser, tmp_path / "t.html")
-        shown.at_width(1200)
-        assert shown.value(HINT) == "0px"
-        plain = shown.value(LINES)
-        shown.at_width(390)
-        assert comes(shown, lambda: float(shown.value(HINT).removesuffix("px")) > 10)
-        assert shown.value(LINES) > plain
-        shown.value("document.querySelector('.scroll').scrollLeft = 9999")
-        assert comes(shown, lambda: shown.value(SEEN) == "0")
-        printed = pypdf.PdfReader(io.BytesIO(shown.pdf("A4"))).pages
-        assert "more to the right" not in " ".join(each.extract_text() for each in printed)
+    shown = load(browser, tmp_path / "t.html")
+    shown.at_width(1200)
+    assert shown.value(HINT) == "0px"
+    plain = shown.value(LINES)
+    shown.at_width(390)
+    assert comes(shown, lambda: float(shown.value(HINT).removesuffix("px")) > 10)
+    assert shown.value(LINES) > plain
+    shown.value("document.querySelector('.scroll').scrollLeft = 9999")
+    assert comes(shown, lambda: shown.value(SEEN) == "0")
+    printed = pypdf.PdfReader(io.BytesIO(shown.pdf("A4"))).pages
+    assert "more to the right" not in " ".join(each.extract_text() for each in printed)
 
 
 def page_of(tmp_path, body, css=""):
@@ -118,40 +117,37 @@ def page_of(tmp_path, body, css=""):
     return tmp_path / "p.html"
 
 
-def test_a_caption_has_the_width_of_the_page_over_a_narrow_table(tmp_path):
+def test_a_caption_has_the_width_of_the_page_over_a_narrow_table(browser, tmp_path):
     made = table_html(["a"], [["1"]], "A caption that is a good deal longer than its table is wide")
-    with running_browser() as browser:
-        shown = load(browser, page_of(tmp_path, made))
-        shown.at_width(1400)
-        assert shown.value("document.querySelector('figcaption').getClientRects().length") == 1
-        high = shown.value("document.querySelector('figcaption').getBoundingClientRect().height")
-        assert high < 2 * 16 * 1.45  # one line of letters of 16 px
+    shown = load(browser, page_of(tmp_path, made))
+    shown.at_width(1400)
+    assert shown.value("document.querySelector('figcaption').getClientRects().length") == 1
+    high = shown.value("document.querySelector('figcaption').getBoundingClientRect().height")
+    assert high < 2 * 16 * 1.45  # one line of letters of 16 px
 
 
-def test_nothing_stands_beside_a_table_narrower_than_the_page(tmp_path):
+def test_nothing_stands_beside_a_table_narrower_than_the_page(browser, tmp_path):
     """The shades of a table that scrolls must be covered whole, also where its box ends within a pixel."""
     image = pytest.importorskip("PIL.Image")
     made = table_html(["a"], [["1"]] * 5)
-    with running_browser() as browser:
-        shown = load(browser, page_of(tmp_path, made, "main { max-width: 801.33px; }"))
-        shown.at_width(1400)
-        box = shown.value("JSON.stringify(document.querySelector('.scroll').getBoundingClientRect())")
-        seen = image.open(io.BytesIO(shown.screenshot(1400))).convert("L")
+    shown = load(browser, page_of(tmp_path, made, "main { max-width: 801.33px; }"))
+    shown.at_width(1400)
+    box = shown.value("JSON.stringify(document.querySelector('.scroll').getBoundingClientRect())")
+    seen = image.open(io.BytesIO(shown.screenshot(1400))).convert("L")
     where = {name: int(value) for name, value in json.loads(box).items()}
     right = seen.crop((where["right"] - 40, where["top"], where["right"] + 3, where["bottom"] + 3))
     assert right.getextrema() == (255, 255)
 
 
-def test_a_picture_keeps_its_letters_readable_on_a_phone_and_scrolls_in_its_own_box(tmp_path):
+def test_a_picture_keeps_its_letters_readable_on_a_phone_and_scrolls_in_its_own_box(browser, tmp_path):
     wide = figure_html(
         '<svg width="520pt" height="200pt" viewBox="0 0 520 200"><text font-size="8">a</text></svg>', "a"
     )
-    with running_browser() as browser:
-        shown = load(browser, page_of(tmp_path, wide))
-        assert shown.overflow(390) == 0
-        across = shown.value("document.querySelector('svg').getBoundingClientRect().width")
-        # letters of 7.8 pt in a picture of 520 pt, the smallest of all pictures but numbers in bolts
-        assert 7.8 * across / 520 >= 8.8
+    shown = load(browser, page_of(tmp_path, wide))
+    assert shown.overflow(390) == 0
+    across = shown.value("document.querySelector('svg').getBoundingClientRect().width")
+    # letters of 7.8 pt in a picture of 520 pt, the smallest of all pictures but numbers in bolts
+    assert 7.8 * across / 520 >= 8.8
 
 
 def printed(browser, tmp_path, body):
@@ -161,32 +157,29 @@ def printed(browser, tmp_path, body):
 
 
 @pytest.mark.parametrize("height", range(225, 262, 4))
-def test_a_caption_and_heads_stay_with_the_first_rows_in_print(tmp_path, height):
+def test_a_caption_and_heads_stay_with_the_first_rows_in_print(browser, tmp_path, height):
     """Whatever stands above: caption, heads and two rows are on one page, and the heads on every page."""
     rows = [[f"row {i}", "1"] for i in range(60)]
     body = f'<div style="height:{height}mm">x</div>' + table_html(["head", "other"], rows, "The caption")
-    with running_browser() as browser:
-        pages = printed(browser, tmp_path, body)
+    pages = printed(browser, tmp_path, body)
     (first,) = [text for text in pages if "The caption" in text]
     for words in ("head", "row 0", "row 1"):
         assert words in first
     assert all("head" in text for text in pages if "row " in text)
 
 
-def test_a_short_table_is_not_parted_in_print(tmp_path):
+def test_a_short_table_is_not_parted_in_print(browser, tmp_path):
     rows = [[f"row {i}", "1"] for i in range(8)]
     body = '<div style="height:235mm">x</div>' + table_html(["head", "other"], rows, "The caption")
-    with running_browser() as browser:
-        pages = printed(browser, tmp_path, body)
+    pages = printed(browser, tmp_path, body)
     assert sum("row " in text for text in pages) == 1
 
 
-def test_bars_of_fractions_keep_clear_of_their_numbers_in_print(tmp_path):
+def test_bars_of_fractions_keep_clear_of_their_numbers_in_print(browser, tmp_path):
     body = "<p><math><mfrac><mrow><mn>5268</mn></mrow><mrow><mn>5268</mn></mrow></mfrac></math></p>"
-    with running_browser() as browser:
-        shown = load(browser, page_of(tmp_path, body))
-        shown.ask("Emulation.setEmulatedMedia", media="print")
-        seen = "document.querySelector('{}').getBoundingClientRect().{}"
-        high = [shown.value(seen.format(f"mfrac > :{each}-child", "height")) for each in ("first", "last")]
-        letters = shown.value(seen.format("mn", "height"))
+    shown = load(browser, page_of(tmp_path, body))
+    shown.ask("Emulation.setEmulatedMedia", media="print")
+    seen = "document.querySelector('{}').getBoundingClientRect().{}"
+    high = [shown.value(seen.format(f"mfrac > :{each}-child", "height")) for each in ("first", "last")]
+    letters = shown.value(seen.format("mn", "height"))
     assert min(high) > letters  # each has room of its own between its digits and the bar

@@ -28,7 +28,7 @@ from anchorsize.present.report.pictures import NoCurve, follow
 from anchorsize.present.report.row_figures import row_figures
 from anchorsize.present.report.sheets import sheets
 from anchorsize.present.report.worked import worked
-from tests.browser import load, running_browser
+from tests.browser import load
 from tests.cases import BLANK_FLANGE, ELBOW
 from tests.test_worked_steps import BENT, CASES, lines_of
 
@@ -424,28 +424,26 @@ def test_pages_of_the_examples_are_not_too_large(tmp_path, name):
 
 
 @pytest.mark.slow
-def test_page_in_a_browser(folder, page):
+def test_page_in_a_browser(browser, folder, page):
     assert page
-    with running_browser() as browser:
-        shown = load(browser, folder / "bent.html")
-        assert shown.complaints == []
-        assert shown.requests == []
-        assert shown.overflow(375) == 0
-        assert shown.overflow(1200) == 0
-        assert "Reviewed by (licensed engineer)" in shown.text()
-        assert shown.value("[...document.querySelectorAll('math')].every(m => m.getBoundingClientRect().width > 0)")
+    shown = load(browser, folder / "bent.html")
+    assert shown.complaints == []
+    assert shown.requests == []
+    assert shown.overflow(375) == 0
+    assert shown.overflow(1200) == 0
+    assert "Reviewed by (licensed engineer)" in shown.text()
+    assert shown.value("[...document.querySelectorAll('math')].every(m => m.getBoundingClientRect().width > 0)")
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_page_prints(folder, page, paper):
+def test_page_prints(browser, folder, page, paper):
     """A short report: verdict, worked lines and signatures, on some sheets and not on dozens."""
     assert page
     made, study = undrawn(BLANK_FLANGE)
     path = folder / "blank.html"
     path.write_text(report_html(made, study.units), encoding="utf-8")
-    with running_browser() as browser:
-        assert 4 <= load(browser, path).printed_pages(paper) <= 12
+    assert 4 <= load(browser, path).printed_pages(paper) <= 12
 
 
 def test_support_options_stand_side_by_side_with_what_each_carries(tmp_path):

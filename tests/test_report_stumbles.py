@@ -120,11 +120,11 @@ def test_numbers_stand_all_in_the_circles_or_all_beside_them(size):
     assert len({(each.get_fontsize(), each.get_color()) for each in numbers}) == 1
 
 
-def test_no_printed_page_ends_with_a_heading(tmp_path):
+def test_no_printed_page_ends_with_a_heading(browser, tmp_path):
     """Pages of a report printed by a browser: below no heading is there an end of the page."""
     import pypdf
 
-    from tests.browser import load, running_browser
+    from tests.browser import load
 
     path = tmp_path / "bent.yaml"
     path.write_text(BENT)
@@ -135,9 +135,8 @@ def test_no_printed_page_ends_with_a_heading(tmp_path):
         "".join(re.sub("<[^>]*>", "", found).split()) for found in re.findall("<p>Utilization is .*?</p>", html)
     }
     assert len(headings) > 10
-    with running_browser() as browser:
-        page = load(browser, tmp_path / "bent.html")
-        for sheet in pypdf.PdfReader(io.BytesIO(page.pdf("A4"))).pages[:16]:  # the rest is more of the same
-            lines = [line for line in sheet.extract_text().splitlines() if line.strip()]
-            lines = [line for line in lines if not re.fullmatch(r"\s*\d+ / \d+\s*", line)]
-            assert "".join(lines[-1].split()) not in headings
+    page = load(browser, tmp_path / "bent.html")
+    for sheet in pypdf.PdfReader(io.BytesIO(page.pdf("A4"))).pages[:16]:  # the rest is more of the same
+        lines = [line for line in sheet.extract_text().splitlines() if line.strip()]
+        lines = [line for line in lines if not re.fullmatch(r"\s*\d+ / \d+\s*", line)]
+        assert "".join(lines[-1].split()) not in headings

@@ -16,7 +16,7 @@ from anchorsize.present.boltup_short import SHORT, in_short
 from anchorsize.present.on_site import on_site
 from anchorsize.present.pages.room import fine_size, lines
 from anchorsize.studies.boltup import boltup
-from tests.browser import load, running_browser
+from tests.browser import load
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 READABLE, FINEST = 7.5, 5.5  # points; what was asked for by who had to read the sheet at a flange
@@ -106,12 +106,6 @@ FINE_PRINT = ("supports a decision", "common practice, no", "Assumed, in short",
 def html(text: str) -> str:
     assessment = assess(parse_case(text, "t"))
     return sheet_html(assessment, boltup(assessment, next(iter(assessment.study.joints))))
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with running_browser() as started:
-        yield started
 
 
 def printed(data: bytes):
