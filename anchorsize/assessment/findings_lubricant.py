@@ -15,6 +15,7 @@ from anchorsize.units import figures
 OFF = 0.15  # share beyond the tabled nut factors of a lubricant from which one is doubted: common practice, no source
 NUT_FACTORS = "nut_factors"
 _ANTI_SEIZE = ("anti-seize", "anti-seize paste", "nickel or copper anti-seize on B7/L7 flange studs")
+_STAINLESS_DRY = ("stainless 302, dry",)
 _DRY = ("dry plain steel", "plain steel dry", "bare steel", "not lubricated", "zinc plated, dry")
 _NO_RUST = r"(?<!\bno )(?<!\bnot )(?<!\bnon[ -])(?<!\banti[ -])"  # words before rust that take it back
 LUBRICANTS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -29,7 +30,7 @@ LUBRICANTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"\bwax", ("waxed",)),
     (r"\bextreme[ -]pressure\b", ("extreme-pressure lubricant",)),
     (r"\bphosphat", ("phosphate and oil", "phosphate coated")),
-    (r"\bstainless\b.*\bdry\b|\bdry\b.*\bstainless\b", ("stainless 302, dry",)),
+    (r"\bstainless\b.*\bdry\b|\bdry\b.*\bstainless\b", _STAINLESS_DRY),
     (r"\bun-?lubricated\b|\bnot lubricated\b|\bno lubri|\bdry\b|^\W*(?:none|nothing)\W*$", _DRY),
     (r"\boil(ed|y)?\b", ("machine oil", "lubricated")),
     (r"\bgreas(?:e|ed|y)\b|\blubricated\b", ("lubricated", "extreme-pressure lubricant")),
@@ -43,9 +44,37 @@ LUBRICANTS: tuple[tuple[str, tuple[str, ...]], ...] = (
 """Words of a lubricant, as a pattern, and the conditions of table nut_factors that they name; the first that is found counts."""
 
 
+STAINLESS = re.compile(r"\bA[1-5]-\d{2,3}\b|\bB8", re.IGNORECASE)
+"""Classes of stainless bolts: ISO 3506-1, and grades B8 of ASTM A193 and A320."""
+
+
 def notice_lubricant(study: Study) -> tuple[Finding, ...]:
-    """Nut factors of every joint that do not go with the lubricant named beside them."""
-    return tuple(finding for joint in study.joints.values() for finding in _other_friction(joint))
+    """Nut factors of every joint that do not go with the lubricant named beside them, and bolts that gall where they are dry."""
+    return tuple(
+        finding for joint in study.joints.values() for made in (_other_friction, _galls) for finding in made(joint)
+    )
+
+
+def is_stainless(joint: Joint) -> bool:
+    """Whether the bolts of a joint are of a class of stainless steel."""
+    return joint.bolts.property_class is not None and STAINLESS.search(joint.bolts.property_class) is not None
+
+
+def _galls(joint: Joint) -> list[Finding]:
+    """Stainless threads that are tightened: dry ones seize before they are tight (common practice, no source)."""
+    given = joint.tightening
+    if given is None or not is_stainless(joint):
+        return []
+    (row,) = (each for each in load(NUT_FACTORS).rows if each["condition"] in _STAINLESS_DRY)
+    return [
+        Finding(
+            "stainless bolts gall",
+            None,
+            f"Joint '{joint.name}': bolts of {joint.bolts.property_class} are stainless: dry they gall, and seize before they are tight. Paste "
+            f"for stainless steel on threads and nut faces. Table {NUT_FACTORS} has '{row['condition']}' {_factors(row)} ({row['source']}, "
+            f"{row['status']}).",
+        )
+    ]
 
 
 def least_tabled() -> tuple[float, str]:
@@ -54,9 +83,14 @@ def least_tabled() -> tuple[float, str]:
     return min(each)
 
 
-def lubricant_rows(lubricant: str) -> list[Row]:
-    """The rows of table nut_factors for the lubricant that these words name; empty where they name none clearly."""
+def lubricant_rows(lubricant: str, stainless: bool = False) -> list[Row]:
+    """The rows of table nut_factors for the lubricant that these words name; empty where they name none clearly.
+
+    Dry ``stainless`` bolts have rows of their own.
+    """
     named = next((conditions for words, conditions in LUBRICANTS if re.search(words, lubricant, re.IGNORECASE)), ())
+    if stainless and named == _DRY:
+        named = _STAINLESS_DRY
     return [row for row in load(NUT_FACTORS).rows if row["condition"] in named]
 
 
@@ -83,7 +117,7 @@ def _doubted(joint: Joint, given: Tightening, lead: str) -> list[Finding]:
 
 def _doubt(joint: Joint, lubricant: str, factor: float, lead: str) -> Finding | None:
     """That a nut factor lies beyond what the table has for its lubricant."""
-    rows = lubricant_rows(lubricant)
+    rows = lubricant_rows(lubricant, is_stainless(joint))
     tabled = [value for row in rows for value in _range(row)]
     if not tabled or (1.0 - OFF) * min(tabled) <= factor <= (1.0 + OFF) * max(tabled):
         return None

@@ -74,7 +74,7 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
         "External tensions and shears come from outside loads, before preload; friction carries none of the bolt shear.",
     ]
     lines += _of_surges(study)
-    lines += _of_pipes_beyond(study)
+    lines += _of_pipes_beyond(study) + _of_caps(study)
     if any(joint.gasket is not None and joint.gasket.reaction_diameter is None for joint in study.joints.values()):
         lines.append(
             "Pressure acts out to the gasket reaction diameter G by ASME BPVC VIII-1 App. 2: outside diameter less 2b, with b0 half the "
@@ -197,6 +197,21 @@ def _of_pipes_beyond(study: Study) -> list[str]:
     ]
 
 
+def _of_caps(study: Study) -> list[str]:
+    """Whose the closures are: a cap or blind flange is part of the fitting, and nothing of it is judged."""
+    capped = [
+        f"'{name}'"
+        for name in study.openings
+        if any(case.states[name].exit == "capped" for case in study.cases.values())
+    ]
+    if not capped:
+        return []
+    return [
+        f"The closure at {', '.join(capped)} is part of the fitting: neither it nor its own bolts are judged; a blind flange is a file of its "
+        "own (anchorsize start cap)."
+    ]
+
+
 def _of_nozzles(study: Study) -> list[str]:
     """What is compared with the force and moment allowed on the nozzle or pipe at a joint."""
     thrusts: dict[str, dict[str, None]] = {}
@@ -243,6 +258,11 @@ def _of_supports(study: Study, option: str) -> list[str]:
         "The fitting is a rigid body on its joints and supports, which act as linear springs; one-way supports, gaps and set loads "
         "are resolved exactly, every case by itself and from the unloaded state.",
     ]
+    if supports:
+        lines.append(
+            "What supports stand on, hang from or are fastened to (wall, steel, footing, anchors, brackets, welds) is not judged, its strength "
+            "as little as its give: whoever answers for it needs the support forces."
+        )
     if any(joint.pipe_behind is not None for joint in study.joints.values()):
         own = [
             f"'{n}'"

@@ -69,7 +69,10 @@ def build_case(
     _steady_losses(building, path, states)
     for joint_name, joint in whole(building.file.joints):
         if joint.at in states and states[joint.at].exit == "capped":
-            hint = f"a closed valve farther on is 'connected' with no flow; joint '{joint_name}' is there"
+            hint = (
+                f"joint '{joint_name}' is there; a closed valve farther on is 'connected' with no flow, and the bolts of a blind flange are judged "
+                "in a file of its own: anchorsize start cap"
+            )
             building.problem((*path, joint.at), "an opening with a joint cannot be capped", hint)
         if joint.at in states and states[joint.at].exit == "free_jet":
             hint = f"the pipe that joint '{joint_name}' holds to is there: write its pressure, 0 where it is drained"

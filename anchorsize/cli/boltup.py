@@ -57,7 +57,8 @@ def boltup(
     """Write the installer's sheet of a joint of FILE: one printed page with picture, order, torques, checks and record.
 
     A joint that does not hold, or is not fully judged, still gets its sheet, with a loud line at its head; the exit code tells.
-    Without tightening in the file, or with torques as found and no target, the sheet gives no torque, and the exit code is 3.
+    Without tightening in the file, or with bolts found at torques that differ and no target, the sheet gives no torque, and the exit code
+    is 3; one torque for every bolt is what the sheet gives.
 
     Example: anchorsize boltup examples/wye_missing_bolt.yaml -o sheet.html
     """

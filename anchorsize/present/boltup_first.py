@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize import units
+from anchorsize.assessment.findings_lubricant import is_stainless
 from anchorsize.assessment.findings_target import handled, only_loosened
 from anchorsize.assessment.findings_tightening import far_looser, without_clamp
 from anchorsize.present.boltup_supports import supports_first
@@ -62,6 +63,12 @@ def _hand_tight(plan: BoltUp) -> str:
 
 
 def _threads(plan: BoltUp) -> str:
+    """What goes on threads and nut faces; stainless ones never stay dry."""
+    galls = " STAINLESS: never dry, it galls." if is_stainless(plan.joint) and plan.lacking != "held back" else ""
+    return _put_on(plan) + galls
+
+
+def _put_on(plan: BoltUp) -> str:
     if plan.lacking == "held back":
         return "Threads and nut faces: nothing put on them before the engineer has decided."
     given = None if plan.joint.tightening is None else plan.joint.tightening.at_target

@@ -30,8 +30,9 @@ from anchorsize.units import System
 
 LOSSES = "One bolt lost, worst first by how much the use of a check grows (1 % at least)"
 ROOMY = 1_000_000
-SHOWN = 2  # checks named in a sentence
 """Columns of a cell that is not broken."""
+SHOWN = 2  # checks named in a sentence
+CLOSE = 0.1  # share to an end of the window under which a tightening is called close to it: common practice, no source
 
 
 def windows_text(
@@ -101,6 +102,8 @@ def _window(found: TighteningWindow, system: System) -> str:
     text += f"{twist_words(found, quantity, system)}; scatter and loss included; given: {given}"
     if not found.serves and not found.evened:
         text += f", which is {'TOO LITTLE' if found.least > 1.0 else 'TOO MUCH'}"
+    elif not found.evened:
+        text += close_words(found)
     if found.not_for:
         text += f"; NOT for bolt{'s' if len(found.not_for) > 1 else ''} {joined([str(bolt) for bolt in found.not_for])}, of new or cleaned threads"
     if found.gasket_stays:
@@ -108,6 +111,16 @@ def _window(found: TighteningWindow, system: System) -> str:
     if found.in_proportion:
         text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
     return text
+
+
+def close_words(found: TighteningWindow) -> str:
+    """That the tightening given is near an end, where a check that does not grow with the load alike has a margin that looks larger."""
+    over = 1.0 / found.least - 1.0 if found.least > 0.0 and not found.unsealed else math.inf
+    under = found.greatest - 1.0 if found.greatest_by and not found.not_bounded else math.inf
+    told = [
+        f"{share:.1%} {way}" for share, way in ((over, "over the least"), (under, "under the most")) if share < CLOSE
+    ]
+    return f", which is CLOSE, only {' and '.join(told)}" if told else ""
 
 
 def twist_words(found: TighteningWindow, shown: Callable[[float, str, System], str], system: System) -> str:

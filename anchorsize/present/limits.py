@@ -64,7 +64,9 @@ def _verdict(found: Limits, width: int) -> str:
     needed = [f"{item.words} of '{item.where}' (supply {item.supply})" for item in found.not_checked if item.needed]
     if needed:
         said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
-    return "\n".join(textwrap.fill(line, width) for line in (said, *doubts(as_given), *bolts_words(found)))
+    return "\n".join(
+        textwrap.fill(line, width) for line in (said, *doubts(as_given), *bolts_words(found), *let_go_words(found))
+    )
 
 
 def bolts_words(found: Limits) -> list[str]:
@@ -78,6 +80,15 @@ def bolts_words(found: Limits) -> list[str]:
         there += ", loose ones carrying nothing"
     return [
         f"The limits are those of the joint {there}: with one more lost they are lower (limits --without its number)."
+    ]
+
+
+def let_go_words(found: Limits) -> list[str]:
+    """The supports that carry nothing from some flow or pressure within the limits on."""
+    return [
+        f"Within the limits of '{case.name}' {each}: what hangs loose there may swing or knock."
+        for case in found.cases.values()
+        for each in case.let_go
     ]
 
 

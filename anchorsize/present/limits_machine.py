@@ -71,6 +71,7 @@ def _case_dict(case: CaseLimits) -> dict[str, Any]:
             for at, span in zip(plane.pressures, plane.flow_at[0], strict=True)
         ],
         "notes": list(case.notes),
+        "let_go": list(case.let_go),
     }
 
 

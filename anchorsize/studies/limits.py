@@ -13,8 +13,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from anchorsize.assessment import evaluate
 from anchorsize.assessment.audit import energy_audit
 from anchorsize.assessment.holding import chosen_option
+from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import NotChecked, OpeningResult, StudyError, no_such
 from anchorsize.assessment.states import opening_states
 from anchorsize.studies.curve import PressureRule, discharges_gas, inflow, scaled, with_losses
@@ -22,12 +24,14 @@ from anchorsize.studies.limits_boundary import Boundary, boundary, coarse_look
 from anchorsize.studies.limits_scan import Judge, Judged, Key, Lines, Span, Stop, scan, scan_grid, together
 from anchorsize.studies.rows import judge_rows
 from anchorsize.study import Array, Case, Joint, Study
+from anchorsize.units import show
 
 FACTOR = 10_000.0  # how many times its own flow and pressure are searched where nothing stops them before
 FASTEST = 100.0  # m/s: no pipe of a liquid runs faster; common practice, no source
 HIGHEST = 1e8  # Pa: no flange of the tables holds more; common practice, no source
 AT_LEAST = 100.0  # times its own that are searched all the same
 TOLERANCE = 1e-9  # relative width at which an end counts as found
+STEPS = 201  # at which supports are looked at between a case's own point and its limit
 OWN_GRID = scan_grid(600, 8.0)  # along the lines through a case's own point
 
 
@@ -56,7 +60,7 @@ class CaseLimits:
     move; ``fixed`` are those that fail whatever they are, so that nothing is safe as long as they do. ``governing`` is the
     worst check at the case's own point, or the reason why that cannot be judged. ``gains_above`` is the flow [m³/s] above which, along the rule, the fluid
     would leave with more head than it brings in, so that limits beyond it rest on data that contradict themselves; None where no
-    flow does that. ``notes`` are sentences.
+    flow does that. ``notes`` are sentences; ``let_go`` says which supports carry nothing from some flow or pressure within the limits on.
     """
 
     name: str
@@ -75,6 +79,7 @@ class CaseLimits:
     gains_above: float | None
     path: tuple[Array, Array] | None  # flows and pressures that the rule leads through, where that lies in the plane
     notes: tuple[str, ...]
+    let_go: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -250,6 +255,11 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
         plane = boundary(judge, keys, coarse, (own.flow, own.pressure), (flow[0], pressure[0]), ends, ask.points)
         if plane is None:
             notes = (*notes, "no flow and pressure were found at which it holds")
+    let_go: list[str] = []
+    if own.follows is not None and flow[0] is not None:
+        let_go += _let_go(own.follows, name, option, ("flow", own.flow, flow[0].greatest), squared)
+    if pressure[0] is not None:
+        let_go += _let_go(study, name, option, ("pressure", own.pressure, pressure[0].greatest), squared)
     use = float(together(here, np.ones(len(keys), dtype=np.bool_))[0, 0])
     return CaseLimits(
         name=name,
@@ -268,7 +278,32 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
         gains_above=None if flow[0] is None else _gains_above(own, name, squared),
         path=None if plane is None else _path(own, name, float(plane.flows[-1]), squared),
         notes=notes,
+        let_go=tuple(let_go),
     )
+
+
+def _let_go(study: Study, name: str, option: str, moved: tuple[str, float, float | None], squared: bool) -> list[str]:
+    """Supports that carry at the case's own point and nothing farther on, up to the greatest flow or pressure that holds.
+
+    ``moved`` is which of the two changes, its own value and the greatest (None where there is none above).
+    """
+    kind, own, most = moved
+    if most is None or not np.isfinite(most) or most <= own or not study.supports.get(option):
+        return []
+    multiples = np.linspace(1.0, most / own, STEPS)
+    of_flow = kind == "flow"
+    there = (multiples, multiples**2 if squared else 1.0) if of_flow else (1.0, multiples)
+    joints = {each: _of_case(joint, "") for each, joint in study.joints.items()}
+    alone = replace(study, joints=joints, cases={name: study.cases[name]})
+    refused = Refused(multiples.shape)
+    supports = evaluate(scaled(alone, name, *there), option, refused)[name].supports
+    told = []
+    for each, result in supports.items():
+        idle = np.broadcast_to(result.idle, multiples.shape) & ~refused.rows
+        if np.any(idle) and not idle[0]:
+            start = show(own * float(multiples[int(np.argmax(idle))]), kind, study.units)
+            told.append(f"support '{each}' lets go, slack or lifted, from a {kind} of about {start} on")
+    return told
 
 
 def _top(end: float | None, own: float, absurd: float) -> float:

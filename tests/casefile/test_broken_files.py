@@ -486,7 +486,7 @@ BROKEN = [
         "    inlet: {flow_in: 0 L/s, pressure: 100 kPa}\n    outlet: capped",
         "    inlet: capped\n    outlet: {flow_in: 0 L/s, pressure: 100 kPa}",
         [
-            "29: cases / stop / inlet: an opening with a joint cannot be capped (a closed valve farther on is 'connected' with no flow; joint 'main' is there)"
+            "29: cases / stop / inlet: an opening with a joint cannot be capped (joint 'main' is there; a closed valve farther on is 'connected' with no flow, and the bolts of a blind flange are judged in a file of its own: anchorsize start cap)"
         ],
     ),
     (

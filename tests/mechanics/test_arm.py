@@ -37,9 +37,9 @@ def test_a_straight_arm_by_hand():
         assert pipe(points, reach * Z) == pytest.approx(expected, rel=1e-9, abs=1e-20)
 
 
-def test_a_crank_by_hand():
+@pytest.mark.parametrize(("a", "b"), [(1.3, 0.4), (0.5, 0.8)])
+def test_a_crank_by_hand(a: float, b: float):
     """Unit load along a crank a, b: a³/3EI + b³/3EI + a b²/GJ across both, b³/3EI + a b²/EI along the first; GJ = EI/(1 + ν)."""
-    a, b = 1.3, 0.4
     corner, end = np.array([0, 0, a]), np.array([b, 0, a])
     crank = pipe([0 * Z, corner, end], end)
     assert crank[1, 1] == pytest.approx((a**3 / 3 + b**3 / 3 + (1 + 0.3) * a * b**2) / EI, rel=1e-9)

@@ -172,6 +172,7 @@ def test_block_mass_holds_and_no_less_does(
 
 def test_block_without_friction_cannot_stop_sliding() -> None:
     assert np.isnan(capacity.block_mass(0.0, 100.0, 0.0, 0.0, 1.0, (1.5, 1.5, 1.5)))
+    assert capacity.block_mass(0.0, 0.0, 0.0, 0.0, 0.0, (1.5, 1.5, 1.5)) == 0.0  # nothing to hold asks for nothing
 
 
 def test_bad_input_names_the_value() -> None:
