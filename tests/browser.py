@@ -129,10 +129,11 @@ class Page:
         shot = self.ask("Page.captureScreenshot", format="png", captureBeyondViewport=True)
         return base64.b64decode(shot["data"])
 
-    def pdf(self, paper: str) -> bytes:
-        """The page printed to ``paper``, A4 or Letter, with the margins it asks for itself."""
+    def pdf(self, paper: str, ranges: str = "") -> bytes:
+        """The page printed to ``paper``, A4 or Letter, with the margins it asks for itself; all of it, or pages such as ``1-16``."""
         width, height = PAPERS[paper]
-        printed = self.ask("Page.printToPDF", paperWidth=width, paperHeight=height, printBackground=True)
+        how = {"paperWidth": width, "paperHeight": height, "printBackground": True, "pageRanges": ranges}
+        printed = self.ask("Page.printToPDF", **how)
         return base64.b64decode(printed["data"])
 
     def printed_pages(self, paper: str) -> int:

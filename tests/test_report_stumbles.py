@@ -136,7 +136,7 @@ def test_no_printed_page_ends_with_a_heading(browser, tmp_path):
     }
     assert len(headings) > 10
     page = load(browser, tmp_path / "bent.html")
-    for sheet in pypdf.PdfReader(io.BytesIO(page.pdf("A4"))).pages[:16]:  # the rest is more of the same
+    for sheet in pypdf.PdfReader(io.BytesIO(page.pdf("A4", "1-12"))).pages:  # the rest is more of the same
         lines = [line for line in sheet.extract_text().splitlines() if line.strip()]
         lines = [line for line in lines if not re.fullmatch(r"\s*\d+ / \d+\s*", line)]
         assert "".join(lines[-1].split()) not in headings

@@ -236,9 +236,12 @@ class CaseResult:
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Assessment:
-    """A judged study. ``governing`` is the (case, check) with the greatest utilization, None when nothing was checked."""
+    """A judged study. ``governing`` is the (case, check) with the greatest utilization, None when nothing was checked.
+
+    Two of them are the same only where they are one, so that what follows from one can be kept by it.
+    """
 
     study: Study
     option: str

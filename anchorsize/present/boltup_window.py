@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -22,7 +23,7 @@ from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.lost_bolt import LostBolt, any_lost
 from anchorsize.studies.lost_window import lost_windows
-from anchorsize.studies.repaired import Repair
+from anchorsize.studies.repaired import KEPT, Repair
 from anchorsize.studies.torque import WANT_LESS, WANT_MORE, TighteningWindow, window
 from anchorsize.study import Study
 from anchorsize.units import System
@@ -33,6 +34,7 @@ def aimed_at(assessment: Assessment, found: Repair | None) -> Assessment:
     return assessment if found is None or found.assessment is None else found.assessment
 
 
+@lru_cache(maxsize=KEPT)
 def sheet_window(plan: BoltUp, aim: Assessment) -> TighteningWindow | None:
     """The tightening that would do for the joint that the sheet leads to; None where nobody aims at any."""
     return None if plan.preload is None else window(aim.study, plan.joint.name, aim.cases, aim.option)
@@ -116,6 +118,7 @@ def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
     return f"Tightened without {numbered(gone)} ONLY where the engineer says so: same steps, same order, {listed(gone)} left out."
 
 
+@lru_cache(maxsize=KEPT)
 def sheet_lost_window(plan: BoltUp, aim: Assessment) -> TighteningWindow | None:
     """The tightening that also stands any one bolt lost, for the joint that the sheet leads to; None where nobody aims at any."""
     return None if plan.preload is None else next(iter(lost_windows(aim, [plan.joint.name])), None)

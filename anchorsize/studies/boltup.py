@@ -74,7 +74,7 @@ class TorqueGroup:
     nut_factor: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BoltUp:
     """Everything about bolting up one joint, in SI.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -14,6 +15,9 @@ from anchorsize.assessment.results import NotReachedError
 from anchorsize.studies.boltup import differs, is_as_found
 from anchorsize.studies.torque import TighteningWindow, retightened, windows
 from anchorsize.study import Array, Joint, Study, Tightening
+
+KEPT = 8
+"""Answers kept for those who ask again of the same assessment: page, text and exit code of one command do."""
 
 
 @dataclass(frozen=True)
@@ -83,6 +87,7 @@ def _changes(joint: Joint) -> str:
     return ", ".join(parts)
 
 
+@lru_cache(maxsize=KEPT)
 def repair(assessment: Assessment) -> Repair | None:
     """What the repair of everything found wanting comes to; None where nothing is."""
     study = assessment.study
