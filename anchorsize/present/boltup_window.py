@@ -17,8 +17,8 @@ from anchorsize.present.further import (
     no_lower_end,
     no_upper_end,
     not_counted_words,
-    twist_words,
 )
+from anchorsize.present.window_words import twist_words
 from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.lost_bolt import LostBolt, any_lost

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks import LAYOUT
-from anchorsize.assessment.findings_preload import OF_YIELD
 from anchorsize.assessment.statements import SPACING_RULE
+from anchorsize.present.window_words import close_words, twist_words
 from anchorsize.present.words import (
     cases_words,
     failing_words,
@@ -32,7 +32,6 @@ LOSSES = "One bolt lost, worst first by how much the use of a check grows (1 % a
 ROOMY = 1_000_000
 """Columns of a cell that is not broken."""
 SHOWN = 2  # checks named in a sentence
-CLOSE = 0.1  # share to an end of the window under which a tightening is called close to it: common practice, no source
 
 
 def windows_text(
@@ -111,24 +110,6 @@ def _window(found: TighteningWindow, system: System) -> str:
     if found.in_proportion:
         text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
     return text
-
-
-def close_words(found: TighteningWindow) -> str:
-    """That the tightening given is near an end, where a check that does not grow with the load alike has a margin that looks larger."""
-    over = 1.0 / found.least - 1.0 if found.least > 0.0 and not found.unsealed else math.inf
-    under = found.greatest - 1.0 if found.greatest_by and not found.not_bounded else math.inf
-    told = [
-        f"{share:.1%} {way}" for share, way in ((over, "over the least"), (under, "under the most")) if share < CLOSE
-    ]
-    return f", which is CLOSE, only {' and '.join(told)}" if told else ""
-
-
-def twist_words(found: TighteningWindow, shown: Callable[[float, str, System], str], system: System) -> str:
-    """From where pull and twist together pass what they are kept to, below the upper end; empty where they do not before it."""
-    if found.twisted is None:
-        return ""
-    value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
-    return f"; OVER {shown(value * found.twisted, kind, system)} pull and twist pass {OF_YIELD:.0%} of yield"
 
 
 def no_upper_end(found: TighteningWindow) -> str:

@@ -30,10 +30,9 @@ from anchorsize.studies.many_columns import (
     ID,
     Columns,
     Troubles,
+    read_cells,
     read_columns,
-    read_numbers,
-    read_words,
-    word_of,
+    words_put,
 )
 from anchorsize.studies.many_columns import Rows as Places
 from anchorsize.studies.many_reading import SURPLUS
@@ -107,15 +106,13 @@ def judge_frame(
     columns = read_columns(list(frame.columns), case_text(base, name, ()))
     troubles = Troubles(len(frame))
     troubles.add(surplus, "more cells than the header has columns", "more cells than the header has columns")
-    numbers = {each.path: read_numbers(each, frame.iloc[:, each.place], troubles) for each in columns.numbers}
-    words = {each.path: read_words(each, frame.iloc[:, each.place], troubles) for each in columns.words}
+    numbers, words = read_cells(columns, frame, troubles)
     progress(int(np.count_nonzero(troubles.found)))
     told, order = _Told(len(frame)), Order(numbers)
     if columns.key is not None:
         told.columns[ID][:] = frame.iloc[:, columns.key].to_numpy(dtype=object)
     for rows in _groups(columns, numbers, words, troubles.sound):
-        put = tuple((each.path, word_of(each, words[each.path][rows[0]])) for each in columns.words)
-        case = case_text(base, name, put)
+        case = case_text(base, name, words_put(columns, words, rows[0]))
         judge = _Judge(case, option, columns, numbers, told, troubles, order, progress)
         for part in _known_alike(case, numbers, rows):
             for start in range(0, part.size, BLOCK):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -336,3 +336,19 @@ def _text(cell: object) -> str:
 
 def _shown(cell: object) -> str:
     return f"{cell:g}" if isinstance(cell, float) else shorten(str(cell))
+
+
+def read_cells(
+    columns: Columns, frame: pd.DataFrame, troubles: Troubles
+) -> tuple[dict[str, Array], dict[str, NDArray[np.object_]]]:
+    """The numbers (m,) and the words (m,) of the columns of a frame, by their paths; what cannot be read goes to ``troubles``."""
+    numbers = {each.path: read_numbers(each, frame.iloc[:, each.place], troubles) for each in columns.numbers}
+    words = {each.path: read_words(each, frame.iloc[:, each.place], troubles) for each in columns.words}
+    return numbers, words
+
+
+def words_put(
+    columns: Columns, words: Mapping[str, NDArray[np.object_]], row: int
+) -> tuple[tuple[str, str | tuple[str, ...]], ...]:
+    """The words of a row as they are put into the case file, each with its path."""
+    return tuple((each.path, word_of(each, words[each.path][row])) for each in columns.words)

@@ -14,7 +14,7 @@ import numpy as np
 from anchorsize.assessment import findings_as_given
 from anchorsize.assessment.holding import chosen_option
 from anchorsize.studies.many import base_study, case_text, without_surplus
-from anchorsize.studies.many_columns import ID, Rows, Troubles, read_columns, read_numbers, read_words, word_of
+from anchorsize.studies.many_columns import ID, Rows, Troubles, read_cells, read_columns, words_put
 from anchorsize.study import Study
 
 if TYPE_CHECKING:
@@ -106,9 +106,8 @@ def _studies(frame: pd.DataFrame, base: str, name: str) -> Iterator[Study]:
     """The study of each row of a frame of which every row can be judged."""
     frame, _ = without_surplus(frame)
     columns, troubles = read_columns(list(frame.columns), case_text(base, name, ())), Troubles(len(frame))
-    numbers = {each.path: read_numbers(each, frame.iloc[:, each.place], troubles) for each in columns.numbers}
-    words = {each.path: read_words(each, frame.iloc[:, each.place], troubles) for each in columns.words}
+    numbers, words = read_cells(columns, frame, troubles)
     places: Rows = np.arange(len(frame))
     for row in places.tolist():
-        put = tuple((each.path, word_of(each, words[each.path][row])) for each in columns.words)
+        put = words_put(columns, words, row)
         yield case_text(base, name, put).study({path: float(values[row]) for path, values in numbers.items()})
