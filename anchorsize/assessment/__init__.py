@@ -9,8 +9,10 @@ from anchorsize.assessment.checks_actions import ACTIONS
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
 from anchorsize.assessment.findings_friction import friction_credited
+from anchorsize.assessment.findings_joint_give import heat_between, stiffness_of_joints
 from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
 from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
+from anchorsize.assessment.findings_unanchored import notice_unanchored
 from anchorsize.assessment.holding import chosen_option, with_option, with_own_tables
 from anchorsize.assessment.results import (
     Assessment,
@@ -70,7 +72,11 @@ def assess(study: Study, option: str | None = None, *, unsupported: dict[str, Ca
         cases=cases,
         governing=_governing(cases),
         not_checked=distinct(item for case in cases.values() for item in case.not_checked),
-        warnings=(*notice(study, cases), *_of_supports(study, chosen, cases, unsupported)),
+        warnings=(
+            *notice(study, cases),
+            *notice_unanchored(study, chosen, cases),
+            *_of_supports(study, chosen, cases, unsupported),
+        ),
         assumptions=assumptions(study, chosen),
         weak_sources=tuple(p for p in study.provenance if "from-memory" in p.status),
     )
@@ -93,6 +99,8 @@ def _of_supports(
         *rigid_anchors(study, supports),
         *notice_supports(study, supports, cases),
         *member_alone(study, option, cases),
+        *stiffness_of_joints(study, option, cases),
+        *heat_between(study, option, cases),
         *friction_credited(study, option, cases),
     )
     if not supports or len(study.joints) != 1:

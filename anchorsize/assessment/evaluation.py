@@ -32,8 +32,8 @@ from anchorsize.assessment.states import opening_states
 from anchorsize.mechanics import bolt_group, continuity, frames, gasket, momentum, unsteady
 from anchorsize.study import Array, Case, Joint, Number, Opening, Study
 
-CONTENTS_WEIGHT = "contents weight"
-"""The load that the contents are."""
+FITTING_WEIGHT, CONTENTS_WEIGHT = "fitting weight", "contents weight"
+"""The loads that the fitting itself and its contents are."""
 
 
 def evaluate(study: Study, option: str | None = None, refuse: Refuse = raise_at_once) -> dict[str, CaseResult]:
@@ -53,10 +53,15 @@ def evaluate(study: Study, option: str | None = None, refuse: Refuse = raise_at_
     return with_fatigue(study, with_euler_loads(study, cases))
 
 
-def evaluate_case(study: Study, case: Case, option: str | None = None, refuse: Refuse = raise_at_once) -> CaseResult:
-    """Evaluate one operating case of ``study`` as :func:`evaluate` does; fatigue, which needs two, is left out."""
+def evaluate_case(
+    study: Study, case: Case, option: str | None = None, refuse: Refuse = raise_at_once, held: Holding | None = None
+) -> CaseResult:
+    """Evaluate one operating case of ``study`` as :func:`evaluate` does; fatigue, which needs two, is left out.
+
+    ``held`` holds the fitting in place of what the option says.
+    """
     chosen = chosen_option(study, option)
-    held = holding(study, chosen)
+    held = holding(study, chosen) if held is None else held
     return _case(study, case, chosen, held, _clamped(study, held, refuse), refuse)
 
 
@@ -141,18 +146,18 @@ def _loads(study: Study, case: Case, openings: dict[str, OpeningResult]) -> tupl
     for load in study.external:
         if load.cases is None or case.name in load.cases:
             moved = _at(load.name, load.force, load.at)
-            loads.append(Load(load.name, moved.force, moved.moment + load.moment))
+            loads.append(replace(moved, moment=moved.moment + load.moment))
     return tuple(loads)
 
 
 def _at(source: str, force: Array, at: Array) -> Load:
-    return Load(source, force, momentum.moment_about_origin(force, at))
+    return Load(source, force, momentum.moment_about_origin(force, at), at)
 
 
 def _weights(study: Study, case: Case) -> list[Load]:
     fitting, loads = study.fitting, []
     if fitting.mass is not None and fitting.mass_center is not None:
-        loads.append(_at("fitting weight", momentum.weight(fitting.mass, study.up), fitting.mass_center))
+        loads.append(_at(FITTING_WEIGHT, momentum.weight(fitting.mass, study.up), fitting.mass_center))
     loads += [
         _at(f"{each.name} weight", momentum.weight(each.mass, study.up), each.center) for each in fitting.extra_masses
     ]

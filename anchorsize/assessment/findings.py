@@ -12,7 +12,7 @@ from anchorsize.assessment.findings_flange import notice_flange
 from anchorsize.assessment.findings_flow import listed, notice_flow
 from anchorsize.assessment.findings_lubricant import notice_lubricant
 from anchorsize.assessment.findings_openings import notice_openings
-from anchorsize.assessment.findings_preload import TWIST, notice_preload
+from anchorsize.assessment.findings_preload import SCATTER_LEFT_OUT, TWIST, notice_preload
 from anchorsize.assessment.findings_surge import notice_surge
 from anchorsize.assessment.findings_target import NEW_THREADS, TARGET_NOT_REACHED, notice_target
 from anchorsize.assessment.findings_tightening import (
@@ -40,6 +40,7 @@ AS_FOUND = (
     TARGET_NOT_REACHED,
     NEW_THREADS,
     TWIST,
+    SCATTER_LEFT_OUT,
     "gasket taken as new",
     *ABOUT_THE_GASKET,
 )  # kinds that stand beside the verdict

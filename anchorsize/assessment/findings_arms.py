@@ -1,119 +1,178 @@
 """Arms that bend: the fitting counts as rigid, yet a long one gives as much at a support as the joint that holds it.
 
 A support may then stop the sway of an arm and not its turning. What the joint gets is no longer that of a rigid body, and neither
-softening the support nor leaving it out bounds it: the moment at the joint may turn its sign. So nothing is computed, it is said.
+softening the support nor leaving it out bounds it: the moment at the joint may turn its sign. So the option is worked out once
+more with the arm as a slender beam (:mod:`anchorsize.assessment.arms`), and what that changes is told beside the rigid body's figures.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
-from anchorsize.assessment.distance import bore_of
+from anchorsize.assessment.arms import arm_to, as_beams
 from anchorsize.assessment.holding import motion_alone, stiffness_known, support_stiffness
-from anchorsize.assessment.results import Finding
-from anchorsize.mechanics.arm import arm_flexibility
-from anchorsize.reference.pipes import standard_wall
+from anchorsize.assessment.movement import pipe_moment
+from anchorsize.assessment.results import CaseResult, Check, Finding
 from anchorsize.study import Array, Joint, JointStiffness, Study, Support
 from anchorsize.units import show
 
 TENTH = 0.1
 """Share of what the joint gives from which that of the arm is told: common practice, no source."""
 
-STEEL = 200e9
-"""Modulus of a fitting [Pa], of which a case file says nothing: steel, common practice, no source."""
+NAMED = 5  # moments and forces that are told one by one; more are counted
+NOTICED = 0.01  # share of itself from which a change is told
 
 LIMBER_ARM = "limber arm"
-BEYOND = "support beyond the pipe's length"
+
+Cases = Mapping[str, CaseResult]
 
 
 @dataclass(frozen=True)
-class _Pipe:
-    """What the arm is taken to be: pieces from and to (n, 3), outside diameters at their ends (n, 2), wall [m], modulus [Pa]."""
+class _Asked:
+    """What is compared: its words, its kind of quantity and its size [N or N·m] in a case."""
 
-    start: Array
-    end: Array
-    outside: Array
-    wall: float
-    modulus: float
-    words: str
+    what: str
+    kind: str
+    of: Callable[[CaseResult], float]
 
 
 @dataclass(frozen=True)
-class _Arm:
+class _Limber:
     """A support on an arm: its lever from the joint [m], and how often the give of the joint, and of both, the arm gives there."""
 
     support: Support
     lever: float
     of_joint: float
     of_both: float
+    words: str
 
 
-def limber_arms(study: Study, supports: tuple[Support, ...]) -> tuple[Finding, ...]:
+def limber_arms(study: Study, supports: tuple[Support, ...], cases: Cases) -> tuple[Finding, ...]:
     """Supports at whose place the arm from a joint bends noticeably beside what the joint gives; spring hangers pull as set."""
     found: list[Finding] = []
     for joint in study.joints.values():
         # a joint taken as rigid starves its supports, which is told by itself
         if stiffness_known(joint):
-            found += _of_joint(study, joint, [each for each in supports if each.kind != "spring_hanger"])
+            found += _of_joint(study, joint, supports, cases)
     return tuple(found)
 
 
-def _of_joint(study: Study, joint: Joint, supports: list[Support]) -> list[Finding]:
-    arms, pipes = [], {}
-    for each in supports:
-        pipe = _pipe(study, joint, each.at)
-        arms.append(_arm(study, joint, each, pipe))
-        pipes[each.name] = pipe.words
+def _of_joint(study: Study, joint: Joint, supports: tuple[Support, ...], cases: Cases) -> list[Finding]:
+    arms = [_limber(study, joint, each) for each in supports if each.kind != "spring_hanger"]
     limber = [arm for arm in arms if arm.of_both >= 1.0]
-    beyond = [arm for arm in arms if arm not in limber and _farther(joint, arm)]
-    bends = [arm for arm in arms if arm not in limber and arm not in beyond and arm.of_joint > TENTH]
-    found = []
-    if limber:
-        times = [f"{arm.of_both:.2g}" for arm in limber]
-        found.append(
-            Finding(
-                LIMBER_ARM,
-                None,
-                f"The arm from joint '{joint.name}' counts as rigid, yet bends {' and '.join(times)} times as much as joint and support "
-                f"give way: {_listed(study, limber)}. Their shares of the loads are NOT to be trusted: bending at the joint (nozzle "
-                "moment) and support force may be larger than shown. Have the arm calculated as a beam (pipe stress calculation), or put "
-                "the support near the joint; a softer joint does not make up for it. "
-                f"{_joined(pipes[arm.support.name] for arm in limber)}",
-                doubtful=True,
-            )
+    told = limber or [arm for arm in arms if arm.of_joint > TENTH]
+    if not told:
+        return []
+    times = " and ".join(f"{arm.of_both if limber else arm.of_joint:.2g}" for arm in told)
+    beside = "joint and support give way" if limber else "the joint gives way"
+    lead = f"The arm from joint '{joint.name}' counts as rigid, yet bends {times} times as much as {beside}: {_listed(study, told)}."
+    beams = as_beams(study, supports, cases)
+    bent = [] if beams is None else [_changed(study, joint, supports, cases, beams)]
+    turned = [] if beams is None else [*_fails(cases, beams), *_wakes(study, supports, cases, beams)]
+    idle = [] if beams is None else _idles(supports, cases, beams)
+    holds = [] if beams is None or turned else ["Each check that holds then holds too."]
+    if limber or turned:
+        means = (
+            "Their shares of the loads are NOT to be trusted: bending at the joint (nozzle moment) and support force may be larger than "
+            "shown. Have the arm calculated as a beam (pipe stress calculation), or put the support near the joint; a softer joint does "
+            "not make up for it."
         )
-    if beyond and joint.pipe_behind is not None:
-        length = show(float(joint.pipe_behind.length), "length", study.units)
-        found.append(
-            Finding(
-                BEYOND,
-                None,
-                f"Farther from the joint than the pipe behind it is long (joint '{joint.name}', {length}): {_listed(study, beyond)}. The "
-                "fitting counts as rigid, yet the arm itself bends too: gaps and movements come out too small, forces differ.",
-            )
+    else:
+        means = "Bending at the joint (nozzle moment), support force, gaps and movements may be larger than shown."
+    words = dict.fromkeys(arm.words for arm in told)
+    return [
+        Finding(
+            LIMBER_ARM,
+            None,
+            " ".join([lead, *bent, *turned, *idle, *holds, means, *words]),
+            doubtful=bool(limber or turned),
         )
-    if bends:
-        times = [f"{arm.of_joint:.2g}" for arm in bends]
-        found.append(
-            Finding(
-                LIMBER_ARM,
-                None,
-                f"The arm from joint '{joint.name}' counts as rigid, yet bends {' and '.join(times)} times as much as the joint gives way: "
-                f"{_listed(study, bends)}. Bending at the joint (nozzle moment), support force, gaps and movements may be larger "
-                f"than shown. {_joined(pipes[arm.support.name] for arm in bends)}",
-            )
-        )
-    return found
+    ]
 
 
-def _joined(words: Iterable[str]) -> str:
-    return " ".join(dict.fromkeys(words))
+def _changed(study: Study, joint: Joint, supports: tuple[Support, ...], cases: Cases, beams: Cases) -> str:
+    """What the arm as a beam makes of bending, pipe behind and support forces, each in the case where that is greatest."""
+    asked = [_Asked("bending at the joint", "moment", lambda case: float(case.joints[joint.name].bending))]
+    if joint.pipe_behind is not None:
+        end = "the fixed end of the pipe behind"
+        asked.append(_Asked(end, "moment", lambda case: pipe_moment(study, joint.name, case.joints[joint.name]) or 0.0))
+    springs = [each.name for each in supports if each.kind != "spring_hanger"]
+    asked += [_Asked(f"'{name}'", "force", partial(_size, name=name)) for name in springs]
+    told = []
+    for each in asked:
+        worst = max(beams, key=lambda name: each.of(beams[name]))
+        then, rigid = each.of(beams[worst]), each.of(cases[worst])
+        if abs(then - rigid) > NOTICED * max(then, rigid):
+            words = (show(value, each.kind, study.units) for value in (then, rigid))
+            told.append(f"{each.what} {' in place of '.join(words)} in '{worst}'")
+    rest = f"; {len(told) - NAMED} more differ" if len(told) > NAMED else ""
+    gives = "; ".join(told[:NAMED]) + rest if told else "greatest moments and support forces within 1 %"
+    return f"As a slender beam (bending and torsion only) it gives: {gives}."
 
 
-def _listed(study: Study, arms: list[_Arm]) -> str:
+def _push(case: CaseResult, name: str) -> float:
+    return float(case.supports[name].push)
+
+
+def _size(case: CaseResult, name: str) -> float:
+    return abs(_push(case, name))
+
+
+def _fails(cases: Cases, beams: Cases) -> list[str]:
+    """The worst of the checks that hold with the arm rigid and fail with it bending."""
+    fails = [(name, check) for name, case in beams.items() for check in case.checks if not check.holds]
+    new = [(name, check, before) for name, check in fails if (before := _same(cases[name], check)) and before.holds]
+    if not new:
+        return []
+    name, check, before = max(new, key=lambda each: float(each[1].utilization))
+    return [
+        f"Then {check.check} of '{check.where}' FAILS in '{name}': utilization {float(check.utilization):.3g}, as a rigid body "
+        f"{float(before.utilization):.3g}."
+    ]
+
+
+def _wakes(study: Study, supports: tuple[Support, ...], cases: Cases, beams: Cases) -> list[str]:
+    """Supports that a rigid arm leaves idle in a case and a bending one does not, each in the case where it then carries most."""
+    told = []
+    for each in supports:
+        where = [name for name in _differ(each, beams, cases) if not np.all(beams[name].supports[each.name].idle)]
+        if where:
+            most = max(where, key=lambda name: _size(beams[name], each.name))
+            force = show(_size(beams[most], each.name), "force", study.units)
+            told.append(f"'{each.name}' then carries {force} in '{most}', where as a rigid body it leaves it idle.")
+    return told
+
+
+def _idles(supports: tuple[Support, ...], cases: Cases, beams: Cases) -> list[str]:
+    """Supports that carry in a case with the arm rigid, and nothing with it bending."""
+    told = []
+    for each in supports:
+        where = [name for name in _differ(each, beams, cases) if np.all(beams[name].supports[each.name].idle)]
+        if where:
+            told.append(f"'{each.name}' then carries nothing in {', '.join(repr(name) for name in where)}.")
+    return told
+
+
+def _differ(support: Support, beams: Cases, cases: Cases) -> list[str]:
+    """Cases in which a support idles either with the arm bending or with it rigid, and not both."""
+    return [
+        name
+        for name in cases
+        if bool(np.all(beams[name].supports[support.name].idle))
+        != bool(np.all(cases[name].supports[support.name].idle))
+    ]
+
+
+def _same(case: CaseResult, asked: Check) -> Check | None:
+    """The same check of another evaluation."""
+    return next((each for each in case.checks if (each.check, each.where) == (asked.check, asked.where)), None)
+
+
+def _listed(study: Study, arms: list[_Limber]) -> str:
     """Kind, name and lever of their supports."""
     return ", ".join(
         f"{arm.support.kind.replace('_', ' ').capitalize()} '{arm.support.name}' ({show(arm.lever, 'length', study.units)})"
@@ -121,19 +180,15 @@ def _listed(study: Study, arms: list[_Arm]) -> str:
     )
 
 
-def _farther(joint: Joint, arm: _Arm) -> bool:
-    """Whether a support stands farther from the joint than the pipe that gives way behind it is long."""
-    behind = joint.pipe_behind
-    return behind is not None and not isinstance(joint.stiffness, JointStiffness) and arm.lever > float(behind.length)
-
-
-def _arm(study: Study, joint: Joint, support: Support, pipe: _Pipe) -> _Arm:
+def _limber(study: Study, joint: Joint, support: Support) -> _Limber:
     """What arm, joint and support give at the support, along its line, or of an anchor along the worst line."""
-    arm = arm_flexibility(pipe.start, pipe.end, support.at, pipe.outside, pipe.wall, pipe.modulus)
-    from_joint = _joint_gives(study, joint, support.at)
+    arm = arm_to(study, joint, support.at)
+    gives, from_joint = arm.flexibility(), _joint_gives(study, joint, support.at)
     own = _support_gives(study, support)
     lever = float(np.linalg.norm(support.at - joint.center))
-    return _Arm(support, lever, _ratio(arm, from_joint, support), _ratio(arm, from_joint + own, support))
+    return _Limber(
+        support, lever, _ratio(gives, from_joint, support), _ratio(gives, from_joint + own, support), arm.words
+    )
 
 
 def _ratio(arm: Array, rest: Array, support: Support) -> float:
@@ -158,72 +213,3 @@ def _support_gives(study: Study, support: Support) -> Array:
     if not isinstance(support.six_way, JointStiffness):
         return np.zeros((3, 3))
     return np.asarray(along / support.six_way.axial + (np.eye(3) - along) / support.six_way.shear)
-
-
-def _pipe(study: Study, joint: Joint, at: Array) -> _Pipe:
-    """The arm from a joint to a point: along the centerline where a shape tells it, else straight; its section and modulus.
-
-    The wall is that of the shape at the joint, else of the pipe behind, else the standard wall of a pipe of that bore.
-    """
-    bore, behind, fitting = bore_of(study.openings[joint.at]), joint.pipe_behind, study.fitting
-    modulus, assumed = (STEEL, ", assumed") if behind is None else (float(behind.modulus), "")
-    wall, source = (
-        (standard_wall(bore), "standard wall, assumed")
-        if behind is None
-        else (float(behind.wall), "that of the pipe behind")
-    )
-    if fitting.centerline is None or fitting.widths is None:
-        start, end = joint.center[None], at[None]
-        outside = np.full((1, 2), bore + 2.0 * wall if behind is None else float(behind.outside))
-    else:
-        pieces = _between(fitting.centerline, joint.center, at)
-        start, end, outside, at_joint = _cut(fitting.centerline, fitting.widths, pieces, joint.center)
-        if at_joint - bore > 1e-6 * bore:
-            wall, source = (at_joint - bore) / 2.0, "as its shape"
-        else:
-            outside = outside + 2.0 * wall
-    words = (
-        f"Arm taken as pipe of {show(bore + 2.0 * wall, 'length', study.units)} outside, wall {show(wall, 'length', study.units)} "
-        f"({source}), modulus {show(modulus, 'modulus', study.units)}{assumed}."
-    )
-    return _Pipe(start, end, outside, wall, modulus, words)
-
-
-def _nearest(lines: Array, point: Array) -> tuple[int, float]:
-    """The piece of lines (n, 2, 3) nearest to a point, and the share of its length at which it is so."""
-    along = lines[:, 1] - lines[:, 0]
-    squares = np.maximum(np.sum(along**2, axis=-1), 1e-300)
-    shares = np.clip(np.sum((point - lines[:, 0]) * along, axis=-1) / squares, 0.0, 1.0)
-    away = np.linalg.norm(lines[:, 0] + shares[:, None] * along - point, axis=-1)
-    piece = int(np.argmin(away))
-    return piece, float(shares[piece])
-
-
-def _reach(lines: Array, point: Array) -> dict[int, float]:
-    """How far along each piece the way from the start of the first leads to a point; a branch leaves an earlier piece."""
-    piece, share = _nearest(lines, point)
-    reached = {piece: share}
-    while piece > 0:
-        piece, share = _nearest(lines[:piece], lines[piece, 0])
-        reached[piece] = share
-    return reached
-
-
-def _between(lines: Array, first: Array, second: Array) -> dict[int, tuple[float, float]]:
-    """The way between two points along a centerline that may branch: of each piece the shares where it begins and ends."""
-    one, other = _reach(lines, first), _reach(lines, second)
-    ends = {piece: (one.get(piece, 0.0), other.get(piece, 0.0)) for piece in sorted({*one, *other})}
-    return {piece: (min(pair), max(pair)) for piece, pair in ends.items()}
-
-
-def _cut(
-    lines: Array, widths: Array, pieces: dict[int, tuple[float, float]], at: Array
-) -> tuple[Array, Array, Array, float]:
-    """Ends and outside diameters [m] of cut pieces of a centerline, and the outside diameter at a point of it."""
-    index = list(pieces)
-    shares = np.array(list(pieces.values()))
-    along = lines[index, 1] - lines[index, 0]
-    start, end = (lines[index, 0] + shares[:, [side]] * along for side in (0, 1))
-    outside = widths[index, :1] + shares * (widths[index, 1:] - widths[index, :1])
-    piece, share = _nearest(lines, at)
-    return start, end, outside, float(widths[piece, 0] + share * (widths[piece, 1] - widths[piece, 0]))

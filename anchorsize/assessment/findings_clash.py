@@ -96,6 +96,7 @@ def _in_jets(study: Study, support: Support, points: Array, cases: Cases) -> lis
                 None,
                 f"{_label(support)} runs through the free jet of '{name}', {show(away, 'length', study.units)} from its end: the stream "
                 "would strike it and be turned, which is not computed. Move its foot or its point.",
+                doubtful=True,
             )
         )
     return found
@@ -123,7 +124,7 @@ def _through(study: Study, support: Support, points: Array) -> list[Finding]:
             f"runs through the fitting {show(far, 'length', study.units)} from its own point: it cannot stand there. Move its foot or its "
             "point."
         )
-        return [Finding(THROUGH, None, f"{_label(support)} {how}")]
+        return [Finding(THROUGH, None, f"{_label(support)} {how}", doubtful=True)]
     if left and off[0] >= TOWARD_AXIS and np.min(off[:left]) <= TOWARD_AXIS * min(off[0], CLEAR):
         how = (
             "starts at the far side of the fitting and runs through it: right only where a clamp or yoke goes round the pipe. Else put "
@@ -151,6 +152,7 @@ def _through_ends(study: Study, support: Support, points: Array) -> list[Finding
                 None,
                 f"{_label(support)} runs through the end of '{name}' {far} from its own point: it cannot stand there. Move its foot or "
                 "its point.",
+                doubtful=True,
             )
         )
     return found

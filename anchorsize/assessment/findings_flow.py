@@ -1,15 +1,12 @@
-"""What a person should notice about the fluid: heads that contradict each other, boiling, waves, ends that only a pipe holds.
+"""What a person should notice about the fluid: heads that contradict each other, boiling, waves.
 
 Each function reads the evaluated cases of a study with one row and returns warnings of a stable kind.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from anchorsize.assessment.audit import EnergyAudit, leg_audit
-from anchorsize.assessment.evaluation import evaluate_case
-from anchorsize.assessment.results import CaseResult, Finding, OpeningResult, StudyError
+from anchorsize.assessment.results import CaseResult, Finding, OpeningResult
 from anchorsize.mechanics import energy, frames
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.study import STANDARD_AMBIENT, Case, Study
@@ -34,8 +31,6 @@ def notice_flow(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
         found += [*_energy(study, study.cases[name], result), *_boiling(study, study.cases[name], result)]
     for name, result in cases.items():
         found += [*_surge_legs(study, name, result), *_counted_twice(study.cases[name], result)]
-    for name, result in cases.items():
-        found += _held_by_the_pipe_alone(study, study.cases[name], result)
     return found + _flow_change(study, cases)
 
 
@@ -249,70 +244,6 @@ def _counted_twice(case: Case, result: CaseResult) -> list[Finding]:
             "loaded, or take one of them out.",
         )
     ]
-
-
-def pulls_if_closed(study: Study, result: CaseResult) -> dict[str, float]:
-    """What the wall of a closed end down the line would pull the fitting with [N], outward at its opening, were it not anchored.
-
-    That is p·A times the dynamic factor of the case, as of any thrust. Told
-    By the openings where no fluid flows under pressure and the pipe beyond holds nothing; none without joints.
-    """
-    jointed = {joint.at for joint in study.joints.values()}
-    return {
-        name: float(o.pressure) * float(study.openings[name].area) * float(study.cases[result.name].dynamic_factor)
-        for name, o in result.openings.items()
-        if jointed
-        and name not in jointed
-        and o.exit == "connected"
-        and float(o.mass_flow) == 0.0
-        and float(o.pressure) > NO_PRESSURE
-    }
-
-
-def _held_by_the_pipe_alone(study: Study, case: Case, result: CaseResult) -> list[Finding]:
-    """Openings under pressure whose end is somewhere down a pipe that the fitting does not hold."""
-    pull = pulls_if_closed(study, result)
-    ends = list(pull)
-    if not ends:
-        return []
-    pulls = " and ".join(show(each, "force", study.units) for each in pull.values())
-    factor = float(case.dynamic_factor)
-    thrust = "p·A" if factor == 1.0 else f"p·A × the dynamic factor {figures(factor, 3)}"
-    return [
-        Finding(
-            "closed end not anchored",
-            case.name,
-            f"No fluid flows at {listed(ends)}, and the pipe beyond holds nothing here. If the line beyond ends in a closed valve that is "
-            f"not anchored, its wall pulls the fitting with {thrust} = {pulls}: judge it as capped too{_if_capped(study, case, result, ends)}.",
-        )
-    ]
-
-
-def _if_capped(study: Study, case: Case, result: CaseResult, ends: list[str]) -> str:
-    """What it would change at the one joint to have these ends capped; nothing where supports or other joints share it."""
-    if len(result.joints) != 1 or result.supports:
-        return ""
-    shut = {
-        name: replace(state, exit="capped", flow=0.0, pressure=None, losses=None, surge=None) if name in ends else state
-        for name, state in case.states.items()
-    }
-    try:
-        judged = evaluate_case(replace(study, supports={}), replace(case, states=shut))
-    except StudyError:
-        return ""
-    ((name, joint),) = judged.joints.items()
-    here = result.joints[name]
-    actions = (
-        ("axial demand", "force", here.axial_demand, joint.axial_demand),
-        ("shear", "force", here.shear, joint.shear),
-        ("bending", "moment", here.bending, joint.bending),
-    )
-    told = [
-        f"the {what} {show(float(there), kind, study.units)} in place of {show(float(now), kind, study.units)}"
-        for what, kind, now, there in actions
-        if abs(float(there) - float(now)) > NOTICED * max(abs(float(there)), abs(float(now)))
-    ]
-    return f" (at joint '{name}' that makes {' and '.join(told)})" if told else ""
 
 
 def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:

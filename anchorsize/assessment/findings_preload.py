@@ -18,6 +18,8 @@ from anchorsize.units import System, show
 
 PRELOAD_OVER_TENSION = "preload over the bolt tension allowable"
 TWIST = "twist of tightening"
+SCATTER_LEFT_OUT = "scatter left out"
+RELAXATION_LEFT_OUT = "relaxation left out"
 OF_YIELD = 0.9  # share of yield that pull and twist together are kept to while tightening: VDI 2230 Part 1, from memory
 THREAD_SHARE = 0.5  # of the torque, where only a nut factor is given: common practice, no source
 
@@ -55,13 +57,41 @@ def _beside(joint: Joint, greatest: Array, allowable: Allowable) -> Pulled:
 
 
 def notice_preload(study: Study) -> tuple[Finding, ...]:
-    """Joints whose tightening, as given or as aimed at, pulls a bolt over the allowable of bolt tension, or twists it: told, not judged.
+    """Joints whose scatter or loss is not known, and whose tightening, as given or as aimed at, pulls a bolt over the allowable of bolt
+    tension, or twists it: told, not judged.
 
     Codes set such allowables for loads, and tightening may exceed them (common practice, no source).
     """
     return tuple(
-        finding for joint in study.joints.values() for made in (_over, _twisted) for finding in made(study, joint)
+        finding
+        for joint in study.joints.values()
+        for made in (_left_out, _over, _twisted)
+        for finding in made(study, joint)
     )
+
+
+def _left_out(_: Study, joint: Joint) -> list[Finding]:
+    """That nothing is counted for how far the preload is off, or for what of it is lost after tightening."""
+    given = joint.tightening
+    if given is None or not _states(joint):
+        return []
+    lost = "no loss of preload after tightening is counted, though gaskets creep, soft ones most: give tightening / relaxation"
+    if given.scatter is not None:
+        return (
+            []
+            if given.relaxation is not None
+            else [Finding(RELAXATION_LEFT_OUT, None, f"Joint '{joint.name}': no relaxation given; {lost}.")]
+        )
+    also = "" if given.relaxation is not None else f" Nor is a relaxation given: {lost}."
+    exactly = "its torque makes of it" if given.preload is None else "it is given"
+    return [
+        Finding(
+            SCATTER_LEFT_OUT,
+            None,
+            f"Joint '{joint.name}': NO SCATTER given, so each bolt counts as pulled to exactly what {exactly}. Torque wrenches are off by "
+            f"some 25 to 35 %, other methods by less (table tightening_scatter): give tightening / scatter, or method.{also}",
+        )
+    ]
 
 
 def _states(joint: Joint) -> dict[str, Joint]:

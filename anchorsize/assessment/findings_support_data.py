@@ -42,6 +42,8 @@ BASE_NOT_CHECKED = "soil under a block not checked"
 SETTLES = "support settles"
 HOLDS_BY_FRICTION = "holds by friction only"
 LEANS_ON_STIFFNESS = "verdict leans on the stiffness of supports"
+LEANS_ON_JOINTS = "verdict leans on the stiffness of joints"
+HEAT = "heat between joints"
 
 LOUD = (
     NEVER_CARRIES,
@@ -51,6 +53,8 @@ LOUD = (
     "rests on a rigid joint",
     "rigid joint starves the supports",
     LEANS_ON_STIFFNESS,
+    LEANS_ON_JOINTS,
+    HEAT,
 )
 """Kinds of finding that belong beside the verdict."""
 
@@ -67,7 +71,7 @@ def notice_data(study: Study, supports: tuple[Support, ...], cases: Cases) -> tu
         *(finding for each in supports for finding in _settles(study, each, cases)),
         *(finding for each in supports for finding in _base(study, each, cases)),
         *(finding for each in supports for finding in _unusual(each)),
-        *limber_arms(study, supports),
+        *limber_arms(study, supports, cases),
     )
 
 

@@ -55,7 +55,7 @@ def member_alone(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]
     rigid = any(not stiffness_known(joint) for joint in study.joints.values())
     if not bare or rigid or not any(case.supports for case in cases.values()):
         return ()
-    given, softer = _greatest(cases, 1)[0], _softer(study, option, bare)
+    given, softer = most_used(cases, 1)[0], _softer(study, option, bare)
     names, one = [each.name for each in bare], len(bare) == 1
     listed = _joined(names) if len(names) <= NAMED else f"{len(names)} supports"
     lead = (
@@ -81,8 +81,8 @@ def member_alone(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]
 
 
 @dataclass(frozen=True)
-class _Used:
-    """The check under load that is used most in a row, whether any check fails, and its words."""
+class Used:
+    """The check under load that is used most in a row [-], whether any check fails, and its words."""
 
     used: float
     fails: bool
@@ -116,7 +116,7 @@ def _range(study: Study, supports: list[Support]) -> str:
     return f"EA/L, {' to '.join(ends)}"
 
 
-def _softer(study: Study, option: str, bare: list[Support]) -> list[_Used]:
+def _softer(study: Study, option: str, bare: list[Support]) -> list[Used]:
     """The option with those supports softer, a row for each share; empty where it cannot be judged so."""
     # whether supports alone hold the fitting is asked of one set of them, so without a joint the rows go one by one
     batches = [np.array(SOFTER)] if study.joints else [np.array([share]) for share in SOFTER]
@@ -132,20 +132,20 @@ def _softer(study: Study, option: str, bare: list[Support]) -> list[_Used]:
             return []
         if refused.reasons:
             return []
-        found += _greatest(cases, len(shares))
+        found += most_used(cases, len(shares))
     return found
 
 
-def _greatest(cases: Cases, rows: int) -> list[_Used]:
-    """Of each row the check under load that is used most, over all cases."""
+def most_used(cases: Cases, rows: int) -> list[Used]:
+    """Of each of so many rows the check under load that is used most, over all cases."""
     made = [(name, check) for name, case in cases.items() for check in case.checks if check.check not in LAYOUT]
     if not made:
-        return [_Used(0.0, False, "")] * rows
+        return [Used(0.0, False, "")] * rows
     used = np.array([np.broadcast_to(check.utilization, rows) for _, check in made])
     holds = np.array([np.broadcast_to(check.holds, rows) for _, check in made])
     places = np.argmax(used, axis=0)
     return [
-        _Used(
+        Used(
             float(used[place, row]),
             bool(np.any(~holds[:, row])),
             f"{made[place][1].check} of '{made[place][1].where}' in '{made[place][0]}'",

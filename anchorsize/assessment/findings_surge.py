@@ -1,13 +1,31 @@
-"""What a person should notice about a surge beside a flow: a wave that reaches the fitting runs through it to every opening."""
+"""What a person should notice about surges: that none is judged, or that one beside a flow is not counted at every opening."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 
 from anchorsize.assessment.findings_flow import MATTERS, NO_PRESSURE, NOTICED, listed
 from anchorsize.assessment.results import CaseResult, Finding
+from anchorsize.mechanics.surge import joukowsky
 from anchorsize.study import OpeningState, Study
 from anchorsize.units import show
+
+NO_SURGE = "no surge judged"
+WAVE_SPEED = 1200.0  # m/s, of water in a steel pipe: common practice, from memory
+LIQUID = 200.0  # kg/m³, over which a fluid is taken for a liquid: common practice, no source
+
+
+@dataclass(frozen=True)
+class UnjudgedSurge:
+    """What a sudden stop of the fastest flow at a joint may add to its pressure: the ``rise`` [Pa], where, and of which velocity."""
+
+    joint: str
+    case: str
+    velocity: float  # [m/s]
+    flow: float  # [m³/s]
+    rise: float
 
 
 def notice_surge(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
@@ -25,7 +43,74 @@ def notice_surge(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
         }
         if any(float(o.mass_flow) != 0.0 for o in result.openings.values()):
             found += _not_everywhere(study, result, states, rises)
-    return found
+    return found + _none_judged(study, cases)
+
+
+def unjudged_surge(study: Study, cases: dict[str, CaseResult]) -> UnjudgedSurge | None:
+    """The rise that no case of the file has: that of the fastest flow of a liquid under pressure at a joint.
+
+    None where some case has a surge, a flow_change or a dynamic factor over 1, or where nothing beyond the fitting can stop the flow: no
+    stream leaves into a pipe that goes on, and no case has pressure without flow at a joint.
+    """
+    if any(_sudden(study, name) for name in cases):
+        return None
+    jointed = {joint.at: name for name, joint in study.joints.items()}
+    at_joints = [(name, end, result.openings[end]) for name, result in cases.items() for end in jointed]
+    running = [
+        (name, end, o)
+        for name, end, o in at_joints
+        if float(o.mass_flow) != 0.0 and float(o.pressure) > NO_PRESSURE and float(o.density) > LIQUID
+    ]
+    stopped = any(float(o.mass_flow) == 0.0 and float(o.pressure) > NO_PRESSURE for _, _, o in at_joints)
+    goes_on = any(
+        o.exit == "connected" and float(o.mass_flow) > 0.0
+        for name in {name for name, _, _ in running}
+        for o in cases[name].openings.values()
+    )
+    if not running or not (stopped or goes_on):
+        return None
+    case, end, o = max(running, key=lambda each: float(each[2].density * each[2].velocity))
+    rise = float(joukowsky(o.density, WAVE_SPEED, o.velocity))
+    return UnjudgedSurge(jointed[end], case, float(o.velocity), abs(float(o.flow)), rise)
+
+
+def _sudden(study: Study, name: str) -> bool:
+    """Whether a case holds what comes on suddenly; a surge with nothing stopped says that it was thought of."""
+    case = study.cases[name]
+    return float(case.dynamic_factor) > 1.0 or any(
+        state.surge is not None or float(state.flow_change) != 0.0 for state in case.states.values()
+    )
+
+
+def _none_judged(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    found = unjudged_surge(study, cases)
+    if found is None:
+        return []
+    end, system = study.joints[found.joint].at, study.units
+    flow = show(found.flow, "flow", system)
+    return [
+        Finding(
+            NO_SURGE,
+            None,
+            "No surge is judged: no case has a surge, a flow_change or a dynamic_factor over 1. A valve that stops the flow of "
+            f"'{found.case}' ({show(found.velocity, 'velocity', system)} at joint '{found.joint}') within 2L/a, L the length of pipe, raises the "
+            f"pressure there by up to ρ·a·v = {show(found.rise, 'pressure', system)}{_over_rating(study, cases, found)} (a = "
+            f"{show(WAVE_SPEED, 'velocity', system)} taken, of water in a steel pipe: common practice, from memory); a slower one raises it less. To "
+            f"judge it, write a case without flow that has at '{end}', beside its pressure, surge: {{stopped_flow: {flow}, wave_speed: …, "
+            "closing_time: …, pipe_length: …}, as anchorsize start prints; stopped_flow: 0 L/s there says that nothing stops it so fast.",
+        )
+    ]
+
+
+def _over_rating(study: Study, cases: dict[str, CaseResult], found: UnjudgedSurge) -> str:
+    """That the pressure of the case with this rise on it is over the rating of the flange; nothing where it is not, or none is given."""
+    joint = study.joints[found.joint]
+    whole = float(cases[found.case].openings[joint.at].pressure) + found.rise
+    rating = joint.flange.rating
+    if rating is None or whole <= float(rating):
+        return ""
+    shown, allowed = (show(each, "pressure", study.units) for each in (whole, float(rating)))
+    return f", to {shown}, over the flange rating of {allowed}"
 
 
 def _not_everywhere(

@@ -9,7 +9,14 @@ from numpy.typing import NDArray
 
 from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.findings_lubricant import NUT_FACTORS, least_tabled
-from anchorsize.assessment.findings_tightening import ALIKE, as_found, far_looser, numbered, tightened_to
+from anchorsize.assessment.findings_tightening import (
+    ALIKE,
+    as_found,
+    far_looser,
+    gasket_not_said,
+    numbered,
+    tightened_to,
+)
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import Finding, StudyError
 from anchorsize.study import Array, Joint, Study, Tightening
@@ -17,6 +24,7 @@ from anchorsize.units import figures
 
 TARGET_NOT_REACHED = "target not reached"
 NEW_THREADS = "torque is not for new threads"
+OWN_KEYS = ": target_nut_factor and target_torque per bolt"
 
 
 def notice_target(study: Study) -> tuple[Finding, ...]:
@@ -54,6 +62,21 @@ def _loosened(joint: Joint) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     return anew, tight & ~anew & (found > (1.0 + ALIKE) * target)
 
 
+def tightened_anew(joint: Joint) -> tuple[int, ...]:
+    """The bolts found tight in a joint that a target tightens otherwise than found: to another torque, or on other threads.
+
+    None where every bolt that is there has the target already.
+    """
+    given, each = joint.tightening, tightened_to(joint)
+    if given is None or given.target_torque is None or each is None:
+        return ()
+    there, target = joint.bolts.present, np.broadcast_to(given.target_torque, len(joint.bolts.numbers))
+    alike = given.torque is not None and np.allclose(each[there], target[there], rtol=ALIKE, atol=0.0)
+    if alike and not np.any(other_threads(joint, given)[there]):
+        return ()
+    return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(joint.carrying & (each > 0.0)))
+
+
 def held_back(joint: Joint) -> tuple[int, ...]:
     """Those bolts where the gasket stays, so that no tight nut is loosened: the target cannot be reached on them."""
     return only_loosened(joint) if _gasket_stays(joint) else ()
@@ -88,6 +111,20 @@ def _mean_preload(joint: Joint, given: Tightening) -> Array | None:
 
 def why_held_back(joint: Joint) -> str:
     """Why the target of a joint cannot be reached, and who decides what is done; for :func:`held_back` bolts."""
+    why, ways = _why_not_reached(joint)
+    return (
+        f"joint '{joint.name}': {why}. The engineer decides: one bolt at a time by a written procedure, a new gasket, or "
+        f"{' and '.join(ways)}"
+    )
+
+
+def why_not_reached(joint: Joint) -> str:
+    """The same without the joint's name and what the engineer decides; empty where no bolt is held back."""
+    return _why_not_reached(joint)[0] if held_back(joint) else ""
+
+
+def _why_not_reached(joint: Joint) -> tuple[str, list[str]]:
+    """Why the target of a joint cannot be reached, and what targets could."""
     anew, tighter = (tuple(joint.bolts.numbers[i] for i in np.flatnonzero(which)) for which in _loosened(joint))
     why, ways = [], []
     if anew:
@@ -100,10 +137,7 @@ def why_held_back(joint: Joint) -> str:
     if tighter:
         why.append(f"{numbered(tighter)} {'was' if len(tighter) == 1 else 'were'} found tighter than the target")
         ways.append("a target that no bolt exceeds")
-    return (
-        f"joint '{joint.name}': the target cannot be reached without loosening nuts, and the gasket stays: {'; '.join(why)}. The "
-        f"engineer decides: one bolt at a time by a written procedure, a new gasket, or {' and '.join(ways)}"
-    )
+    return f"the target cannot be reached without loosening nuts, and the gasket stays: {'; '.join(why)}", ways
 
 
 def _target_not_reached(joint: Joint) -> list[Finding]:
@@ -131,10 +165,17 @@ def new_threads(joint: Joint) -> tuple[int, ...]:
 
     That is so where the gasket stays, so that the tight ones keep their threads, and the file gives the others no friction of their own.
     """
+    return new_threads_if_it_stays(joint) if _gasket_stays(joint) else ()
+
+
+def new_threads_if_it_stays(joint: Joint) -> tuple[int, ...]:
+    """Those bolts also where nobody says whether the gasket stays: they are so if it does."""
     given, off = joint.tightening, handled(joint)
     if joint.renewed_bolts:
         return joint.renewed_bolts
-    if given is None or not _gasket_stays(joint) or not 0 < len(off) < len(joint.bolts.numbers):
+    if given is None or not 0 < len(off) < len(joint.bolts.numbers):
+        return ()
+    if not _gasket_stays(joint) and not gasket_not_said(joint):
         return ()
     if given.target_nut_factor is None:
         return off
@@ -147,31 +188,37 @@ def new_threads(joint: Joint) -> tuple[int, ...]:
 
 def _new_threads(joint: Joint) -> list[Finding]:
     """That a torque is not for new or cleaned threads, with how much harder it may pull them at the least tabled nut factor."""
-    given, bolts = joint.tightening, new_threads(joint)
-    if given is None or not bolts or held_back(joint) or (given.target_torque is None and as_found(joint)):
+    given, bolts = joint.tightening, new_threads_if_it_stays(joint)
+    if given is None or not bolts or only_loosened(joint) or (given.target_torque is None and as_found(joint)):
         return []
     harder, factor, least = "", _factor_found(joint, bolts[0]), least_tabled()[0]
     if factor is not None and factor > least:
         harder = f" (K {figures(factor, 3)}); at K {figures(least, 3)}, the least in table {NUT_FACTORS}, it pulls {figures(factor / least, 2)} times as hard"
     their = "its" if len(bolts) == 1 else "their"
+    only = "" if _gasket_stays(joint) else "IF THE GASKET STAYS, "
     return [
         Finding(
             NEW_THREADS,
             None,
-            f"Joint '{joint.name}': DO NOT USE THE TORQUE ON {numbered(bolts).upper()}: new or cleaned threads turn easier. It is for "
-            f"the friction as found{harder}. The engineer gives {their} own: target_nut_factor and target_torque per bolt.",
+            f"Joint '{joint.name}': {only}DO NOT USE THE TORQUE ON {numbered(bolts).upper()}: new or cleaned threads turn easier. It is for "
+            f"the friction as found{harder}. The engineer gives {their} own{OWN_KEYS}.",
         )
     ]
 
 
 def _factor_found(joint: Joint, bolt: int) -> float | None:
     """The nut factor that the torque of a bolt counts on, or that its frictions come to; None where nothing is said of it."""
-    given = None if joint.tightening is None else joint.tightening.at_target
+    each = None if joint.tightening is None else nut_factors(joint, joint.tightening.at_target)
+    return None if each is None else float(each[joint.bolts.numbers.index(bolt)])
+
+
+def nut_factors(joint: Joint, given: Tightening) -> Array | None:
+    """The nut factor (n,) [-] of each bolt, or what its frictions come to; None where nothing links torque and preload."""
+    if given.nut_factor is not None:
+        return given.factors(len(joint.bolts.numbers))
     whole = replace(joint.bolts, present=np.ones_like(joint.bolts.present))
     try:
         clamped = clamping(replace(joint, bolts=whole, gasket=None, tightening=given), Refused(()))
     except StudyError:
         return None
-    if clamped is None or clamped.torque_arm is None:
-        return None
-    return float((clamped.torque_arm / joint.bolts.diameter)[joint.bolts.numbers.index(bolt)])
+    return None if clamped is None or clamped.torque_arm is None else clamped.torque_arm / joint.bolts.diameter

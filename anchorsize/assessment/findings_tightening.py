@@ -16,6 +16,7 @@ GASKET_NOT_CHECKED = "gasket not checked"
 GASKET_OF_THE_FILE = "gasket of the file only"
 ABOUT_THE_GASKET = (GASKET_NOT_CHECKED, GASKET_OF_THE_FILE)  # kinds that stand beside the verdict
 OUT_OF_SERVICE_FIRST = "In service: take it out of service first (pressure off, locked out)."
+SAY_CONDITION = "write gasket / condition: new, reused (a new one goes in) or in_place (it stays, not opened)"
 SEAL = ("joint lift-off", "gasket seating", "gasket in service")
 CRUSHING = ("gasket crushing",)
 ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
@@ -117,8 +118,7 @@ def gasket_of_unknown_age(study: Study) -> list[Finding]:
         Finding(
             "gasket taken as new",
             None,
-            f"Joint '{name}': NOT SAID whether the gasket stays; gasket taken as new: write gasket / condition: new, reused (a new one "
-            "goes in) or in_place (it stays, not opened).",
+            f"Joint '{name}': NOT SAID whether the gasket stays; gasket taken as new: {SAY_CONDITION}.",
         )
         for name, joint in study.joints.items()
         if gasket_not_said(joint)

@@ -74,11 +74,13 @@ class OpeningResult:
 
 @dataclass(frozen=True)
 class Load:
-    """A load on the fitting about the world origin: force (..., 3) [N], moment (..., 3) [N·m]."""
+    """A load on the fitting about the world origin: force (..., 3) [N], moment (..., 3) [N·m]; ``at`` (..., 3) [m] is where it
+    enters, None where that is all along the fitting."""
 
     source: str
     force: Array
     moment: Array
+    at: Array | None = None
 
 
 def axial_demand(axial: Number, annulus: Number) -> Array:

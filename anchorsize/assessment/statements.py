@@ -192,8 +192,9 @@ def _of_pipes_beyond(study: Study) -> list[str]:
     if not beyond:
         return []
     return [
-        f"The pipe that goes on at {', '.join(beyond)} holds nothing, as behind a bellows, a hose or a sliding coupling: joints and "
-        "supports of this file take all of the reaction. What a firmly joined pipe there pulls or pushes belongs into external."
+        f"The pipe that goes on at {', '.join(beyond)} holds nothing, as behind an untied bellows or a sliding coupling whose far side is "
+        "anchored by itself: joints and supports of this file take all of the reaction. What a hose, a tied bellows or a firmly joined "
+        "pipe there pulls or pushes belongs into external."
     ]
 
 

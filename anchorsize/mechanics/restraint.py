@@ -86,6 +86,8 @@ class Supports:
     """(..., n) μ of a one-way support [-]."""
     stick_stiffness: ArrayLike | None = None
     """(..., n) kₜ [N/m]; None takes k, common practice with no source."""
+    bend: ArrayLike = 0.0
+    """(..., n) how far each point moves along its direction [m] beside the rigid motion; added to its movement."""
 
 
 @dataclass(frozen=True)
@@ -141,6 +143,7 @@ class _Setting:
     set_load: Array
     friction: Array
     stick: Array
+    bend: Array
     center: Array
     mount: Array
     rigid: int | None
@@ -159,6 +162,7 @@ class _Setting:
             set_load=part(self.set_load),
             friction=part(self.friction),
             stick=part(self.stick),
+            bend=part(self.bend),
             center=part(self.center),
             mount=part(self.mount),
         )
@@ -226,6 +230,7 @@ def _setting(supports: Supports, mounts: Mounts, shape: tuple[int, ...]) -> _Set
         set_load=_rows(supports.set_load, shape, (n,)),
         friction=friction,
         stick=np.where(friction > 0.0, stick, 0.0),
+        bend=_rows(supports.bend, shape, (n,)),
         center=center,
         mount=rigid_body.stiffness_about_origin(mount, center),
         rigid=mounts.rigid.index(True) if any(mounts.rigid) else None,
@@ -238,7 +243,7 @@ def _body(setting: _Setting, load: Array) -> SpringBody:
     turn = setting.to_scaled
     back = np.swapaxes(turn, -1, -2)
     spring, springy = setting.spring, setting.spring > 0.0
-    low = np.where(springy, setting.set_load / np.where(springy, spring, 1.0), 0.0) - setting.gap
+    low = np.where(springy, setting.set_load / np.where(springy, spring, 1.0), 0.0) - setting.gap - setting.bend
     high = np.where(setting.action == Action.ONE_WAY, np.inf, low + 2.0 * setting.gap)
     given = np.where(springy, 0.0, setting.set_load)
     along, across = setting.line @ turn, setting.across @ turn[:, None]
@@ -309,7 +314,7 @@ def _solve_rows(setting: _Setting, load: Array) -> Restraint:
         motion=known(motion),
         support_force=known(push),
         friction_force=known(drag),
-        movement=known(moved),
+        movement=known(moved + setting.bend),
         clearance=known(np.where(setting.action == Action.CONSTANT, 0.0, clear)),
         state=np.broadcast_to(_states(setting, body, forces), push.shape),
         mount_wrench=known(spring_body.times(to_center, at_origin)),
@@ -345,7 +350,14 @@ def solve_restraint(force: ArrayLike, moment: ArrayLike, supports: Supports, mou
     batches = [part.shape[:-1] for part in loads]
     own = ((supports.point, 2), (supports.direction, 2), (mounts.center, 2), (mounts.stiffness, 3))
     batches += [np.shape(value)[:-tail] for value, tail in own]
-    springs = (supports.stiffness, supports.gap, supports.set_load, supports.friction, supports.stick_stiffness)
+    springs = (
+        supports.stiffness,
+        supports.gap,
+        supports.set_load,
+        supports.friction,
+        supports.stick_stiffness,
+        supports.bend,
+    )
     batches += [np.shape(value)[:-1] for value in springs if value is not None]
     shape = np.broadcast_shapes(*batches)
     load = np.concatenate([np.broadcast_to(part, (*shape, 3)).reshape(-1, 3) for part in loads], axis=-1)

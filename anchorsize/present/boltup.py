@@ -15,12 +15,20 @@ from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
 from anchorsize.assessment.findings_target import NEW_THREADS, TARGET_NOT_REACHED
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.present.boltup_first import check_first, steps
+from anchorsize.present.boltup_first import check_first, if_it_stays_words, steps
 from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
-from anchorsize.present.boltup_push import end_words, other_pushes, push_words
+from anchorsize.present.boltup_push import end_words, other_pushes, push_words, surge_words
 from anchorsize.present.boltup_short import in_short
+from anchorsize.present.boltup_stays import not_for_words, where_it_stays
 from anchorsize.present.boltup_supports import supports_list
-from anchorsize.present.boltup_tables import pass_rows, passes_html, record_bands, record_rows, settings
+from anchorsize.present.boltup_tables import (
+    pass_rows,
+    passes_caption,
+    passes_html,
+    record_bands,
+    record_rows,
+    settings,
+)
 from anchorsize.present.boltup_view import picture_words, view_words
 from anchorsize.present.boltup_window import (
     aimed_at,
@@ -61,6 +69,7 @@ from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import Joint
 
 NOTES_SHOWN = 3
+REPLACED = "If the gasket is replaced, once the joint is taken apart and a new one is in:"
 # what is fitted and with what: told beside the picture; all else that is known of the joint is for the engineer, in the fine print
 TO_FIT = ("Bolts", "Lubrication", "Gasket", "Flange")
 
@@ -93,7 +102,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         + tuple(filter(None, (judged_for(assessment, plan), unmade_words(assessment)))),
         "danger": (
             f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(),
-            *filter(None, [other_pushes(assessment, plan), *end_words(assessment, plan)]),
+            *filter(None, [other_pushes(assessment, plan), *end_words(assessment, plan), surge_words(assessment)]),
             *CAUTIONS,
         ),
         "foot": tuple(_footing(assessment, plan)),
@@ -113,7 +122,10 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     bands, passes = record_bands(plan), pass_rows(plan, study.units)
     rows = record_rows(plan, study.units)
     four, apart, as_it_is = steps(plan), apart_words(plan), as_it_is_words(plan, assessment)
-    fitted, assumed = fitted_words(plan), in_short(assessment.assumptions)
+    assumed, several, warned = in_short(assessment.assumptions), len(plan.groups) > 1, bool(not_for_words(plan))
+    stays = if_it_stays_words(plan)
+    ready = " ".join(filter(None, [fitted_words(plan), stays]))
+    before_steps = tuple(filter(None, [ready, REPLACED if stays else ""]))
     option = short(assessment.option) if len(study.supports) > 1 else ""
     room = Room(
         title=f"Bolting up: {title}",
@@ -126,12 +138,13 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         notes=notes,
         first=first,
         steps=four,
-        bold=(apart, fitted),
+        bold=(apart, *before_steps),
         outside=outside,
         after=(as_it_is,),
         fine=(*(f"{name}: {words}" for name, words in details), glossary, " – ".join([*texts["foot"], assumed])),
         headings=1 + bool(details),
         bolts=len(plan.main_order),
+        caption=passes_caption(plan, system) if several or warned else "",
         rows=[row[0] for row in passes[1]],
         bands=len(bands),
         record_rows=len(rows) + 0.5 * bool(plan.full_order or plan.to_fit),  # "missing" or "fit it" under the number
@@ -158,13 +171,14 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         steps=four,
         order=plan.main_order,
         apart=apart,
-        fitted=fitted,
+        before=before_steps,
         outside=outside,
         as_it_is=as_it_is,
         glossary=glossary,
         assumed=assessment.assumptions,
         assumed_short=assumed,
-        several=len(plan.groups) > 1,
+        several=several,
+        warned=warned,
         passes_table=passes_html(plan, passes, study.units),
         bands=bands,
         to_fit=plan.to_fit,
@@ -228,6 +242,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     mend = repair(assessment)
     aim, recorded = aimed_at(assessment, mend), plan.recorded
     found, lost = sheet_window(plan, aim), sheet_lost_window(plan, aim)
+    stays = where_it_stays(plan)
     return {
         "format": FORMAT,
         "title": assessment.study.title,
@@ -281,6 +296,8 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "lubricant": None if joint.tightening is None else joint.tightening.at_target.lubricant,
         **_nut_factors(joint),
         "torque_not_for": list(plan.not_for),
+        "torque_not_for_if_gasket_stays": [] if stays is None else list(stays.not_for),
+        "if_gasket_stays": if_it_stays_words(plan) or None,
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],
         "tightening_one_bolt_lost": None if lost is None else windows_dict([lost])[joint.name],

@@ -8,8 +8,9 @@ from anchorsize import units
 from anchorsize.assessment.findings_lubricant import is_stainless
 from anchorsize.assessment.findings_target import handled, only_loosened
 from anchorsize.assessment.findings_tightening import far_looser, without_clamp
+from anchorsize.present.boltup_stays import where_it_stays
 from anchorsize.present.boltup_supports import supports_first
-from anchorsize.present.boltup_words import NO_LUBRICANT, numbered, plain, short, systems
+from anchorsize.present.boltup_words import NO_LUBRICANT, apart_words, numbered, plain, short, systems
 from anchorsize.present.words import joined, size_words
 from anchorsize.reference import NotInTable, nut_flats
 from anchorsize.studies.boltup import BoltUp, wrench_setting
@@ -18,6 +19,7 @@ from anchorsize.study import Joint
 from anchorsize.units import System
 
 FROM_MEMORY = "from-memory"
+NOT_REACHED = "{} cannot get to this torque: go back to the engineer"  # without a nut loosened
 
 
 def check_first(plan: BoltUp, system: System) -> list[str]:
@@ -26,11 +28,12 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
     marks = f"marked {bolts.property_class}" if bolts.property_class else "all marked with one class or grade"
     sizes = " and ".join(size_words(size) for size in dict.fromkeys(bolts.sizes))
     return [
-        *_found_loose(plan),
         "Line out of service: without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
         "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
         *supports_first(plan.supports, system),
-        f"Bolts {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut.{_used(plan)}",
+        *_found_loose(plan),
+        f"{_bolts(plan)} {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut."
+        f"{_used(plan)}",
         _gasket(plan),
         "Flanges parallel and holes in line before a bolt is turned; bolts are not to pull them together.",
         "Washers flat and hardened, under every nut that turns.",
@@ -54,18 +57,38 @@ def _hand_tight(plan: BoltUp) -> str:
     """Which nuts are run up by hand before the first pass: where the gasket stays only those that are off, or loose, in any case."""
     if not plan.gasket_stays:
         return "All nuts hand-tight"
-    was = _was(plan)
-    off = {*handled(was), *without_clamp(was)}
+    off = _off(plan)
     if not off:
         return "NO nut is loosened, all are tightened up from where they are"
-    listed = numbered([bolt for bolt in was.bolts.numbers if bolt in off])
-    return f"{listed.capitalize()}: hand-tight; NO other nut is loosened"
+    return f"{numbered(off).capitalize()}: hand-tight; NO other nut is loosened"
+
+
+def _off(plan: BoltUp) -> tuple[int, ...]:
+    """The bolts that are off, or loose in any case."""
+    was = _was(plan)
+    off = {*handled(was), *without_clamp(was)}
+    return tuple(bolt for bolt in was.bolts.numbers if bolt in off)
+
+
+def if_it_stays_words(plan: BoltUp) -> str:
+    """What is done before the passes if the gasket stays; empty where the file says what becomes of it. Common practice, no source."""
+    stays = where_it_stays(plan)
+    if stays is None:
+        return ""
+    lead = "If the gasket STAYS"
+    if stays.lacking == "held back":
+        return f"{lead}: {NOT_REACHED.format(numbered(only_loosened(_was(plan))))}; do NOT tighten on this sheet."
+    without = f", NOT for {numbered(stays.not_for)}" if stays.not_for else ""
+    return f"{lead}: {_hand_tight(stays)}; then steps 2 to 4{without}."
 
 
 def _threads(plan: BoltUp) -> str:
     """What goes on threads and nut faces; stainless ones never stay dry."""
     galls = " STAINLESS: never dry, it galls." if is_stainless(plan.joint) and plan.lacking != "held back" else ""
-    return _put_on(plan) + galls
+    stays, on = where_it_stays(plan), _put_on(plan)
+    if stays is not None and (other := _put_on(stays)) != on:
+        on = f"If the gasket is replaced: {on} If it STAYS: {other}"
+    return on + galls
 
 
 def _put_on(plan: BoltUp) -> str:
@@ -79,7 +102,7 @@ def _put_on(plan: BoltUp) -> str:
         kept = np.broadcast_to(given.kept, len(plan.joint.bolts.numbers))
         own = [number for number, left in zip(plan.joint.bolts.numbers, kept, strict=True) if not left]
         on = NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}"
-        return f"Threads and nut faces of {numbered(own)}: {on}. Nothing is put on the others, whose nuts stay tight."
+        return f"Threads and nut faces of {numbered(own)}: {on}. Nothing is put on the others{'' if apart_words(plan) else ', whose nuts stay tight'}."
     return (
         f"Threads and nut faces all alike; {NO_LUBRICANT if lubricant is None else f'lubricant: {short(lubricant)}'}."
     )
@@ -99,18 +122,29 @@ def _found_loose(plan: BoltUp) -> list[str]:
     loose = tuple(number for number in joint.bolts.numbers if number in (*none, *little))
     how = " or ".join(filter(None, ["LOOSE" if none else "", "FAR LOOSER than the others" if little else ""]))
     one = len(loose) == 1
-    out = " Pressure off, one bolt out at a time, all others left as they are." if plan.gasket_stays else ""
+    closed = plan.gasket_stays or plan.gasket_not_said
+    first = " the missing in first," if _was(plan).bolts.missing else ""
+    out = f" Pressure off,{first} one bolt out at a time, all others left as they are." if closed else ""
     return [
         f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: find out why; inspect or replace "
         f"{'it' if one else 'them'} before tightening.{out}"
     ]
 
 
+def _bolts(plan: BoltUp) -> str:
+    """Which bolts are looked at: where the gasket stays, those that are off; no tight nut is loosened for it."""
+    off = _off(plan) if plan.gasket_stays else ()
+    return f"{numbered(off).capitalize()}, to go in:" if off else "Bolts"
+
+
 def _used(plan: BoltUp) -> str:
     """What becomes of bolts that were in use; empty where the joint is a new one."""
-    if not needs_repair(_was(plan)) and not plan.gasket_stays:
+    if plan.gasket_stays:
+        return " Tight ones stay tight: one that looks corroded, stretched or damaged, ASK the engineer."
+    if not needs_repair(_was(plan)):
         return ""
-    return " Used ones: cleaned and looked at; corroded, stretched or damaged, REPLACED, nut too."
+    out = " taken out" if plan.gasket_not_said else ""
+    return f" Used ones{out}: cleaned; corroded, stretched or damaged ones REPLACED, nut too."
 
 
 def _gasket(plan: BoltUp) -> str:
@@ -118,11 +152,8 @@ def _gasket(plan: BoltUp) -> str:
         return "Gasket STAYS, so no tight nut is loosened: its edge whole all round, nowhere squeezed out, no trace of a leak."
     if plan.gasket_not_said:
         held = only_loosened(_was(plan))
-        then = f", and {numbered(held)} cannot get to this torque: go back to the engineer" if held else ""
-        return (
-            f"ASK whether the gasket stays; the file does not say, and it is judged as if new. If it stays, no tight nut is loosened{then}; "
-            "if not, the joint is taken apart and gets a new one."
-        )
+        then = f", and {NOT_REACHED.format(numbered(held))}" if held else ""
+        return f"ASK whether the gasket stays; not said, judged as new. If it does, no tight nut is loosened{then}."
     return "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered."
 
 

@@ -6,7 +6,7 @@ from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_target import NEW_THREADS
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
-from anchorsize.present.boltup_words import no_torque, short
+from anchorsize.present.boltup_words import fitters, no_torque, short
 from anchorsize.present.repaired import VERDICTS, after_words, only_when
 from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import joined
@@ -42,8 +42,9 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
 
 def _new_threads(assessment: Assessment, plan: BoltUp) -> list[str]:
     """That the torque of the sheet is not for new or cleaned threads; nothing where it is for all."""
-    named = f"Joint '{plan.joint.name}'"
-    return [w.message for w in assessment.warnings if w.kind == NEW_THREADS and w.message.startswith(named)]
+    named = f"Joint '{plan.joint.name}': "
+    told = [w.message for w in assessment.warnings if w.kind == NEW_THREADS and w.message.startswith(named)]
+    return [fitters(message.removeprefix(named)) for message in told]
 
 
 def _contradiction(assessment: Assessment) -> list[str]:

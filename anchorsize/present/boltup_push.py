@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings_surge import unjudged_surge
+from anchorsize.assessment.findings_unanchored import pulled_already
 from anchorsize.present.boltup_words import both, short
 from anchorsize.present.words import clock
 from anchorsize.studies.boltup import SLANT, BoltUp, Push
@@ -63,16 +65,31 @@ def other_pushes(assessment: Assessment, plan: BoltUp) -> str:
 
 
 def end_words(assessment: Assessment, plan: BoltUp) -> list[str]:
-    """The push, did the line beyond an opening end in something that is not anchored; where others hold too, no direction."""
+    """The push, were the line beyond an opening a hose or not anchored; where others hold too, no direction."""
     system, now = assessment.study.units, {push.case: push.size for push in plan.pushes}
     told = []
     for end in plan.ends:
         ways = _ways(assessment, plan, end.then) if plan.holders == (1, 0) else f"on {_held_by(plan)} together"
+        already = pulled_already(assessment.study, end.then.case, end.opening)
+        beside = (
+            ""
+            if already <= SMALL_PART * end.pull.size
+            else f", beside the {show(already, 'force', system)} outward given there"
+        )
         told.append(
-            f"If the line beyond '{short(end.opening, CASE)}' ends in something not anchored (a closed valve, a hose): {ways} with "
-            f"{both(end.then.size, 'force', system)} in '{short(end.then.case, CASE)}', in place of {show(now[end.then.case], 'force', system)}."
+            f"If the line beyond '{short(end.opening, CASE)}' is a hose, or its end is not anchored: {ways} with "
+            f"{both(end.then.size, 'force', system)} in '{short(end.then.case, CASE)}', in place of {show(now[end.then.case], 'force', system)}{beside}."
         )
     return told
+
+
+def surge_words(assessment: Assessment) -> str:
+    """That no case has a surge, and what a valve that shuts too fast may do; empty where one is judged or cannot come about."""
+    found = unjudged_surge(assessment.study, assessment.cases)
+    if found is None:
+        return ""
+    rise = show(found.rise, "pressure", assessment.study.units)
+    return f"Not judged: a valve shut at once, which may add up to {rise} of pressure at joint '{short(found.joint, CASE)}'. Open and shut valves slowly."
 
 
 def _opening(plan: BoltUp) -> str:

@@ -13,7 +13,7 @@ SHORT: tuple[tuple[str, str], ...] = (
         r"External tensions and shears come",
         "external tension and shear before preload, no bolt shear taken by friction",
     ),
-    (r"The pipe that goes on at (.+?) holds nothing", r"the pipe beyond \1 holds nothing, as behind a bellows or hose"),
+    (r"The pipe that goes on at (.+?) holds nothing", r"the pipe beyond \1 holds nothing, as behind an untied bellows"),
     (r"Pressure acts out to the gasket reaction", "pressure out to diameter G of ASME VIII-1 App. 2"),
     (
         r"The gasket of joint (.+?) is pressed over its whole width",
@@ -36,7 +36,10 @@ SHORT: tuple[tuple[str, str], ...] = (
     (r"No form of tension with shear", "tension with shear in its linear form, the strictest"),
     (r"Dynamic factors multiply", "dynamic factors on thrusts only"),
     (r"The fitting is a rigid body on its joints", "joints and supports as linear springs"),
-    (r"The pipe behind a joint is a straight", "pipe behind a joint as a straight cantilever"),
+    (
+        r"The pipe behind a joint is a straight",
+        "pipe behind a joint as a straight cantilever, no growth by heat or pressure",
+    ),
     (r"Friction at a support is elastic", "friction at supports elastic until it slides"),
 )
 """How an assumption begins that many sheets have, and what it comes to; all others are told whole."""

@@ -7,7 +7,8 @@ import math
 from markupsafe import Markup
 
 from anchorsize import units
-from anchorsize.present.boltup_words import listed, numbered, plain, systems
+from anchorsize.present.boltup_stays import not_for_words
+from anchorsize.present.boltup_words import listed, plain, systems
 from anchorsize.present.pages.page import table_html
 from anchorsize.present.words import column, figure
 from anchorsize.studies.boltup import BoltUp, wrench_setting
@@ -70,13 +71,19 @@ def pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]
     return headers, rows
 
 
+def passes_caption(plan: BoltUp, system: System) -> str:
+    """What stands above the passes; empty where the sheet gives no torque."""
+    if not plan.groups:
+        return ""
+    units_said = " / ".join(UNIT[each][0] for each in systems(system)) if len(plan.groups) > 1 else ""
+    return ", ".join(filter(None, ["Torque of each pass", units_said, not_for_words(plan)]))
+
+
 def passes_html(plan: BoltUp, table: tuple[list[str], list[list[str]]], system: System) -> Markup:
     """The table of the passes; nothing where the sheet gives no torque."""
     if not plan.groups:
         return Markup()
-    several, units_said = len(plan.groups) > 1, " / ".join(UNIT[each][0] for each in systems(system))
-    without = f", NOT for {numbered(plan.not_for)}" if plan.not_for else ""
-    return table_html(*table, f"Torque of each pass{f', {units_said}' if several else ''}{without}", left=int(several))
+    return table_html(*table, passes_caption(plan, system), left=int(len(plan.groups) > 1))
 
 
 def record_bands(plan: BoltUp) -> list[list[tuple[int, bool]]]:

@@ -18,7 +18,7 @@ from anchorsize.present.further import (
     no_upper_end,
     not_counted_words,
 )
-from anchorsize.present.window_words import twist_words
+from anchorsize.present.window_words import counted_words, threads_words, twist_words
 from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.lost_bolt import LostBolt, any_lost
@@ -46,12 +46,13 @@ def window_fact(found: TighteningWindow, study: Study, repaired: bool) -> tuple[
     name, between = f"{_tightened(found).capitalize()} window", _between(found, study.units)
     if not found.exists:
         return name, between
-    counted = f"for the checks that preload decides{' with every bolt in' if whole else ''}, scatter and loss counted"
+    counted = f"for the checks that preload decides{' with every bolt in' if whole else ''}, {counted_words(found, 'counted')}"
     if repaired:
         counted += ", once repaired"
-    if found.evened and found.frictions == 1:
+    counted += threads_words(found, found)
+    if found.evened and found.frictions == 1 and not found.uneven:
         counted += "; the same on every bolt of a size"
-    if found.frictions > 1 or (found.given[0] != found.given[1] and not found.evened):
+    if found.frictions > 1 or found.uneven or (found.given[0] != found.given[1] and not found.evened):
         counted += "; for the bolts with the greatest torque, the others in proportion"
     if found.not_for:
         counted += f"; NOT for {numbered(found.not_for)}"
@@ -92,7 +93,7 @@ def outside_words(plan: BoltUp, found: TighteningWindow | None, system: System) 
         return ""
     if not found.exists:
         why = f"no torque does, for {short(found.least_by or 'nothing')} wants more than {short(found.greatest_by or 'the bolts')} allows{bound_words(found)}"
-    elif found.least > 1.0:
+    elif found.least > found.aimed:
         why = f"at least {both(found.torque * found.least, 'moment', system)} is wanted, by {short(found.least_by or 'nothing')}"
     else:
         why = f"at most {both(found.torque * found.greatest, 'moment', system)} is allowed, by {short(found.greatest_by or 'the bolts')}"

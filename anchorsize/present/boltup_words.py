@@ -8,8 +8,8 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings_target import held_back, why_held_back
-from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
+from anchorsize.assessment.findings_target import OWN_KEYS, held_back, other_threads, why_held_back
+from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST, SAY_CONDITION
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.preload_words import beside_allowable, proof_share
 from anchorsize.present.verdict import ask_words, holds_word
@@ -36,10 +36,12 @@ def short(text: str, longest: int = LONGEST) -> str:
 def fitters(text: str) -> str:
     """A text as the head of the sheet tells it.
 
-    Without the key of the case file that belongs to a new gasket, for who bolts up has no case file, and without what the danger box
-    below says once for all.
+    Without the keys of the case file that belong to a gasket and to new threads, for who bolts up has no case file, and without what
+    the danger box below says once for all.
     """
-    return text.replace(" (condition: reused)", "").replace(f" {OUT_OF_SERVICE_FIRST}", "")
+    for unwanted in (" (condition: reused)", f": {SAY_CONDITION}", OWN_KEYS, f" {OUT_OF_SERVICE_FIRST}"):
+        text = text.replace(unwanted, "")
+    return text
 
 
 def plain(value: float) -> str:
@@ -237,7 +239,7 @@ def _factor_words(factor: Number) -> str:
 def _preload(plan: BoltUp, preload: tuple[Array, Array, Array], system: System) -> str:
     """Mean preload of a bolt with its range, over all bolts where they differ, and how near the greatest comes to proof."""
     joint = plan.joint
-    least, mean, greatest = (values[joint.bolts.present] for values in preload)
+    least, mean, greatest = (values[preload[1] > 0.0] for values in preload)
     ends = [both(float(np.min(mean)), "force", system), both(float(np.max(mean)), "force", system)]
     aimed = " to ".join(dict.fromkeys(ends))
     given, causes = None if joint.tightening is None else joint.tightening.at_target, []
@@ -245,7 +247,7 @@ def _preload(plan: BoltUp, preload: tuple[Array, Array, Array], system: System) 
         causes.append(f"scatter ±{float(given.scatter):.0%}")
     if given is not None and given.relaxation is not None:
         causes.append(f"relaxation {float(given.relaxation):.0%}")
-    why = ", ".join(causes) or "no scatter given"
+    why = ", ".join(causes) or "NO SCATTER and NO LOSS given"
     low, high = both(float(np.min(least)), "force", system), both(float(np.max(greatest)), "force", system)
     share = proof_share(joint, preload)
     proof = "" if share is None else f"; the greatest is {share[0]:.0%} of {share[1]}"
@@ -301,18 +303,40 @@ def fitted_words(plan: BoltUp) -> str:
     torque = ""
     if gone and len(plan.groups) > 1 and plan.torque_of(gone[0]) is None:
         torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
-    then = "" if plan.lacking == "held back" else " Then every bolt, in the order below."
+    then = "" if plan.lacking == "held back" or plan.gasket_not_said else " Then every bolt, in the order below."
     return f"FIT FIRST, without pressure: {joined(parts)}.{then}{torque}"
 
 
 def apart_words(plan: BoltUp) -> str:
-    """How a joint whose gasket is to be replaced is taken apart; empty where none is. Common practice, no source."""
+    """How a joint is taken apart whose gasket is to be replaced, or its nuts loosened that are told anew; empty elsewhere.
+
+    Common practice, no source.
+    """
     ring = plan.joint.gasket
-    if not plan.new_gasket and (ring is None or ring.condition != "reused"):
+    if plan.new_gasket or (ring is not None and ring.condition == "reused"):
+        lead, between = "TAKE APART FIRST", "old gasket out, faces cleaned, new gasket in"
+    elif tight := plan.to_loosen:
+        whole = len(tight) == len(plan.order)
+        lead = f"LOOSEN FIRST, found tight{'' if whole else f' on {numbered(tight)}'}"
+        between = _put_on_loosened(plan)
+    else:
         return ""
     return (
-        "TAKE APART FIRST: line drained, fitting held; loosen the nuts in the order below, in two rounds (first a half turn each, then "
-        "free; stop if anything flows); old gasket out, faces cleaned, new gasket in; all nuts hand-tight."
+        f"{lead}: line drained, fitting held; loosen the nuts in the order below, in two rounds (first a half turn each, then "
+        f"free; stop if anything flows); {between}{'; ' if between else ''}all nuts hand-tight."
+    )
+
+
+def _put_on_loosened(plan: BoltUp) -> str:
+    """What goes on the threads of loosened bolts by a target of other threads than found; empty where it counts on those found."""
+    was = plan.joint if plan.before is None else plan.before
+    if was.tightening is None or not np.any(anew := other_threads(was, was.tightening)):
+        return ""
+    own = tuple(was.bolts.numbers[i] for i in np.flatnonzero(anew))
+    of = "" if np.all(anew) else f" of {numbered(own)}"
+    lubricant = was.tightening.at_target.lubricant
+    return (
+        f"threads and nut faces{of} cleaned, {NO_LUBRICANT if lubricant is None else f'lubricant: {short(lubricant)}'}"
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.findings_surge import NO_SURGE
 from anchorsize.assessment.statements import CAUTIONS
 from anchorsize.present.on_site import on_site_text
 from anchorsize.present.plain_words import in_plain_words
@@ -26,7 +27,11 @@ def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()
         on_site_text(assessment, width),
         _leading(assessment),
         *_bounds(assessment, width),
-        *(textwrap.fill(w.message, width) for w in assessment.warnings if w.kind == "pipe behind not checked"),
+        *(
+            textwrap.fill(w.message, width)
+            for w in assessment.warnings
+            if w.kind in ("pipe behind not checked", NO_SURGE)
+        ),
         *further,
         textwrap.fill(f"Not checked, for want of an input: {without}.", width) if unmade else "",
     ]

@@ -10,7 +10,7 @@ from anchorsize.assessment import Assessment
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import SPACING_RULE
-from anchorsize.present.window_words import close_words, twist_words
+from anchorsize.present.window_words import counted_words, given_words, threads_dict, threads_words, twist_words
 from anchorsize.present.words import (
     cases_words,
     failing_words,
@@ -60,32 +60,39 @@ def window_sentences(
 ) -> list[tuple[str, str]]:
     """The sentences of :func:`windows_text`, each with what it is led by: a dash, or an exclamation mark where it warns."""
     of_state = ((windows, ""), (one_lost, ", also with any one bolt missing"), (after, ", once repaired"))
-    told = []
+    told: list[tuple[str, str]] = []
+    as_found = {each.joint: each for each in windows}
     for found, state in ((each, state) for group, state in of_state for each in group):
-        told.append(("- ", f"joint '{found.joint}'{state}: {_window(found, system)}"))
+        before = as_found.get(found.joint)
+        if found.held_back and before is not None and before is not found:
+            continue  # told of the joint already
+        told.append(("- ", f"joint '{found.joint}'{state}: {_window(found, before or found, system)}"))
         if found.not_counted and not found.unsealed:
             told.append(("! ", f"{not_counted_words(found)}: more may be wanted."))
     if not told:
         return []
-    told.append(("- ", "It counts the checks that preload decides, over the whole ring; no torque mends the others."))
+    if not all(each.held_back for group, _ in of_state for each in group):
+        told.append(
+            ("- ", "It counts the checks that preload decides, over the whole ring; no torque mends the others.")
+        )
     return told
 
 
-def _window(found: TighteningWindow, system: System) -> str:
-    """Both ends of a window with what sets them, or why there is none."""
+def _window(found: TighteningWindow, as_found: TighteningWindow, system: System) -> str:
+    """Both ends of a window with what sets them, or why there is none; ``as_found`` is that of the joint before any repair."""
     value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
     what = "preload" if found.torque is None else "torque"
-    given = " to ".join(dict.fromkeys(quantity(each, kind, system) for each in found.given))
+    given, on_threads = given_words(found, as_found, system), threads_words(found, as_found)
     if found.refused:
-        return f"no {what} serves: {found.refused} (given: {given})"
+        return f"no {what} {'is given' if found.held_back else 'serves'}: {found.refused} ({given})"
     if not found.exists:
         return (
-            f"no {what} makes every check hold: {found.least_by or 'nothing'} wants more than "
-            f"{found.greatest_by or 'the strength of the bolts'} allows{bound_words(found)} (given: {given})"
+            f"no {what} makes every check hold{on_threads}: {found.least_by or 'nothing'} wants more than "
+            f"{found.greatest_by or 'the strength of the bolts'} allows{bound_words(found)} ({given})"
         )
     on = f"the same {what} on every bolt" if found.evened else what
     on += " of its size" if found.evened and found.sizes > 1 else ""
-    if found.frictions > 1:
+    if found.frictions > 1 or found.uneven:
         on = what
     least, greatest = (quantity(value * end, kind, system) for end in (found.least, found.greatest))
     above = (
@@ -98,15 +105,13 @@ def _window(found: TighteningWindow, system: System) -> str:
     else:
         text = f"{on} from {least} ({found.least_by or 'nothing asks for more'})"
         text += f"{' ' if above.startswith('to ') else '; '}{above}"
-    text += f"{twist_words(found, quantity, system)}; scatter and loss included; given: {given}"
-    if not found.serves and not found.evened:
-        text += f", which is {'TOO LITTLE' if found.least > 1.0 else 'TOO MUCH'}"
-    elif not found.evened:
-        text += close_words(found)
+    text += f"{twist_words(found, quantity, system)}{on_threads}; {counted_words(found, 'included')}; {given}"
     if found.not_for:
         text += f"; NOT for bolt{'s' if len(found.not_for) > 1 else ''} {joined([str(bolt) for bolt in found.not_for])}, of new or cleaned threads"
     if found.gasket_stays:
         text += "; for nuts turned UP to it only: the gasket stays, so a bolt that is tighter, or tight on other friction, keeps what it has"
+    if found.if_it_stays and found is as_found:
+        text += f"; for a joint taken apart: if the gasket STAYS, the target is not reached on bolt{'s' if len(found.if_it_stays) > 1 else ''} {joined([str(bolt) for bolt in found.if_it_stays])}, and no torque is given"
     if found.in_proportion:
         text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
     return text
@@ -147,10 +152,10 @@ def windows_dict(windows: Sequence[TighteningWindow]) -> dict[str, Any]:
     return {
         found.joint: {
             "exists": found.exists,
-            "torque_least_Nm": None if found.unsealed else _end(found.torque, found.least),
-            "torque_greatest_Nm": None if found.not_bounded else _end(found.torque, found.greatest),
-            "preload_least_N": None if found.unsealed else _end(found.preload, found.least),
-            "preload_greatest_N": None if found.not_bounded else _end(found.preload, found.greatest),
+            "torque_least_Nm": None if found.unsealed or found.refused else _end(found.torque, found.least),
+            "torque_greatest_Nm": None if found.not_bounded or found.refused else _end(found.torque, found.greatest),
+            "preload_least_N": None if found.unsealed or found.refused else _end(found.preload, found.least),
+            "preload_greatest_N": None if found.not_bounded or found.refused else _end(found.preload, found.greatest),
             "not_for": list(found.not_for),
             "torque_twisted_Nm": None if found.twisted is None else _end(found.torque, found.twisted),
             "preload_twisted_N": None if found.twisted is None else _end(found.preload, found.twisted),
@@ -160,6 +165,8 @@ def windows_dict(windows: Sequence[TighteningWindow]) -> dict[str, Any]:
             "least_not_known_for": list(found.unsealed),
             "stiffness_wanting": list(found.stiffness_wanting) if found.bound_only else [],
             "not_counted": [{"check": item.check, "supply": item.supply} for item in found.not_counted],
+            "refused": found.refused or None,
+            **threads_dict(found),
         }
         for found in windows
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from anchorsize.assessment.results import Assessment
 from anchorsize.present.boltup_head import service_words
 from anchorsize.present.boltup_push import end_words, push_words
+from anchorsize.present.boltup_stays import not_for_words
 from anchorsize.present.boltup_supports import supports_words
 from anchorsize.present.boltup_words import both, facts, numbered, weight_words
 from anchorsize.present.preload_words import ALLOWED_TENSION
@@ -40,6 +41,8 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
         items.append(("Gasket", "it was used before: fit a new one"))
     if plan.gasket_stays:
         items.append(("Gasket", "in service, not opened: it stays; whether it still seals is not judged"))
+    if tight := plan.to_loosen:
+        items.append(("Nuts", f"found tight on {numbered(tight)}: loosened first, then tightened anew from hand-tight"))
     if plan.joint.bolts.missing:
         items.append(("Missing", f"{numbered(plan.joint.bolts.missing)}: put in before pressure comes on"))
     if plan.supports:
@@ -53,8 +56,8 @@ def _torque(plan: BoltUp, system: System) -> str:
     """The torque to tighten to, behind those found where the file gives what was found."""
     if plan.lacking is None:
         aim = _by_bolt([(group.bolts, float(group.passes[-1])) for group in plan.groups], system)
-        if plan.not_for:
-            aim += f" (NOT for {numbered(plan.not_for)})"
+        if without := not_for_words(plan):
+            aim += f" ({without})"
     else:
         aim = NO_TORQUE[plan.lacking]
     if not is_as_found(plan.joint):

@@ -12,7 +12,7 @@ ALLOWED_TENSION = "Bolt-tension allowable"
 
 def beside_allowable(study: Study, joint: Joint, preload: tuple[Array, Array, Array]) -> list[tuple[str, str]]:
     """That the allowable of bolt tension does not count the tightening, what that pulls, and what checks it; empty without one."""
-    found = pulled(study, joint, np.where(joint.bolts.present, preload[2], 0.0))
+    found = pulled(study, joint, preload[2])
     if found is None:
         return []
     greatest, allowed = found.shown(study.units)
@@ -41,4 +41,4 @@ def proof_share(joint: Joint, preload: tuple[Array, Array, Array]) -> tuple[floa
     if strength is None:
         return None
     share = preload[2] / (np.asarray(strength)[..., None] * bolts.tensile_area)
-    return float(np.max(share[bolts.present])), name
+    return float(np.max(share)), name

@@ -5,8 +5,9 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from anchorsize.assessment.findings_arms import BEYOND, LIMBER_ARM
-from anchorsize.assessment.findings_support_data import BASE_NOT_CHECKED, NEEDS_BRACKET, SETTLES
+from anchorsize.assessment.findings_arms import LIMBER_ARM
+from anchorsize.assessment.findings_joint_give import JOINT_STIFFNESS
+from anchorsize.assessment.findings_support_data import BASE_NOT_CHECKED, HEAT, NEEDS_BRACKET, SETTLES
 from anchorsize.assessment.findings_support_give import MEMBER_ALONE
 from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
 from anchorsize.present.support_size_words import size_lines, together_lines
@@ -231,10 +232,11 @@ SUPPORT_FINDINGS = (
     "friction relieves the joint",
     "rigid joint starves the supports",
     MEMBER_ALONE,
+    JOINT_STIFFNESS,
+    HEAT,
     "joint stiffness given twice",
     "support idles",
     "supports raise the axial force",
-    BEYOND,
     LIMBER_ARM,
     "presumptive bearing",
     "shared by several joints",

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from anchorsize.assessment.findings_arms import LIMBER_ARM
 from anchorsize.present.words import column, quantity
 from anchorsize.studies.supports import Comparison, Option, Peak, as_good
 from anchorsize.units import System, convert
@@ -21,6 +22,8 @@ PRELOAD = 0.9
 
 TOGETHER = "Moments: bending and torsion together, √(bending² + torsion²)."
 """What every moment on a joint or at a pipe's end is."""
+
+ARM_COUNTS_AS_RIGID = "These count the arm as rigid; the notes on the option say what a bending one makes of them."
 
 NOT_JUDGED = "The pipe is not judged, for no allowable of it is asked here: judge it by the piping code that applies."
 
@@ -45,6 +48,8 @@ def relief_lines(compared: Comparison) -> list[str]:
     ]
     said = f"{_lead(compared, best, chosen)}with '{chosen.name}' in place of '{alone.name}' {' and '.join(changes)}."
     said = said[0].upper() + said[1:]
+    if chosen.assessment is not None and any(each.kind == LIMBER_ARM for each in chosen.assessment.warnings):
+        said = f"{said} {ARM_COUNTS_AS_RIGID}"
     return [f"{said} {NOT_JUDGED}" if chosen.pipe_moment is not None else said]
 
 

@@ -8,11 +8,14 @@ from anchorsize.assessment.buckling import BUCKLING
 from anchorsize.assessment.findings_support_data import (
     HOLDS_BY_FRICTION,
     HOLDS_DOWN,
+    LEANS_ON_JOINTS,
     LEANS_ON_STIFFNESS,
     NEEDS_BRACKET,
     label,
 )
 from anchorsize.assessment.findings_supports import TURNED, why_idle
+from anchorsize.assessment.findings_surge import NO_SURGE
+from anchorsize.assessment.findings_unanchored import loose
 from anchorsize.assessment.movement import TOO_FAR, farthest
 from anchorsize.assessment.results import Assessment
 from anchorsize.assessment.statements import DEFERRAL
@@ -26,7 +29,14 @@ from anchorsize.study import Study
 CASES_NAMED = 2
 """Cases that are named one by one; more are counted."""
 
-BESIDE_VERDICT = (HOLDS_BY_FRICTION, "post over its Euler load", "rests on a rigid joint", LEANS_ON_STIFFNESS)
+BESIDE_VERDICT = (
+    HOLDS_BY_FRICTION,
+    "post over its Euler load",
+    "rests on a rigid joint",
+    LEANS_ON_STIFFNESS,
+    LEANS_ON_JOINTS,
+    NO_SURGE,
+)
 
 ALIKE = 1.05
 """Ratio of utilizations up to which margins are told as alike: common practice, no source."""
@@ -42,7 +52,7 @@ def verdict_lines(compared: Comparison) -> list[str]:
     others = [option for option in compared.options if not option.holds]
     lines = [f"HOLDS: {', '.join(holding)}." if holding else "NO OPTION HOLDS, or can be said to hold."]
     lines += [f"'{option.name}' {_why_not(study, option)}{_bracketed(_slack(option))}." for option in others]
-    lines += [*_loud(compared), *_doubts(compared), *_idle_lines(compared), *_turned(compared)]
+    lines += [*_loud(compared), *_doubts(compared), *_loose_lines(compared), *_idle_lines(compared), *_turned(compared)]
     if best is not None and (decides := best.deciding(compared.common)) is not None:
         lines += [_best_words(compared, best, decides), *_others(compared, best, decides), *_alike(compared, best)]
     if compared.gains_nothing and best is not None:
@@ -84,7 +94,7 @@ def _marks(option: Option) -> str:
     buckling = [item.where for item in option.not_made if item.check == BUCKLING]
     rest = len(option.not_made) - len(buckling)
     said = _slack(option)
-    if option.assessment is not None and any(finding.doubtful for finding in option.assessment.warnings):
+    if _doubtful(option):
         said.append("on doubtful input")
     warnings = () if option.assessment is None else option.assessment.warnings
     reached = [finding.message for finding in warnings if finding.kind == NEEDS_BRACKET]
@@ -121,6 +131,30 @@ def _loud(compared: Comparison) -> list[str]:
     return _each_once(
         compared, lambda made: [finding.message for finding in made.warnings if finding.kind in BESIDE_VERDICT]
     )
+
+
+def _loose_lines(compared: Comparison) -> list[str]:
+    """What the options come to where a line that goes on is a hose or not anchored; of those that hold without it."""
+    found = [
+        (option, each)
+        for option in compared.options
+        if option.holds
+        and (made := option.assessment) is not None
+        and (each := loose(made.study, made.option, made.cases)) is not None
+    ]
+    if not found:
+        return []
+    first = found[0][1]
+    fall = [f"'{option.name}'" for option, each in found if not each.holds]
+    stand = [f"'{option.name}'" for option, each in found if each.holds]
+    holds = f"{joined(stand)} hold{'s' if len(stand) == 1 else ''}" if stand else ""
+    fails = f"{joined(fall)} FAIL{'S' if len(fall) == 1 else ''}" if fall else ""
+    then = f"with that {', '.join(filter(None, [fails, holds]))}"
+    ends = joined([f"'{end}'" for end in first.ends])
+    return [
+        f"NOT COUNTED: if the line beyond {ends} is a hose or not anchored, it pulls the fitting outward there with up to "
+        f"{quantity(first.pull, 'force', compared.study.units)}, in '{first.case}'; {then}. 'check' says what to write under external."
+    ]
 
 
 def _doubts(compared: Comparison) -> list[str]:
@@ -202,9 +236,13 @@ def _idles_turned(compared: Comparison, option: Option, each: Carried) -> bool:
 
 
 def _as_written(compared: Comparison, option: Option) -> str:
-    """What to add where an option is put first although a support of it seems turned the wrong way."""
+    """What to add where an option is put first although a support of it seems turned the wrong way, or its input is in doubt."""
     turned = any(_of_turning(option, each) or _idles_turned(compared, option, each) for each in option.carried)
-    return ", as written" if turned else ""
+    return f"{', as written' if turned else ''}{', ON DOUBTFUL INPUT' if _doubtful(option) else ''}"
+
+
+def _doubtful(option: Option) -> bool:
+    return option.assessment is not None and any(finding.doubtful for finding in option.assessment.warnings)
 
 
 def _why_not(study: Study, option: Option) -> str:

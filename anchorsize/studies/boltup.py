@@ -11,9 +11,9 @@ import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError
 from anchorsize.assessment.clamping import Clamping, clamping
-from anchorsize.assessment.findings_flow import pulls_if_closed
-from anchorsize.assessment.findings_target import held_back, new_threads
+from anchorsize.assessment.findings_target import held_back, new_threads, tightened_anew
 from anchorsize.assessment.findings_tightening import gasket_not_said
+from anchorsize.assessment.findings_unanchored import pulls_if_loose
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import no_such
 from anchorsize.mechanics import frames
@@ -58,7 +58,7 @@ class Push:
 
 @dataclass(frozen=True)
 class LooseEnd:
-    """The line beyond an opening, were its closed end not anchored: its ``pull`` on the fitting, and what then pushes the fitting."""
+    """The line beyond an opening, were it a hose or not anchored: its ``pull`` on the fitting, and what then pushes the fitting."""
 
     opening: str
     pull: Push
@@ -133,6 +133,18 @@ class BoltUp:
     def gasket_stays(self) -> bool:
         """Whether the joint stays closed on the gasket that is in it."""
         return self.joint.gasket is not None and self.joint.gasket.condition == "in_place"
+
+    @property
+    def to_loosen(self) -> tuple[int, ...]:
+        """Bolts found tight beside a gasket that is not in question, and that get another torque, or other threads, than was found.
+
+        They are tightened anew from hand-tight, for a wrench set to the target turns no nut that is tighter.
+        """
+        was = self.joint if self.before is None else self.before
+        asked = self.lacking is not None or self.gasket_stays or self.gasket_not_said
+        if asked or (was.gasket is not None and was.gasket.condition == "reused"):
+            return ()
+        return tightened_anew(was)
 
     @property
     def gasket_not_said(self) -> bool:
@@ -265,8 +277,10 @@ def _aimed_at(joint: Joint) -> tuple[Array | None, Clamping | None, Lacking | No
         return None, None, "held back"
     if not given.at_target.links_torque:
         return given.target_torque, None, None
+    # the target is for every bolt, those too that are missing and go in for it
+    whole = replace(joint, bolts=replace(joint.bolts, present=np.ones_like(joint.bolts.present)))
     refused = Refused(())
-    target = clamping(replace(joint, tightening=given.at_target), refused)
+    target = clamping(replace(whole, tightening=given.at_target), refused)
     return (None, None, "too strong") if refused.reasons else (given.target_torque, target, None)
 
 
@@ -324,12 +338,12 @@ def _share(assessment: Assessment, joint: str, frame: tuple[Array, Array, Array]
 
 
 def _ends(assessment: Assessment, frame: tuple[Array, Array, Array]) -> tuple[LooseEnd, ...]:
-    """Every opening whose line may end in something that is not anchored, in the case that then pushes the fitting most."""
+    """Every opening whose line may be a hose or not anchored, in the case that then pushes the fitting most."""
     study = assessment.study
     held: dict[str, dict[str, Array]] = {}
     pulled: dict[str, dict[str, Array]] = {}
     for name, case in assessment.cases.items():
-        for end, force in pulls_if_closed(study, case).items():
+        for end, force in pulls_if_loose(study, case).items():
             pulled.setdefault(end, {})[name] = -force * study.openings[end].outward
             held.setdefault(end, {})[name] = case.reaction_force + pulled[end][name]
     then = {end: _push(of, study.up, frame) for end, of in held.items()}

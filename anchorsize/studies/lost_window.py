@@ -8,9 +8,11 @@ from dataclasses import replace
 import numpy as np
 
 from anchorsize.assessment import Assessment, evaluate
+from anchorsize.assessment.findings_target import held_back
 from anchorsize.assessment.refusing import Refused
+from anchorsize.studies.evened import with_even_tightening
 from anchorsize.studies.lost_bolt import with_present
-from anchorsize.studies.torque import TighteningWindow, found_window, window, with_even_tightening
+from anchorsize.studies.torque import TighteningWindow, found_window, no_window, window
 
 
 def lost_windows(assessment: Assessment, joints: Iterable[str]) -> list[TighteningWindow]:
@@ -26,7 +28,10 @@ def lost_window(assessment: Assessment, joint: str) -> TighteningWindow | None:
     all leaves no window.
     """
     study = assessment.study
-    even, given = with_even_tightening(study, joint), study.joints[joint]
+    given = study.joints[joint]
+    if held_back(given):
+        return no_window(given)
+    even = with_even_tightening(study, joint)
     there = np.array(given.bolts.present, dtype=np.bool_)
     lost = np.flatnonzero(there)
     if given.tightening is None or len(lost) < 2:

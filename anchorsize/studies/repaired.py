@@ -9,11 +9,12 @@ from functools import lru_cache
 import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
-from anchorsize.assessment.findings_target import held_back, new_threads, why_held_back
+from anchorsize.assessment.findings_target import held_back, new_threads_if_it_stays, why_held_back
 from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.assessment.results import NotReachedError
 from anchorsize.studies.boltup import differs, is_as_found
-from anchorsize.studies.torque import TighteningWindow, retightened, windows
+from anchorsize.studies.evened import retightened
+from anchorsize.studies.torque import TighteningWindow, windows
 from anchorsize.study import Array, Joint, Study, Tightening
 
 KEPT = 8
@@ -131,7 +132,7 @@ def mended(joint: Joint) -> Joint:
         bolts=bolts,
         gasket=ring,
         tightening=None if joint.tightening is None else _aimed(joint, joint.tightening),
-        renewed_bolts=new_threads(joint),
+        renewed_bolts=new_threads_if_it_stays(joint),
     )
 
 

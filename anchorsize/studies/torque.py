@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
@@ -14,11 +15,20 @@ from anchorsize.assessment.checks import judge
 from anchorsize.assessment.clamping import clamping, service, stiffness_wanting
 from anchorsize.assessment.evaluation import unrelieved
 from anchorsize.assessment.findings_preload import OF_YIELD, twisted
-from anchorsize.assessment.findings_target import new_threads
+from anchorsize.assessment.findings_target import held_back, new_threads, only_loosened, why_not_reached
+from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.assessment.results import CaseResult, Check, JointResult, NotChecked
-from anchorsize.studies.boltup import ALIKE
+from anchorsize.studies.evened import kinds_there, uneven, with_even_tightening
 from anchorsize.studies.window_ends import Uses, ends
-from anchorsize.study import Array, Joint, Study, Tightening
+from anchorsize.studies.window_threads import (
+    Threads,
+    counted_from_target,
+    found_threads,
+    friction_of_its_own,
+    target_there,
+    threads,
+)
+from anchorsize.study import Array, Joint, Study
 
 WANT_MORE = {"joint lift-off", "joint slip", "slip at the bolts", "gasket seating", "gasket in service"}
 WANT_LESS = {"bolt proof", "bolt breaking", "gasket crushing", "thread stripping"}
@@ -52,7 +62,13 @@ class TighteningWindow:
     could not be made: ``greatest`` is then no permission. ``not_counted`` are those that bound it from below and could not be
     made; where one of them is about the seal, ``least`` is no permission either. ``stiffness_wanting`` is what to supply for the
     stiffness of bolts and gasket, empty where it is known. ``refused`` says why the joint cannot be judged whatever the tightening.
-    Where ``gasket_stays`` no nut is loosened: a bolt that has more keeps it.
+    Where ``gasket_stays`` no nut is loosened: a bolt that has more keeps it. ``held_back`` says that the target is out of reach so, and
+    ``refused`` why; ``if_it_stays`` are the bolts that it would be so for, where nobody says whether the gasket stays.
+
+    ``threads`` are those that the window is on, ``found_threads`` those found, None where they are the same. Where they differ, or the
+    target has a friction of its own, ``target`` is the least and the greatest target torque [N·m], and ``aimed`` the multiple at which
+    it lies; elsewhere None, and what the file gives lies at 1. ``uneven`` tells targets that differ on bolts of one kind. What the file
+    gives is a preload [N] where ``by_preload``, else a torque. ``relaxation`` is the loss counted, None where none is given.
     """
 
     joint: str
@@ -73,11 +89,20 @@ class TighteningWindow:
     frictions: int = 1
     twisted: float | None = None
     not_for: tuple[int, ...] = ()
+    held_back: bool = False
+    if_it_stays: tuple[int, ...] = ()
+    threads: Threads | None = None
+    found_threads: Threads | None = None
+    by_preload: bool = False
+    target: tuple[float, float] | None = None
+    aimed: float = 1.0
+    uneven: bool = False
+    relaxation: float | None = None
 
     @property
     def in_proportion(self) -> bool:
         """Whether bolts get different torques, so that an end is that of those with the greatest, the others in proportion."""
-        return self.sizes > 1 or self.frictions > 1
+        return self.sizes > 1 or self.frictions > 1 or self.uneven
 
     @property
     def bound_only(self) -> bool:
@@ -97,8 +122,8 @@ class TighteningWindow:
 
     @property
     def serves(self) -> bool:
-        """Whether the tightening that the file gives lies within, as far as the checks made tell."""
-        return not self.refused and self.least <= 1.0 <= self.greatest
+        """Whether the tightening that the file gives, or the ``target``, lies within, as far as the checks made tell."""
+        return not self.refused and self.least <= self.aimed <= self.greatest
 
 
 def windows(assessment: Assessment, joints: Iterable[str]) -> list[TighteningWindow]:
@@ -127,7 +152,32 @@ def window(
     if even.joints[joint].tightening is None:
         return None
     given = study.joints[joint]
+    if held_back(given):
+        return no_window(given)
     return found_window(given, even, evaluate(even, option) if cases is None or given.loose else cases)
+
+
+def no_window(joint: Joint) -> TighteningWindow | None:
+    """That there is none where the gasket stays and bolts get to the target only by being loosened; None where nothing is clamped."""
+    clamped, why = clamping(joint), why_not_reached(joint)
+    if clamped is None or not why:
+        return None
+    torque = None if clamped.torque is None else float(np.max(_there(joint, clamped.torque)))
+    return TighteningWindow(
+        joint=joint.name,
+        least=math.inf,
+        greatest=0.0,
+        least_by=None,
+        greatest_by=None,
+        torque=torque,
+        preload=float(np.max(clamped.mean)),
+        given=_ends_given(joint),
+        refused=why,
+        gasket_stays=True,
+        held_back=True,
+        by_preload=joint.tightening is not None and joint.tightening.preload is not None,
+        target=target_there(joint),
+    )
 
 
 def found_window(
@@ -140,7 +190,7 @@ def found_window(
     """
     joint, evened = given.name, even.joints[given.name]
     clamped = clamping(evened)
-    if clamped is None or not np.any(clamped.greatest > 0.0):
+    if clamped is None or evened.tightening is None or not np.any(clamped.greatest > 0.0):
         return None
     top = _most(even, joint, clamped.greatest)
     if any(joint not in case.joints for case in known.values()):
@@ -155,9 +205,10 @@ def found_window(
         return _greatest([_judged(batch, joint, of, (names, told), multiples) for of, names in parts])
 
     least, greatest = ends(uses, top)
-    torque = None if clamped.torque is None else float(np.max(clamped.torque))
+    torque = None if clamped.torque is None else float(np.max(_there(evened, clamped.torque)))
     twist = OF_YIELD / share if (share := twisted(evened)) > 0.0 else np.inf
-    kinds = _kinds(evened)
+    kinds = kinds_there(evened)
+    target = target_there(given) if counted_from_target(given) and friction_of_its_own(given) else None
     unmade = _unmade(replace(batch, joints={joint: batch.joints[joint]}), joint, known)
     return TighteningWindow(
         joint=joint,
@@ -177,14 +228,15 @@ def found_window(
         frictions=max((sum(size == own for size, _ in kinds) for own, _ in kinds), default=1),
         not_for=new_threads(given),
         twisted=twist if twist < greatest.at else None,
+        if_it_stays=only_loosened(given) if gasket_not_said(given) else (),
+        threads=threads(evened, evened.tightening),
+        relaxation=None if evened.tightening.relaxation is None else float(evened.tightening.relaxation),
+        found_threads=found_threads(given),
+        by_preload=given.tightening is not None and given.tightening.preload is not None,
+        target=target,
+        aimed=1.0 if target is None or torque is None else target[1] / torque,
+        uneven=target is not None and uneven(evened),
     )
-
-
-def _kinds(joint: Joint) -> set[tuple[str, float]]:
-    """The sizes and nut factors of the bolts that are there."""
-    given, bolts = joint.tightening, joint.bolts
-    each = () if given is None else given.kinds(bolts.sizes)
-    return {kind for kind, there in zip(each, bolts.present, strict=True) if there}
 
 
 def _in_states(study: Study, joint: str, present: Sequence[NDArray[np.bool_]]) -> Study:
@@ -212,48 +264,17 @@ def _unmade(study: Study, joint: str, cases: Mapping[str, CaseResult]) -> tuple[
     )
 
 
-def with_even_tightening(study: Study, joint: str) -> Study:
-    """The study with one joint tightened as :func:`evenly_tightened` says."""
-    return replace(study, joints={**study.joints, joint: evenly_tightened(study.joints[joint])})
-
-
-def evenly_tightened(joint: Joint) -> Joint:
-    """The joint with the greatest tightening of each bolt size on all bolts of it, with the friction that a target would have.
-
-    Where the bolts of a size have different friction, each gets its target, else the greatest of its size and friction. Itself where
-    that is so already.
-    """
-    given, there, count = joint.tightening, joint.bolts.present, len(joint.bolts.numbers)
-    values = None if given is None else given.values
-    if given is None or values is None:
-        return joint
-    anew = given.with_target_friction
-    kinds = anew.kinds(joint.bolts.sizes)
-    if given.target_torque is not None and len(set(kinds)) > len(set(joint.bolts.sizes)):
-        # what was found on other threads is no measure for bolts of different friction: the target of each is
-        return replace(
-            joint, tightening=replace(anew, torque=np.broadcast_to(given.target_torque, count), preload=None)
-        )
-    each = np.broadcast_to(values, count)
-    same = np.array([[own == kind for own in kinds] for kind in kinds])
-    even = np.array([np.max(each[row & there], initial=0.0) for row in same])
-    # a window tells what to tighten to: on the threads as they will be, not as they were found
-    as_found = given.target_nut_factor is None and given.target_scatter is None
-    if np.allclose(each[there], even[there], rtol=ALIKE, atol=0.0) and as_found:
-        return joint
-    return replace(joint, tightening=retightened(anew, even))
-
-
-def retightened(given: Tightening, values: Array) -> Tightening:
-    """The tightening with other values (n,) of what it controls: torque [N·m] or preload [N]."""
-    return replace(given, preload=values) if given.torque is None else replace(given, torque=values)
-
-
 def _ends_given(joint: Joint) -> tuple[float, float]:
     """The least and the greatest tightening of the bolts that are there [N·m or N]."""
     values = None if joint.tightening is None else joint.tightening.values
-    there = np.broadcast_to(0.0 if values is None else values, len(joint.bolts.numbers))[joint.bolts.present]
-    return float(np.min(there)), float(np.max(there))
+    each = _there(joint, np.zeros(1) if values is None else values)
+    return float(np.min(each)), float(np.max(each))
+
+
+def _there(joint: Joint, values: Array) -> Array:
+    """The values of the bolts that are there."""
+    each: Array = np.broadcast_to(values, len(joint.bolts.numbers))[joint.bolts.present]
+    return each
 
 
 def _judged_alike(study: Study, cases: Sequence[str]) -> list[list[str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -414,3 +415,32 @@ def test_two_rigid_joints_are_refused() -> None:
     mounts = restraint.Mounts(np.zeros((2, 3)), np.zeros((2, 6, 6)), (True, True))
     with pytest.raises(ValueError, match="two rigid joints"):
         restraint.solve_restraint(np.zeros(3), np.zeros(3), restraint.Supports([X], [Z], [1], [1.0]), mounts)
+
+
+@given(SEED, st.integers(1, 5))
+@settings(deadline=None)
+def test_a_point_that_bends_away_is_a_gap_that_widens_and_a_strut_that_is_eased(seed: int, n: int):
+    """A movement of a support's point beside the rigid one: of a one-way support more gap, of a two-way one k times less of its force."""
+    rng = np.random.default_rng(seed)
+    supports, mounts = random_system(rng, n)
+    one_way = np.asarray(supports.action) == restraint.Action.ONE_WAY
+    two_way = np.asarray(supports.action) == restraint.Action.TWO_WAY
+    plain = replace(
+        supports,
+        gap=np.where(one_way, supports.gap, 0.0),
+        set_load=np.where(one_way & (np.asarray(supports.gap) > 0.0), 0.0, supports.set_load),
+    )
+    idle = one_way & (np.asarray(plain.set_load) == 0.0)
+    bend = np.where(idle | two_way, rng.uniform(0.0, 1e-3, n), 0.0)
+    other = replace(
+        plain,
+        gap=np.asarray(plain.gap) + np.where(idle, bend, 0.0),
+        set_load=np.asarray(plain.set_load) - np.where(two_way, np.asarray(plain.stiffness) * bend, 0.0),
+    )
+    force, moment = 3e3 * rng.normal(size=3), 3e3 * rng.normal(size=3)
+    bent = restraint.solve_restraint(force, moment, replace(plain, bend=bend), mounts)
+    same = restraint.solve_restraint(force, moment, other, mounts)
+    size = np.max(np.abs(bent.support_force)) + np.linalg.norm(force)
+    assert bent.support_force == pytest.approx(same.support_force, abs=1e-8 * size)
+    assert bent.mount_wrench == pytest.approx(same.mount_wrench, abs=1e-7 * size)
+    assert bent.movement - bend == pytest.approx(same.movement, abs=1e-11)

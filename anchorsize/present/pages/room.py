@@ -18,7 +18,7 @@ FINE, FINEST = (
     0.72,
     5.5,
 )  # size of the fine print, as a share of the working type, and not less than [pt] where that is not smaller itself
-PAPERS = ((192.0, 281.0), (197.9, 263.4))  # A4 and Letter less their margins: width and height [mm]
+PAPERS = ((194.0, 283.0), (199.9, 265.4))  # A4 and Letter less their margins: width and height [mm]
 SPARE = 0.99  # of a page's height, what is filled
 # Room kept for letters of a font other than Arial, over those of Arial; the lesser where the greater would make the sheet hard to read.
 WIDER, HARDLY_WIDER = 1.06, 1.02
@@ -75,7 +75,8 @@ def lines(text: str, width: float) -> int:
 class Room:
     """What stands on a sheet, by the place it takes: texts, and counts of rows and bolts.
 
-    ``bold`` are the bold lines above the steps of tightening, ``outside`` the loud one and ``after`` the plain ones below them;
+    ``bold`` are the bold lines above the steps of tightening, ``outside`` the loud one and ``after`` the plain ones below them, ``caption``
+    that of the table of passes where it is printed;
     ``rows`` holds the first cell of each row of the table of passes, ``fine`` the fine print, one text for each paragraph, and ``headings``
     how many stand above its parts.
     """
@@ -92,6 +93,7 @@ class Room:
     steps: Sequence[str]
     bold: Sequence[str]
     outside: str
+    caption: str
     after: Sequence[str]
     fine: Sequence[str]
     headings: int
@@ -108,13 +110,13 @@ class Room:
         em = size * POINT
         wide = page / em / wider
         gap = 1.6
-        left, right = 0.35 * (wide - gap), 0.65 * (wide - gap)
+        left, right = 0.33 * (wide - gap), 0.67 * (wide - gap)
         return {
             "loud": em * self._loud(self.loud, wide),
             "header": em * (self._title(wide) + self._head(wide)),
             "danger": em * (0.75 + _block(self.danger, wide - 4.7, 0.06) + 0.06) + 1.06,
             "two": max(self._left(left, em), em * self._right(right)) + 0.6,
-            "record": em * (3.9 + self.bands * (1.6 + 1.85 * self.record_rows)) + 1.0 + 0.5 * self.bands,
+            "record": em * (3.15 + self.bands * (1.6 + 1.75 * self.record_rows)) + 1.0 + 0.5 * self.bands,
             "fine": self._fine(size, page / wider),
         }  # fmt: skip
 
@@ -149,7 +151,9 @@ class Room:
         height += 0.2 + 1.25 * 1.3 * math.ceil(order / (width - 4.0))
         height += self._loud([self.outside], width)
         if self.rows:
-            height += 1.8 + (2.6 if not self.rows[0].isdigit() else 0.0) + _block(self.rows, 0.25 * width, 0.15)
+            height += 1.8 + (1.3 if not self.rows[0].isdigit() else 0.0) + _block(self.rows, 0.25 * width, 0.15)
+        if self.caption:
+            height += 0.25 + LINE * lines(self.caption, width / BOLD)
         return height + sum(0.15 + LINE * lines(text, width) for text in self.after if text)
 
     def _fine(self, size: float, page: float) -> float:

@@ -185,7 +185,9 @@ class Workings:
         if not of.unknowns:
             clean = without_traces(clean)
         if of.agrees is not None:
-            known, rounding = np.asarray(of.agrees, dtype=float), self.known_to.get(of.kind or "", 0.0)
+            # what the assessment has may lack as much as that, and so may each term of the line
+            rounding = self.known_to.get(of.kind or "", 0.0) * (1 + len(symbols(node)))
+            known = np.asarray(of.agrees, dtype=float)
             clean = np.where((known == 0.0) & (np.abs(clean) <= rounding), 0.0, clean)
             if not np.all(np.abs(clean - known) <= AGREEMENT * np.asarray(size) + ROUNDING + rounding):
                 raise LineError(f"worked line '{name}' {of.label} gives {clean} where the assessment has {known}")

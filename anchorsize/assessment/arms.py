@@ -1,0 +1,227 @@
+"""Arms as slender beams: the pipe between a joint and a support, and what an option carries where that pipe bends.
+
+The fitting counts as rigid everywhere else. Here the one joint still gives way as known; between it and the supports the pipe bends
+and twists (:mod:`anchorsize.mechanics.arm`): a support gives way by its own stiffness and the arm's in series, and what else loads
+the arm moves its place beforehand. Source: flexibility method, any text on structural analysis; derived here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from anchorsize.assessment.distance import bore_of
+from anchorsize.assessment.evaluation import CONTENTS_WEIGHT, FITTING_WEIGHT, evaluate_case
+from anchorsize.assessment.holding import Holding, holding, share_out, stiffness_known
+from anchorsize.assessment.refusing import raise_at_once
+from anchorsize.assessment.results import CaseResult, Load, StudyError
+from anchorsize.mechanics.arm import arm_flexibility, arm_movement
+from anchorsize.mechanics.restraint import Action
+from anchorsize.reference.pipes import standard_wall
+from anchorsize.study import Array, Case, Fitting, Joint, Study, Support
+from anchorsize.units import show
+
+STEEL = 200e9
+"""Modulus of a fitting [Pa], of which a case file says nothing: steel, common practice, no source."""
+
+PARTS = 40
+"""Into which the whole centerline is cut at least for its weight: lumps so short bend it as the even weight does to 0.1 %."""
+
+PASSES, SETTLED = 50, 1e-6
+"""Times that the supports of an arm may be asked what they carry after the others, and the share of the greatest that may then change."""
+
+STEP = 1e-5  # of a movement, by which it is told what more of it does
+
+
+@dataclass(frozen=True)
+class Arm:
+    """The way from a joint to a point ``end`` [m] along straight pieces ``lines`` (n, 2, 3) [m], a branch later than what it leaves.
+
+    ``start`` and ``to_end`` (n,) are the shares of each piece's length up to which the ways to joint and end lead from the first one.
+    ``widths`` (n, 2) are the outside diameters at the ends of the pieces, ``wall`` [m] and ``modulus`` [Pa] those of the pipe, and
+    ``words`` say what it was taken to be.
+    """
+
+    end: Array
+    lines: Array
+    widths: Array
+    start: Array
+    to_end: Array
+    wall: float
+    modulus: float
+    words: str
+
+    def flexibility(self) -> Array:
+        """How its end moves by unit forces there (3, 3) [m/N]."""
+        begin, end, outside = self._cut(self._felt(self.to_end))
+        return arm_flexibility(begin, end, self.end, outside, self.wall, self.modulus)
+
+    def moved(self, force: Array, moment: Array, places: Array) -> Array:
+        """How its end moves (k, 3) [m] by loads (k, 3) [N] and [N·m] about the origin that enter the fitting at ``places`` (k, 3)."""
+        begin, end, outside = self._cut(self._felt(_reach(self.lines, places)))
+        return arm_movement(begin, end, self.end, force, moment, outside, self.wall, self.modulus)
+
+    def _felt(self, reach: Array) -> Array:
+        """Of each piece the shares (..., n, 2) between which the way to the end is also that to a place ``reach`` (..., n); none is alike."""
+        low = np.maximum(np.minimum(self.start, self.to_end), np.minimum(self.start, reach))
+        high = np.minimum(np.maximum(self.start, self.to_end), np.maximum(self.start, reach))
+        return np.stack([low, np.maximum(low, high)], axis=-1)
+
+    def _cut(self, shares: Array) -> tuple[Array, Array, Array]:
+        """Ends (..., n, 3) and outside diameters (..., n, 2) of the pieces between shares (..., n, 2) of their lengths."""
+        along = self.lines[:, 1] - self.lines[:, 0]
+        begin, end = (self.lines[:, 0] + shares[..., [side]] * along for side in (0, 1))
+        return begin, end, self.widths[:, :1] + shares * (self.widths[:, 1:] - self.widths[:, :1])
+
+
+def arm_to(study: Study, joint: Joint, at: Array) -> Arm:
+    """The arm from a joint to a point: along the centerline where a shape tells it, else straight; its section and modulus.
+
+    The wall is that of the shape at the joint, else of the pipe behind, else the standard wall of a pipe of that bore.
+    """
+    bore, behind, fitting = bore_of(study.openings[joint.at]), joint.pipe_behind, study.fitting
+    modulus, assumed = (STEEL, ", assumed") if behind is None else (float(behind.modulus), "")
+    wall, source = (
+        (standard_wall(bore), "standard wall, assumed")
+        if behind is None
+        else (float(behind.wall), "that of the pipe behind")
+    )
+    if fitting.centerline is None or fitting.widths is None:
+        lines = np.stack([joint.center, at])[None]
+        widths = np.full((1, 2), bore + 2.0 * wall if behind is None else float(behind.outside))
+    else:
+        lines, widths = fitting.centerline, fitting.widths
+        (piece,), (share,) = _nearest(lines, joint.center[None])
+        at_joint = float(widths[piece, 0] + share * (widths[piece, 1] - widths[piece, 0]))
+        if at_joint - bore > 1e-6 * bore:
+            wall, source = (at_joint - bore) / 2.0, "as its shape"
+        else:
+            widths = widths + 2.0 * wall
+    words = (
+        f"Arm taken as pipe of {show(bore + 2.0 * wall, 'length', study.units)} outside, wall {show(wall, 'length', study.units)} "
+        f"({source}), modulus {show(modulus, 'modulus', study.units)}{assumed}."
+    )
+    start, to_end = _reach(lines, np.stack([joint.center, at]))
+    return Arm(at, lines, widths, start, to_end, wall, modulus, words)
+
+
+def _nearest(lines: Array, points: Array) -> tuple[NDArray[np.int64], Array]:
+    """The pieces (k,) of lines (n, 2, 3) nearest to points (k, 3), and the shares (k,) of their lengths at which they are so."""
+    along = lines[:, 1] - lines[:, 0]
+    squares = np.maximum(np.sum(along**2, axis=-1), 1e-300)
+    shares = np.clip(np.sum((points[:, None] - lines[:, 0]) * along, axis=-1) / squares, 0.0, 1.0)
+    away = np.linalg.norm(lines[:, 0] + shares[..., None] * along - points[:, None], axis=-1)
+    piece = np.argmin(away, axis=-1)
+    return piece, shares[np.arange(len(points)), piece]
+
+
+def _reach(lines: Array, points: Array) -> Array:
+    """Up to which share of each piece (k, n) the ways from the start of the first lead to points (k, 3), 0 where they take none of it."""
+    to_start = np.zeros((len(lines), len(lines)))
+    for branch in range(1, len(lines)):
+        (left,), (share,) = _nearest(lines[:branch], lines[branch, :1])
+        to_start[branch] = to_start[left]
+        to_start[branch, left] = share
+    pieces, shares = _nearest(lines, points)
+    reach: Array = to_start[pieces]
+    reach[np.arange(len(points)), pieces] = shares
+    return reach
+
+
+def as_beams(
+    study: Study, supports: tuple[Support, ...], rigid: Mapping[str, CaseResult]
+) -> dict[str, CaseResult] | None:
+    """Every case with the way from the one joint to each support bending, ``rigid`` as it is without; None where that is not worked out.
+
+    That is so with several joints, a joint taken as rigid, or anchors, which turn the arm as well; or where supports do not settle.
+    """
+    joints = list(study.joints.values())
+    if len(joints) != 1 or not stiffness_known(joints[0]) or any(each.kind == "anchor" for each in supports):
+        return None
+    alone = replace(study, supports={"as given": supports})
+    held = holding(alone, "as given")
+    if held is None:
+        return None
+    arms = [arm_to(study, joints[0], each.at) for each in held.springs]
+    try:
+        return {name: _bent(alone, case, held, arms, rigid[name]) for name, case in study.cases.items()}
+    except StudyError:
+        return None
+
+
+def _bent(study: Study, case: Case, held: Holding, arms: list[Arm], rigid: CaseResult) -> CaseResult:
+    """One case with its arms bending; StudyError where its supports do not settle."""
+    force, moment, places = _entering(study.fitting, rigid.loads)
+    toward = np.stack([each.toward for each in held.springs])
+    at = np.stack([each.at for each in held.springs])
+    free = np.array([_along(arm.moved(force, moment, places), n).sum() for arm, n in zip(arms, toward, strict=True)])
+    mutual = np.array(
+        [_along(arm.moved(toward, np.cross(at, toward), at), n) for arm, n in zip(arms, toward, strict=True)]
+    )
+    springs = held.supports
+    springy = np.asarray(springs.action) != Action.CONSTANT
+    given = np.asarray(springs.stiffness, dtype=float)
+    softer = np.where(springy, 1.0 / (1.0 + np.diagonal(mutual) * given), 1.0)
+    series = replace(springs, stiffness=given * softer, set_load=np.asarray(springs.set_load) * softer)
+    others = np.where(springy & np.eye(len(arms), dtype=bool), 0.0, mutual)  # their own is in series
+
+    def carries(bend: Array) -> Array:
+        there = replace(held, supports=replace(series, bend=bend))
+        shared = share_out(study, case.name, there, rigid.reaction_force, rigid.reaction_moment, raise_at_once)
+        return np.stack(
+            [np.broadcast_to(shared.supports[each.name].push, bend.shape[:-1]) for each in held.springs], -1
+        )
+
+    carried = np.array([float(rigid.supports[each.name].push) for each in held.springs])
+    for _ in range(PASSES):
+        bend = free + others @ carried
+        step = STEP * max(float(np.max(np.abs(bend))), STEP)
+        tried = carries(bend + step * np.vstack([np.zeros(len(arms)), np.eye(len(arms))]))
+        off = tried[0] - carried
+        if np.max(np.abs(off)) <= SETTLED * np.max(np.abs(tried[0])):
+            return evaluate_case(study, case, held=replace(held, supports=replace(series, bend=bend)))
+        # what carries is linear in what bends but where a support begins or ceases to carry: Newton's step
+        slope = (tried[1:] - tried[0]).T / step @ others
+        carried = carried + np.linalg.solve(np.eye(len(arms)) - slope, off)
+    raise StudyError(f"case '{case.name}': the supports of the bending arm do not settle")
+
+
+def _along(moved: Array, direction: Array) -> Array:
+    return np.asarray(np.sum(moved * direction, axis=-1))
+
+
+def _entering(fitting: Fitting, loads: tuple[Load, ...]) -> tuple[Array, Array, Array]:
+    """Loads by where they enter the fitting: force [N], moment about the origin [N·m] and place (k, 3) [m].
+
+    The weight of a shape's wall and of its contents is spread along its centerline, every other load enters at its point; one that
+    has none, of a flow that changes, bends nothing here.
+    """
+    parts = []
+    for load in loads:
+        squared = load.source == CONTENTS_WEIGHT
+        even = squared or (load.source == FITTING_WEIGHT and fitting.bare_wall)
+        if even and fitting.centerline is not None and fitting.widths is not None:
+            shares, places = _spread(fitting.centerline, fitting.widths, 2 if squared else 1)
+            forces = shares[:, None] * load.force
+            parts.append((forces, np.cross(places, forces), places))
+        elif load.at is not None:
+            parts.append((load.force[None], load.moment[None], load.at[None]))
+    if not parts:
+        return np.zeros((0, 3)), np.zeros((0, 3)), np.zeros((0, 3))
+    force, moment, places = (np.concatenate(each) for each in zip(*parts, strict=True))
+    return force, moment, places
+
+
+def _spread(lines: Array, widths: Array, power: int) -> tuple[Array, Array]:
+    """Shares (k,) of a weight that goes with a power of the width, and the middles (k, 3) of the short lengths they lie on."""
+    lengths = np.linalg.norm(lines[:, 1] - lines[:, 0], axis=-1)
+    counts = np.maximum(np.ceil(lengths * PARTS / np.sum(lengths)).astype(int), 1)
+    piece = np.repeat(np.arange(len(lines)), counts)
+    share = np.concatenate([(np.arange(count) + 0.5) / count for count in counts])
+    places = lines[piece, 0] + share[:, None] * (lines[piece, 1] - lines[piece, 0])
+    wide = widths[piece, 0] + share * (widths[piece, 1] - widths[piece, 0])
+    amounts = lengths[piece] / counts[piece] * wide**power
+    return amounts / np.sum(amounts), places
