@@ -333,7 +333,7 @@ def test_a_size_without_a_tabled_nut_has_no_socket():
 def test_the_sheet_names_socket_used_bolts_and_the_push_of_every_case():
     data, page = sheet(FOUND)
     assert any("Socket 24 mm (nut M16, ISO 4032" in line for line in data["check_first"])
-    assert "corroded, stretched or damaged, REPLACED" in page
+    assert "corroded, stretched or damaged ones REPLACED" in page
     assert [push["case"] for push in data["pushes"]] == ["pumping", "night flow", "shut in", "drained"]
     for push in data["pushes"]:
         if push["case"] != data["push"]["case"]:

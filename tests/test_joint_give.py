@@ -17,9 +17,10 @@ from hypothesis import strategies as st
 
 from anchorsize.assessment import Assessment, assess
 from anchorsize.assessment.findings_joint_give import JOINT_STIFFNESS
-from anchorsize.assessment.findings_support_data import HEAT, LEANS_ON_JOINTS
+from anchorsize.assessment.findings_support_data import HEAT, LEANS_ON_JOINTS, SHORTENED
 from anchorsize.casefile import parse_case
 from anchorsize.cli import main
+from anchorsize.studies.supports import compare
 
 OUTSIDE, WALL, MODULUS = 0.1683, 0.0071, 200e9
 AREA = np.pi / 4.0 * (OUTSIDE**2 - (OUTSIDE - 2 * WALL) ** 2)
@@ -150,3 +151,31 @@ def test_one_joint_alone_leans_on_no_stiffness():
     )
     judged = assess(parse_case(one, "f"))
     assert {HEAT, LEANS_ON_JOINTS, JOINT_STIFFNESS}.isdisjoint(each.kind for each in judged.warnings)
+
+
+def test_pressure_shortens_a_pipe_behind_by_hand():
+    """ν p d/(2 t) L/E over the give of strut and pipe in line (strength of materials), told as less for the strut and more for the joint."""
+    one = re.sub(r"  pump:.*?(?=  riser:)", "", SPOOL, flags=re.DOTALL).replace("FORCE", "0").replace("PLACE", "250")
+    one = one.replace("pressure: 4 bar", "pressure: 12 bar")
+    strut = "{kind: strut, name: S, at: [250, 0, 0 mm], toward: [1, 0, 0], stiffness: 50 MN/m, allow: {force: 90 kN}}"
+    shorter = 0.3 * 1.2e6 * (OUTSIDE - 2 * WALL) / (2 * WALL) * 3.0 / MODULUS
+    force = shorter / (1.0 / 50e6 + 3.0 / (MODULUS * AREA))
+    (words,) = said(assess(parse_case(f"{one}supports:\n  A: [{strut}]\n", "f")), SHORTENED)
+    assert [float(each) for each in re.findall(r"([\d.]+) N at", words)] == pytest.approx([force] * 2, rel=5e-4)
+    assert f"by up to {shorter * 1e3:.4g} mm" in words
+    hanger = "{kind: hanger, name: H, at: [250, 0, 0 mm], stiffness: 5 MN/m, allow: {force: 90 kN}}"
+    assert said(assess(parse_case(f"{one}supports:\n  A: [{hanger}]\n", "f")), SHORTENED) == []
+
+
+def test_an_option_whose_supports_all_idle_is_not_the_cheapest_that_holds():
+    """A rod slack by more than the fitting moves costs least and carries nothing."""
+    text = SPOOL.replace("FORCE", "900").replace("PLACE", "250")
+    text = re.sub(r"  riser:.*?(?=allow:)", "", text, flags=re.DOTALL)
+    slack = "{kind: hanger, name: H, at: [400, 0, 0 mm], stiffness: 5 MN/m, gap: GAP, allow: {force: 9 kN}, cost: 80}"
+    post = "{kind: rest, name: R, at: [400, 0, 0 mm], stiffness: 50 MN/m, allow: {force: 9 kN}, cost: 320}"
+    said_of = {}
+    for gap in ("90 mm", "0 mm"):
+        found = compare(parse_case(f"{text}supports:\n  rod: [{slack.replace('GAP', gap)}]\n  post: [{post}]\n", "f"))
+        assert all(option.holds for option in found.options)
+        said_of[gap] = None if found.cheapest is None else found.cheapest.name
+    assert said_of == {"90 mm": "post", "0 mm": "rod"}

@@ -12,6 +12,7 @@ import pytest
 
 from anchorsize.assessment import assess
 from anchorsize.casefile import parse_case
+from anchorsize.present.boltup import sheet_dict
 from anchorsize.present.boltup_words import facts
 from anchorsize.studies.boltup import boltup
 
@@ -50,3 +51,17 @@ def test_the_missing_bolt_counts_among_those_aimed_at():
     expected = [min(each), max(each), 0.7 * min(each), 1.3 * max(each)]
     assert len(shown) == len(expected)
     assert all(math.isclose(a, b, abs_tol=0.5) for a, b in zip(shown, expected, strict=True))
+
+
+@pytest.mark.parametrize("condition", ["in_place", "reused", "new"])
+def test_threads_that_the_target_counts_as_found_are_not_cleaned(condition: str):
+    """The used bolts keep K 0.2, the new one has its own: no tick may tell to clean them."""
+    judged = assess(parse_case(FILE.replace("in_place", condition), "f"))
+    ticks = " ".join(sheet_dict(judged, boltup(judged))["check_first"])
+    assert "cleaned" not in ticks
+    assert ("Tight ones stay tight" if condition == "in_place" else "Used ones: threads left as they are") in ticks
+    alike = FILE.replace("in_place", condition).replace("[0.13, 0.2, 0.2, 0.2]", "0.13")
+    judged = assess(parse_case(alike, "f"))
+    assert ("Used ones: cleaned" in " ".join(sheet_dict(judged, boltup(judged))["check_first"])) == (
+        condition != "in_place"
+    )

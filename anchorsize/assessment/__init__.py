@@ -9,7 +9,7 @@ from anchorsize.assessment.checks_actions import ACTIONS
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
 from anchorsize.assessment.findings_friction import friction_credited
-from anchorsize.assessment.findings_joint_give import heat_between, stiffness_of_joints
+from anchorsize.assessment.findings_joint_give import pipe_length, stiffness_of_joints
 from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
 from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
 from anchorsize.assessment.findings_unanchored import notice_unanchored
@@ -100,7 +100,7 @@ def _of_supports(
         *notice_supports(study, supports, cases),
         *member_alone(study, option, cases),
         *stiffness_of_joints(study, option, cases),
-        *heat_between(study, option, cases),
+        *pipe_length(study, option, cases),
         *friction_credited(study, option, cases),
     )
     if not supports or len(study.joints) != 1:

@@ -17,6 +17,7 @@ from anchorsize.assessment.checks_cycles import with_fatigue
 from anchorsize.assessment.checks_supports import judge_supports
 from anchorsize.assessment.clamping import Clamping, clamping, service
 from anchorsize.assessment.holding import Holding, Wrench, chosen_option, holding, how_joints_share, share_out
+from anchorsize.assessment.hot import unknown_boiling
 from anchorsize.assessment.refusing import Refuse, raise_at_once
 from anchorsize.assessment.results import (
     CaseResult,
@@ -107,7 +108,12 @@ def _case(
         energy=energy_audit(study, case, openings),
         joints=joints,
         checks=checks + more,
-        not_checked=(*_unjudged(study, option, clamped), *not_checked, *not_made),
+        not_checked=(
+            *_unjudged(study, option, clamped),
+            *not_checked,
+            *not_made,
+            *unknown_boiling(study, case, openings),
+        ),
         supports=supports,
         motion=shared.motion,
     )

@@ -6,10 +6,11 @@ Each function reads the evaluated cases of a study with one row and returns warn
 from __future__ import annotations
 
 from anchorsize.assessment.audit import EnergyAudit, leg_audit
+from anchorsize.assessment.hot import boiling, notice_unknown_boiling
 from anchorsize.assessment.results import CaseResult, Finding, OpeningResult
-from anchorsize.mechanics import energy, frames
+from anchorsize.mechanics import frames
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.study import STANDARD_AMBIENT, Case, Study
+from anchorsize.study import Case, Study
 from anchorsize.units import figures, show
 
 HIGH_LOSS = 5.0  # loss coefficient over which a fitting's pressures are doubted: common practice, no source
@@ -28,7 +29,9 @@ def notice_flow(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
     """All findings about the fluid, in the order in which a reader needs them."""
     found = []
     for name, result in cases.items():
-        found += [*_energy(study, study.cases[name], result), *_boiling(study, study.cases[name], result)]
+        case = study.cases[name]
+        found += [*_energy(study, case, result), *boiling(study, case, result.openings)]
+    found += notice_unknown_boiling(study, {name: result.openings for name, result in cases.items()})
     for name, result in cases.items():
         found += [*_surge_legs(study, name, result), *_counted_twice(study.cases[name], result)]
     return found + _flow_change(study, cases)
@@ -184,28 +187,6 @@ def _of_the_surge(study: Study, full: dict[str, OpeningResult]) -> str:
             "each surge, the bore of the one line in which the wave runs, or one pressure that contains it."
         )
     return " The surge raises every opening of the still fitting: write it at each, or one pressure that contains it."
-
-
-def _boiling(study: Study, case: Case, result: CaseResult) -> list[Finding]:
-    """Openings at which the liquid would boil; without an ambient pressure in the file, by that of the standard atmosphere."""
-    vapor = study.fluid.vapor_pressure
-    if vapor is None:
-        return []
-    ambient = STANDARD_AMBIENT if study.ambient is None else study.ambient
-    taken = f" (with {show(STANDARD_AMBIENT, 'absolute_pressure', study.units)} outside, since no ambient is given)"
-    return [
-        Finding(
-            "cavitation",
-            case.name,
-            f"At '{opening}' the absolute pressure falls below the vapor pressure, {show(float(vapor), 'absolute_pressure', study.units)}"
-            f"{taken if study.ambient is None else ''}: the liquid would boil there, and the forces of this case are not to be trusted.",
-            doubtful=True,
-        )
-        for opening, o in result.openings.items()
-        if o.exit != "capped"
-        and case.states[opening].gas is None
-        and float(energy.vapor_margin(o.pressure, ambient, vapor)) < 0.0
-    ]
 
 
 def _surge_legs(study: Study, name: str, result: CaseResult) -> list[Finding]:

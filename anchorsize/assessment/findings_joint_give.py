@@ -11,13 +11,13 @@ from dataclasses import replace
 import numpy as np
 
 from anchorsize.assessment.evaluation import evaluate
-from anchorsize.assessment.findings_support_data import HEAT, LEANS_ON_JOINTS, Cases
+from anchorsize.assessment.findings_support_data import HEAT, LEANS_ON_JOINTS, SHORTENED, Cases
 from anchorsize.assessment.findings_support_give import MUCH, Used, most_used
 from anchorsize.assessment.holding import Holding, holding, share_out, stiffness_known
 from anchorsize.assessment.refusing import Refused, raise_at_once
 from anchorsize.assessment.results import CaseResult, Finding, StudyError
 from anchorsize.mechanics import momentum
-from anchorsize.study import Array, Joint, JointStiffness, Study
+from anchorsize.study import Array, Joint, JointStiffness, PipeBehind, Study
 from anchorsize.units import show
 
 SHARES = (3.0, 1.0 / 3.0)
@@ -29,7 +29,10 @@ EXPANSION = 12e-6
 """Thermal expansion of steel [1/K]: usual value, from memory."""
 
 WARMS = 10.0  # K of warming told
-HELD_NAMED = 3  # joints and supports that are told of, those that get most
+HELD_NAMED, SMALL = (
+    3,
+    0.01,
+)  # joints and supports that are told of, those that get most, and from which share of the most
 
 NOTICED = 0.05  # share of the greatest load from which what that gives is told: common practice, no source
 
@@ -88,8 +91,12 @@ def _with_stiffness(study: Study, option: str, joint: Joint) -> list[Used]:
     return [] if refused.reasons else most_used(cases, len(shares))
 
 
-def heat_between(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]:
-    """What a pipe behind a joint does to it and to all else that holds when it warms; nothing where that is little beside the loads."""
+def pipe_length(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]:
+    """What a pipe behind a joint does to it and to all else that holds as heat or pressure change its length.
+
+    Nothing where that is little beside the loads. A pipe under pressure p shortens by ν p d/(2 t) L/E besides what the force along it
+    stretches it: hoop stress of a thin wall (strength of materials).
+    """
     held = holding(study, option)
     if held is None:
         return ()
@@ -99,33 +106,61 @@ def heat_between(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]
         pipe = study.joints[name].pipe_behind
         if pipe is None or held.mounts.rigid[place]:
             continue
-        longer = EXPANSION * WARMS * float(pipe.length)
-        stands = _forces_of_heat(study, held, place, longer, cases)
-        if max(stands.values(), default=0.0) <= NOTICED * greatest:
-            continue
-        most = sorted(stands, key=lambda each: -stands[each])[:HELD_NAMED]
-        listed = " and ".join(f"{show(stands[each], 'force', study.units)} at {each}" for each in most)
-        found.append(
-            Finding(
-                HEAT,
-                None,
-                f"HEAT IS NOT COUNTED: each {WARMS:.0f} K ({WARMS * 1.8:.0f} °F) by which the pipe behind joint '{name}' "
-                f"({show(float(pipe.length), 'length', study.units)}) is warmer or colder than when it was bolted up changes its length by "
-                f"{show(longer, 'length', study.units)} (steel, 12e-6 per K, from memory), and what holds the fitting stands against that with "
-                f"up to {listed}. Where the line changes its temperature, have it calculated with its anchors (pipe stress calculation).",
-            )
-        )
+        warm = EXPANSION * WARMS * float(pipe.length)
+        heat = _forces_of_length(study, held, place, dict.fromkeys(cases, warm), cases)
+        if max(heat.values(), default=0.0) > NOTICED * greatest:
+            found.append(_heat(study, name, pipe, warm, heat))
+        shorter = {case: -_shortened(pipe, float(result.joints[name].pressure)) for case, result in cases.items()}
+        pressure = _forces_of_length(study, held, place, shorter, cases)
+        if max(pressure.values(), default=0.0) > NOTICED * greatest:
+            found.append(_pressure(study, name, -min(shorter.values()), pressure))
     return tuple(found)
 
 
-def _forces_of_heat(study: Study, held: Holding, place: int, longer: float, cases: Cases) -> dict[str, float]:
-    """How much the forces [N] of joints and supports change at most, in any case, by a pipe that is so much longer [m]."""
+def _shortened(pipe: PipeBehind, pressure: float) -> float:
+    """By how much pressure [Pa] shortens a pipe whose ends are free [m]."""
+    inside = float(pipe.outside) - 2.0 * float(pipe.wall)
+    hoop = pressure * inside / (2.0 * float(pipe.wall))
+    return float(pipe.poisson) * hoop / float(pipe.modulus) * float(pipe.length)
+
+
+def _heat(study: Study, name: str, pipe: PipeBehind, longer: float, forces: dict[str, float]) -> Finding:
+    return Finding(
+        HEAT,
+        None,
+        f"HEAT IS NOT COUNTED: each {WARMS:.0f} K ({WARMS * 1.8:.0f} °F) by which the pipe behind joint '{name}' "
+        f"({show(float(pipe.length), 'length', study.units)}) is warmer or colder than when it was bolted up changes its length by "
+        f"{show(longer, 'length', study.units)} (steel, 12e-6 per K, from memory), and what holds the fitting stands against that with "
+        f"up to {_most(study, forces)}. Where the line changes its temperature, have it calculated with its anchors (pipe stress calculation).",
+    )
+
+
+def _pressure(study: Study, name: str, shorter: float, forces: dict[str, float]) -> Finding:
+    return Finding(
+        SHORTENED,
+        None,
+        f"PRESSURE SHORTENS the pipe behind joint '{name}' by up to {show(shorter, 'length', study.units)} (Poisson's ratio × hoop stress × "
+        f"length / modulus), which is not counted: it changes the forces by up to {_most(study, forces)}. Supports along that pipe take "
+        "less of the push, and the joint more, than shown.",
+    )
+
+
+def _most(study: Study, forces: dict[str, float]) -> str:
+    least = SMALL * max(forces.values())
+    named = sorted((each for each in forces if forces[each] >= least), key=lambda each: -forces[each])[:HELD_NAMED]
+    return " and ".join(f"{show(forces[each], 'force', study.units)} at {each}" for each in named)
+
+
+def _forces_of_length(
+    study: Study, held: Holding, place: int, longer: dict[str, float], cases: Cases
+) -> dict[str, float]:
+    """How much the forces [N] of joints and supports change at most, in any case, by a pipe so much ``longer`` [m] in each."""
     joint = study.joints[held.joints[place]]
-    moved = np.concatenate([-longer * study.openings[joint.at].outward, np.zeros(3)])
-    push = np.asarray(held.mounts.stiffness)[place] @ moved
-    force, moment = push[:3], momentum.transfer(push[:3], push[3:], joint.center, np.zeros(3))
+    outward = study.openings[joint.at].outward
     changed: dict[str, float] = {}
     for name, case in cases.items():
+        push = np.asarray(held.mounts.stiffness)[place] @ np.concatenate([-longer[name] * outward, np.zeros(3)])
+        force, moment = push[:3], momentum.transfer(push[:3], push[3:], joint.center, np.zeros(3))
         try:
             then = share_out(
                 study, name, held, case.reaction_force - force, case.reaction_moment - moment, raise_at_once

@@ -44,6 +44,7 @@ HOLDS_BY_FRICTION = "holds by friction only"
 LEANS_ON_STIFFNESS = "verdict leans on the stiffness of supports"
 LEANS_ON_JOINTS = "verdict leans on the stiffness of joints"
 HEAT = "heat between joints"
+SHORTENED = "pressure shortens the pipe behind"
 
 LOUD = (
     NEVER_CARRIES,
@@ -55,6 +56,7 @@ LOUD = (
     LEANS_ON_STIFFNESS,
     LEANS_ON_JOINTS,
     HEAT,
+    SHORTENED,
 )
 """Kinds of finding that belong beside the verdict."""
 

@@ -19,7 +19,7 @@ from anchorsize.casefile.format import CaseEntry, CaseFile, ExternalEntry, Fitti
 from anchorsize.casefile.leaves import whole
 from anchorsize.casefile.quantities import Collector, si, vector
 from anchorsize.casefile.reading import Branch
-from anchorsize.reference import USUAL_TEMPERATURE, NotInTable
+from anchorsize.reference import USUAL_TEMPERATURE, NotInTable, vapor_pressure
 from anchorsize.reference import fluid as fluid_row
 from anchorsize.study import (
     Allowables,
@@ -100,6 +100,9 @@ def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
         if entry.temperature is None:
             building.granted(f"Temperature not given: properties of {row.name} at 15 °C.")
     density = entry.density.si if entry.density else (row.density if row else np.nan)
+    vapor = si(entry.vapor_pressure)
+    if vapor is None:
+        vapor = _vapor_alone(building, entry) if row is None else row.vapor_pressure
 
     def pick(quantity: Number | None, table: Number | None) -> Number | None:
         return table if quantity is None else quantity
@@ -110,8 +113,19 @@ def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
         temperature=si(entry.temperature),
         viscosity=pick(si(entry.viscosity), row.viscosity if row else None),
         bulk_modulus=pick(si(entry.bulk_modulus), row.bulk_modulus if row else None),
-        vapor_pressure=pick(si(entry.vapor_pressure), row.vapor_pressure if row else None),
+        vapor_pressure=vapor,
     )
+
+
+def _vapor_alone(building: Building, entry: FluidEntry) -> Number | None:
+    """The vapor pressure where the tables know no more of the fluid: water hotter than its density is listed."""
+    if entry.temperature is None or np.any(np.isnan(entry.temperature.si)):
+        return None
+    found = vapor_pressure(entry.name, entry.temperature.si)
+    if found is None:
+        return None
+    building.remember(found[1])
+    return found[0]
 
 
 def _fitting(building: Building, entry: FittingEntry) -> Fitting:

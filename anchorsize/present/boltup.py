@@ -13,7 +13,8 @@ from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
 from anchorsize.assessment.findings_target import NEW_THREADS, TARGET_NOT_REACHED
-from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.assessment.hot import cautions
+from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_first import check_first, if_it_stays_words, steps
 from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
@@ -103,7 +104,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "danger": (
             f"{push_words(assessment, plan)} {weight_words(plan, study.units)}".strip(),
             *filter(None, [other_pushes(assessment, plan), *end_words(assessment, plan), surge_words(assessment)]),
-            *CAUTIONS,
+            *cautions(study),
         ),
         "foot": tuple(_footing(assessment, plan)),
     }
@@ -316,7 +317,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "own_push": None if plan.share is None else _push_dict(plan.share),
         "empty_weight_N": plan.weight,
         "empty_mass_kg": None if plan.weight is None else plan.weight / STANDARD_GRAVITY,
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions(assessment.study)),
         "notes": list(assessment.study.remarks),
         "warnings": findings_list(assessment.warnings),
         "assumptions": list(assessment.assumptions),

@@ -143,6 +143,9 @@ def _used(plan: BoltUp) -> str:
         return " Tight ones stay tight: one that looks corroded, stretched or damaged, ASK the engineer."
     if not needs_repair(_was(plan)):
         return ""
+    aimed = None if plan.joint.tightening is None else plan.joint.tightening.at_target
+    if aimed is not None and aimed.kept is not None:
+        return " Used ones: threads left as they are; corroded, stretched or damaged, ASK: a new one wants a torque of its own."
     out = " taken out" if plan.gasket_not_said else ""
     return f" Used ones{out}: cleaned; corroded, stretched or damaged ones REPLACED, nut too."
 

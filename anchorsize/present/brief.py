@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.findings_surge import NO_SURGE
-from anchorsize.assessment.statements import CAUTIONS
+from anchorsize.assessment.hot import cautions
 from anchorsize.present.on_site import on_site_text
 from anchorsize.present.plain_words import in_plain_words
 from anchorsize.present.text import assumptions_section, from_memory, heading, verdict_text
@@ -38,7 +38,7 @@ def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()
     parts = [
         *upper,
         textwrap.fill(in_plain_words(" ".join(" ".join(upper).split())), width),
-        "\n".join(["Cautions", *(paragraph(line, width) for line in CAUTIONS)]),
+        "\n".join(["Cautions", *(paragraph(line, width) for line in cautions(assessment.study))]),
         assumptions_section(assessment, width),
         from_memory(assessment, width),
     ]

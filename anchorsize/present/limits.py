@@ -10,6 +10,7 @@ import numpy as np
 
 from anchorsize.assessment import Finding, findings_as_given
 from anchorsize.assessment.statements import DEFERRAL, assumptions
+from anchorsize.present.boiling_words import boiling_lines
 from anchorsize.present.curve import pressure_words
 from anchorsize.present.text import doubts
 from anchorsize.present.verdict import holds_word
@@ -156,11 +157,10 @@ def _greatest(found: Limits, what: str, width: int) -> str:
         head += "\n" + textwrap.fill(f"Gauge pressure at {' or '.join(places)}, before any surge", width)
     made = f"{head}\n{_table(rows, ['case', 'own', 'holds from', 'to', 'stopped by'], (0, 4), width)}"
     made += f"\n{paragraph(_searched(found, what), width)}"
-    if what == "pressure":
-        return made
-    return "\n".join(
-        [f"{made}{_velocities(found, width)}", *(paragraph(line, width, "! ") for line in gain_lines(found))]
-    )
+    if what == "flow":
+        made += _velocities(found, width)
+    warned = [*(gain_lines(found) if what == "flow" else []), *boiling_lines(found, what)]
+    return "\n".join([made, *(paragraph(line, width, "! ") for line in warned)])
 
 
 def flow_words(found: Limits) -> str:

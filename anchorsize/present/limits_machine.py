@@ -11,6 +11,7 @@ from anchorsize.present.limits import findings_asked_about, limits_assumptions, 
 from anchorsize.present.machine import FORMAT, findings_list, not_checked_list
 from anchorsize.present.words import number
 from anchorsize.studies.limits import CaseLimits, Limits
+from anchorsize.studies.limits_boiling import BoilsFrom
 from anchorsize.studies.limits_scan import Span, Stop
 
 
@@ -72,7 +73,13 @@ def _case_dict(case: CaseLimits) -> dict[str, Any]:
         ],
         "notes": list(case.notes),
         "let_go": list(case.let_go),
+        "boils_below": _boils_dict(case.boils_below, "pressure_Pa"),
+        "boils_above": _boils_dict(case.boils_above, "flow_m3_s"),
     }
+
+
+def _boils_dict(start: BoilsFrom | None, key: str) -> dict[str, Any] | None:
+    return None if start is None else {key: number(start.value), "opening": start.opening}
 
 
 def _stopped_by(case: CaseLimits, span: Span | None) -> dict[str, Any] | None:

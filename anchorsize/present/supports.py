@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from anchorsize.assessment.findings_arms import LIMBER_ARM
 from anchorsize.assessment.findings_joint_give import JOINT_STIFFNESS
-from anchorsize.assessment.findings_support_data import BASE_NOT_CHECKED, HEAT, NEEDS_BRACKET, SETTLES
+from anchorsize.assessment.findings_support_data import BASE_NOT_CHECKED, HEAT, NEEDS_BRACKET, SETTLES, SHORTENED
 from anchorsize.assessment.findings_support_give import MEMBER_ALONE
-from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.assessment.hot import cautions
+from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.support_size_words import size_lines, together_lines
 from anchorsize.present.support_words import BOTH_WAYS, acting_words, foot_words, kind_words
 from anchorsize.present.supports_relief import (
@@ -234,6 +235,7 @@ SUPPORT_FINDINGS = (
     MEMBER_ALONE,
     JOINT_STIFFNESS,
     HEAT,
+    SHORTENED,
     "joint stiffness given twice",
     "support idles",
     "supports raise the axial force",
@@ -314,5 +316,5 @@ def _closing(compared: Comparison, width: int) -> str:
                 f"From memory, not from a printed page: {', '.join(weak)}. Confirm before relying on it.", width, "! "
             )
         )
-    lines += ["", "Cautions", *(paragraph(line, width) for line in CAUTIONS), paragraph(DEFERRAL, width)]
+    lines += ["", "Cautions", *(paragraph(line, width) for line in cautions(compared.study)), paragraph(DEFERRAL, width)]
     return "\n".join(lines).strip("\n")

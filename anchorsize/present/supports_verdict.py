@@ -86,7 +86,7 @@ def _least_cost(compared: Comparison, cheapest: Option) -> str:
     cost = figure(cheapest.cost or 0.0)
     without = [f"'{o.name}'" for o in compared.options if o.holds and o.supports and o.cost is None]
     left_out = f" Left out for want of a cost of every support: {', '.join(without)}." if without else ""
-    return f"Least cost of the supported options that hold, by your figures{_as_written(compared, cheapest)}: '{cheapest.name}', {cost}.{left_out}"
+    return f"Least cost of the options that hold with a support that carries, by your figures{_as_written(compared, cheapest)}: '{cheapest.name}', {cost}.{left_out}"
 
 
 def _marks(option: Option) -> str:

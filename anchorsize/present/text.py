@@ -11,8 +11,9 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service, stiffness_wanting
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LOUD
+from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.results import Assessment, CaseResult, Check, Finding, JointResult
-from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.mechanics import momentum
 from anchorsize.present.flow_words import indented, openings_text
 from anchorsize.present.given import case_terms, gasket_widths, given
@@ -361,7 +362,11 @@ def closing_sections(assessment: Assessment, width: int) -> list[str]:
         ]
         sections.append("\n".join(["Values taken from tables", *lines]))
     sections.append(from_memory(assessment, width))
-    sections.append("\n".join(["Cautions", *(paragraph(line, width) for line in CAUTIONS), paragraph(DEFERRAL, width)]))
+    sections.append(
+        "\n".join(
+            ["Cautions", *(paragraph(line, width) for line in cautions(assessment.study)), paragraph(DEFERRAL, width)]
+        )
+    )
     return sections
 
 

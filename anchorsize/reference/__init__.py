@@ -35,6 +35,7 @@ from anchorsize.reference.media import (
     hanger_rod,
     known_alike,
     presumptive_bearing,
+    vapor_pressure,
 )
 from anchorsize.reference.nuts import NutFlats, nut_flats
 from anchorsize.reference.tables import NotInTable, Table, UnknownTable, load, table_names
@@ -74,5 +75,6 @@ __all__ = [
     "scatter",
     "table_names",
     "thread",
+    "vapor_pressure",
     "wrench_spacing",
 ]

@@ -30,6 +30,7 @@ from anchorsize.study import Array, Number, Provenance
 
 GPA = 1e9
 KPA = 1e3
+WATER = "water"
 USUAL_TEMPERATURE = 288.15
 """Temperature [K] at which a fluid is looked up where the user gives none."""
 
@@ -93,7 +94,7 @@ def fluid(name: str, temperature: Number) -> FluidRow:
         for key, (column, _) in _PROPERTIES.items()
         if values[key] is not None
     }
-    vapor = _vapor_pressure(temperature) if listed.name == "water" else None
+    vapor = _vapor_pressure(temperature) if listed.name == WATER else None
     if vapor is not None:
         status["vapor_pressure"] = "computed"
     label = f"{listed.name}, {used[0]['temperature_degC']} to {used[-1]['temperature_degC']} °C"
@@ -114,7 +115,7 @@ def known_alike(name: str, temperature: Array) -> NDArray[np.int64]:
     listed = _listed_fluid(name)
     place = bracket(listed.celsius, celsius(temperature))
     told = [place.inside, *(~np.isnan(place.between(column)) for column in listed.properties.values())]
-    if listed.name == "water":
+    if listed.name == WATER:
         told.append(bracket(_vapor()[0], celsius(temperature)).inside)
     return np.asarray(np.sum([np.where(each, 2**bit, 0) for bit, each in enumerate(told)], axis=0), dtype=np.int64)
 
@@ -143,7 +144,7 @@ def _listed_fluid(name: str) -> _Listed:
 
 
 def _fluid_rows(name: str) -> tuple[Table, tuple[Row, ...]]:
-    if plain(name) == "water":
+    if plain(name) == WATER:
         table = load("water")  # finer than the water rows of the fluids table
         return table, table.rows
     table = load("fluids")
@@ -171,6 +172,23 @@ def _vapor() -> tuple[Array, Array]:
     """Temperatures [°C] at which the vapor pressure of water is listed, and its logarithm."""
     rows = load("water_saturation").rows
     return _column(rows, "temperature_degC"), np.log(_column(rows, "vapor_pressure_Pa"))
+
+
+def vapor_pressure(name: str, temperature: Number) -> tuple[Number, Provenance] | None:
+    """Absolute vapor pressure (...) [Pa] of water at a temperature (...) [K], and its origin (IAPWS-IF97, region 4).
+
+    Listed farther up than the density of water under the air's pressure. None for any other fluid, and outside what is listed.
+    """
+    vapor = _vapor_pressure(temperature) if plain(name) == WATER else None
+    if vapor is None:
+        return None
+    table = load("water_saturation")
+    points, celsius_of = _vapor()[0], celsius(temperature)
+    used = [table.rows[each] for each in bracket(points, celsius_of).used]
+    label = f"water, {used[0]['temperature_degC']} to {used[-1]['temperature_degC']} °C"
+    source = f"{table.source_of(used[0])}; linear in the logarithm between temperatures"
+    status = worst(table.status(row, "vapor_pressure_Pa") for row in used)
+    return vapor, Provenance("vapor pressure of water", table.name, label, source, status)
 
 
 def _vapor_pressure(temperature: Number) -> Number | None:

@@ -20,6 +20,7 @@ from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import NotChecked, OpeningResult, StudyError, no_such
 from anchorsize.assessment.states import opening_states
 from anchorsize.studies.curve import PressureRule, discharges_gas, inflow, scaled, with_losses
+from anchorsize.studies.limits_boiling import BoilsFrom, boils_above, boils_below
 from anchorsize.studies.limits_boundary import Boundary, boundary, coarse_look
 from anchorsize.studies.limits_scan import Judge, Judged, Key, Lines, Span, Stop, scan, scan_grid, together
 from anchorsize.studies.rows import judge_rows
@@ -60,7 +61,8 @@ class CaseLimits:
     move; ``fixed`` are those that fail whatever they are, so that nothing is safe as long as they do. ``governing`` is the
     worst check at the case's own point, or the reason why that cannot be judged. ``gains_above`` is the flow [m³/s] above which, along the rule, the fluid
     would leave with more head than it brings in, so that limits beyond it rest on data that contradict themselves; None where no
-    flow does that. ``notes`` are sentences; ``let_go`` says which supports carry nothing from some flow or pressure within the limits on.
+    flow does that. ``notes`` are sentences; ``let_go`` says which supports carry nothing from some flow or pressure within the limits on;
+    ``boils_below`` and ``boils_above`` under which pressure and over which flow the liquid boils, which no check counts.
     """
 
     name: str
@@ -80,6 +82,8 @@ class CaseLimits:
     path: tuple[Array, Array] | None  # flows and pressures that the rule leads through, where that lies in the plane
     notes: tuple[str, ...]
     let_go: tuple[str, ...] = ()
+    boils_below: BoilsFrom | None = None
+    boils_above: BoilsFrom | None = None
 
 
 @dataclass(frozen=True)
@@ -279,6 +283,10 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
         path=None if plane is None else _path(own, name, float(plane.flows[-1]), squared),
         notes=notes,
         let_go=tuple(let_go),
+        boils_below=None if top_pressure is None else boils_below(study, name, own.pressure),
+        boils_above=None
+        if own.follows is None or flow[0] is None
+        else boils_above(own.follows, name, own.flow, squared),
     )
 
 

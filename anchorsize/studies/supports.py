@@ -339,7 +339,9 @@ def compare(study: Study) -> Comparison:
             (option for option in level if len(option.supports) == fewest),
             key=lambda option: _used(option.deciding(common), 0.0),
         )
-    costed = [(option.cost, option) for option in holding if option.cost is not None and option.supports]
+    # one whose supports idle in every case stands by the bolts alone
+    borne = [option for option in holding if not all(each.idle for each in option.carried)]
+    costed = [(option.cost, option) for option in borne if option.cost is not None]
     cheapest = min(costed, key=lambda pair: pair[0], default=(0.0, None))[1]
     return Comparison(study, judged, best, cheapest, common)
 

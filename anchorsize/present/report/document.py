@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from anchorsize import __version__
+from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.results import Assessment, CaseResult
-from anchorsize.assessment.statements import CAUTIONS, DEFERRAL
+from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.casefile.inputs import InputValue
 from anchorsize.casefile.parse import validate
 from anchorsize.present import text
@@ -209,7 +210,7 @@ def _closing(assessment: Assessment) -> Iterator[Section]:
     yield Section("Assumptions", [Bullets(assessment.assumptions)])
     stands_out = [(f"In '{w.case}': " if w.case else "") + w.message for w in assessment.warnings]
     yield Section("Warnings: what stands out", [Bullets(stands_out) if stands_out else Prose("Nothing stands out.")])
-    yield Section("Cautions", [Bullets([*CAUTIONS, DEFERRAL])])
+    yield Section("Cautions", [Bullets([*cautions(assessment.study), DEFERRAL])])
     found = tables.sources(assessment)
     yield Section("Values from tables", [found if found is not None else Prose("No value was taken from a table.")])
 

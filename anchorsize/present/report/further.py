@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from anchorsize.present.boiling_words import boiling_lines
 from anchorsize.present.limits import bolts_words, flow_words, gain_lines, let_go_words, rows_of_spans, stop_words
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.present.report.drawing import Drawing
@@ -189,7 +190,10 @@ def limits_section(found: Limits, drawing: Drawing | None) -> Section:
         rows = rows_of_spans(found, what)
         if rows:
             blocks.append(_spans(found, what, rows))
-    blocks += [Prose(line, "note") for line in gain_lines(found)]
+    blocks += [
+        Prose(line, "note")
+        for line in (*gain_lines(found), *boiling_lines(found, "flow"), *boiling_lines(found, "pressure"))
+    ]
     notes = [f"'{case.name}': {note}" for case in found.cases.values() for note in case.notes] + [
         f"'{case.name}' fails at its own point: {stop_words(case.governing, found)}"
         for case in found.cases.values()

@@ -17,6 +17,7 @@ from anchorsize.reference import (
     property_class,
     scatter,
     thread,
+    vapor_pressure,
     wrench_spacing,
 )
 from anchorsize.study import Number, Provenance, Study
@@ -95,6 +96,14 @@ def _fluid(row: Provenance, study: Study) -> Iterator[Found]:
     )
 
 
+def _vapor(row: Provenance, study: Study) -> Iterator[Found]:
+    _ = row
+    given = study.fluid.temperature
+    found = None if given is None else vapor_pressure(study.fluid.name, float(given))
+    if found is not None:
+        yield found[1], [("at", given, "temperature"), ("vapor pressure", found[0], "absolute_pressure")]
+
+
 def _flange(row: Provenance, study: Study) -> Iterator[Found]:
     _ = study
     found = flange(row.row)
@@ -162,6 +171,7 @@ READERS: dict[str, Callable[[Provenance, Study], Iterable[Found]]] = {
     "property_classes": _strength,
     "water": _fluid,
     "fluids": _fluid,
+    "water_saturation": _vapor,
     "flange_b16_5": _flange,
     "flange_en1092_1": _flange,
     "flange_awwa_c207": _flange,
