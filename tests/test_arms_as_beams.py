@@ -18,7 +18,9 @@ from Pynite import FEModel3D
 from anchorsize.assessment import Assessment, assess
 from anchorsize.assessment.arms import as_beams
 from anchorsize.casefile import parse_case
+from anchorsize.present.support_size_words import together_lines
 from anchorsize.present.supports_relief import ARM_COUNTS_AS_RIGID, relief_lines
+from anchorsize.studies.support_size import size_supports
 from anchorsize.studies.supports import compare
 from tests.test_limber_arms import EI, PUSH, TIP, beam, riser
 
@@ -245,3 +247,46 @@ def test_the_sentence_on_relief_says_that_the_arm_counts_as_rigid():
     assert "falls from" in stubby
     assert ARM_COUNTS_AS_RIGID in limber
     assert ARM_COUNTS_AS_RIGID not in stubby
+
+
+def test_a_size_that_only_a_rigid_arm_allows_is_told_as_doubtful():
+    """20.3 mm: Euler holds with the rigid share of the sideways load and not with the beam's, whose force the frame solver has."""
+    inner, inertia = 0.0163, np.pi / 64.0 * (0.0203**4 - 0.0163**4)
+    stiff = 205e9 * np.pi / 4.0 * (0.0203**2 - inner**2) / 1.5
+    euler = np.pi**2 * 205e9 * inertia / 1.5**2
+    to_tip, at = 2.3, 1.2
+    bends = at**2 * (3.0 * to_tip - at) / (6.0 * MODULUS * INERTIA)
+    gives = 1.0 / SHEAR + at**2 / TURN
+    moves = 1.0 / SHEAR + at * to_tip / TURN
+    rigid = 900.0 * moves / (gives + 1.0 / stiff)
+    bent_force = 900.0 * (moves + bends) / (gives + at**3 / (3.0 * MODULUS * INERTIA) + 1.0 / stiff)
+    assert 3.0 * rigid / euler < 1.0 < 3.0 * bent_force / euler
+    sections = "sections: {thin: {outside: 20.3 mm, wall: 2 mm}, stout: {outside: 48.3 mm, wall: 3.2 mm}}"
+    strut = (
+        "{kind: strut, name: S, at: [1.2, 0, 0 m], toward: [0, 1, 0], section: {outside: 48.3 mm, wall: 3.2 mm}, SECTIONS, length: 1.5 m, "
+        "modulus: 205 GPa, effective_length_factor: 1, allow: {buckling_factor: 3}}"
+    ).replace("SECTIONS", sections)
+    text = ARM.replace("force: [0, 0, -900 N]", "force: [0, 900, 0 N]").replace("cases:\n", f"{ALLOW}\ncases:\n", 1)
+    study = parse_case(text.replace("SUPPORTS", strut), "f")
+    (option,) = [each for each in compare(study).options if each.supports]
+    lines = together_lines(option, size_supports(study, "some"), study)
+    assert "(S thin): holds ON DOUBTFUL INPUT" in lines[0]
+    used_then = f"utilization {3.0 * bent_force / euler:.3g}, as a rigid body {3.0 * rigid / euler:.3g}"
+    assert any(f"strut buckling of 'S' FAILS in 'full': {used_then}" in line for line in lines)
+    assert any(line.startswith("With the least: Strut 'S' is slender: KL/r") for line in lines)
+
+
+def test_the_words_name_the_pipe_that_was_reckoned_with():
+    """Without a shape it is the pipe behind, whose outside is not the bore and its wall; L³/3EI of that pipe."""
+    text = ARM.replace("bore: 206.5 mm, wall: 6.3 mm, material_density: 7850 kg/m^3", "bore: 206.5 mm")
+    text = text.replace(
+        "external:",
+        "    pipe_behind: {outside: 273 mm, wall: 9.3 mm, length: 1 m, modulus: 200 GPa, poisson: 0.3}\nexternal:",
+    )
+    openings = "openings:\n  inlet: {center: [0, 0, 0 m], outward: [-1, 0, 0], bore: 206.5 mm}\n  outlet: {center: [2.4, 0, 0 m], outward: [1, 0, 0], bore: 206.5 mm}\n"
+    text = re.sub(r"fitting:\n.*?\n(?=joints)", openings, text, flags=re.DOTALL).replace("SUPPORTS", rest("A", 2.2))
+    (told,) = [each.message for each in assess(parse_case(text, "f")).warnings if each.kind == "limber arm"]
+    assert "Arm taken as pipe of 273 mm outside, wall 9.3 mm (that of the pipe behind)" in told
+    second = np.pi / 64.0 * (0.273**4 - (0.273 - 0.0186) ** 4)
+    ratio = 2.2**3 / (3.0 * MODULUS * second) / (1.0 / SHEAR + 2.2**2 / TURN)
+    assert f"bends {ratio:.2g} times as much as the joint" in told

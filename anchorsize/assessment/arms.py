@@ -100,8 +100,10 @@ def arm_to(study: Study, joint: Joint, at: Array) -> Arm:
             wall, source = (at_joint - bore) / 2.0, "as its shape"
         else:
             widths = widths + 2.0 * wall
+    (piece,), (share,) = _nearest(lines, joint.center[None])
+    outside = float(widths[piece, 0] + share * (widths[piece, 1] - widths[piece, 0]))
     words = (
-        f"Arm taken as pipe of {show(bore + 2.0 * wall, 'length', study.units)} outside, wall {show(wall, 'length', study.units)} "
+        f"Arm taken as pipe of {show(outside, 'length', study.units)} outside, wall {show(wall, 'length', study.units)} "
         f"({source}), modulus {show(modulus, 'modulus', study.units)}{assumed}."
     )
     start, to_end = _reach(lines, np.stack([joint.center, at]))

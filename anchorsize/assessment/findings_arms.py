@@ -130,7 +130,7 @@ def _fails(cases: Cases, beams: Cases) -> list[str]:
         return []
     name, check, before = max(new, key=lambda each: float(each[1].utilization))
     return [
-        f"Then {check.check} of '{check.where}' FAILS in '{name}': utilization {float(check.utilization):.3g}, as a rigid body "
+        f"Then {check.words} of '{check.where}' FAILS in '{name}': utilization {float(check.utilization):.3g}, as a rigid body "
         f"{float(before.utilization):.3g}."
     ]
 

@@ -37,6 +37,7 @@ HOLDS_DOWN = "unless it is to hold the fitting down"
 """When a support that points down is right."""
 
 NEVER_CARRIES = "support never carries"
+SLENDER_POST = "slender post"
 NEEDS_BRACKET = "support needs a bracket"
 BASE_NOT_CHECKED = "soil under a block not checked"
 SETTLES = "support settles"
@@ -137,7 +138,7 @@ def _slender(support: Support) -> list[Finding]:
     ends = "K = 1, no effective_length_factor given" if effective is None else f"K = {float(effective):.3g}"
     return [
         Finding(
-            "slender post",
+            SLENDER_POST,
             None,
             f"{label(support)} is slender: KL/r = {ratio:.3g} ({ends}), over the {SLENDER:.0f} that codes of steelwork prefer not to pass in "
             "compression (AISC 360, user note in E2, from memory): small knocks and crooked ends count. Make it shorter or stouter.",

@@ -46,9 +46,12 @@ if TYPE_CHECKING:
 @click.option("--at", metavar="OPENING", help="Opening whose pressure is named (default: where the flow enters).")
 @click.option(
     "--to-flow",
-    help='Greatest flow to look at, such as "60 L/s" (default: that at which the fastest stream runs at 100 m/s).',
+    help='Greatest flow to look at, such as "60 L/s" (default: that at which the fastest stream runs at 100 m/s, or 100 times the case\'s own if more).',
 )
-@click.option("--to-pressure", help='Greatest pressure to look at, such as "10 bar" (default: 1000 bar).')
+@click.option(
+    "--to-pressure",
+    help='Greatest pressure to look at, such as "10 bar" (default: 1000 bar, or 100 times the case\'s own if more).',
+)
 @click.option(
     "--points",
     type=click.IntRange(3, 2001),

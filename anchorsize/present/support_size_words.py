@@ -8,7 +8,8 @@ import numpy as np
 
 from anchorsize.assessment.buckling import POSTS
 from anchorsize.assessment.findings_rods import thinner
-from anchorsize.assessment.findings_support_data import more_than_bearing
+from anchorsize.assessment.findings_support_data import SLENDER_POST, more_than_bearing
+from anchorsize.assessment.results import Assessment
 from anchorsize.present.support_words import kind_words
 from anchorsize.present.words import used
 from anchorsize.studies.block_size import STEP, BlockNeeds, BlockSize
@@ -74,7 +75,16 @@ def together_lines(option: Option, sizes: Sequence[Sized], study: Study) -> list
     )
     actions = [words for words in (_against(*each, study.units) for each in _actions(option, then)) if words]
     on_joint = f". Greatest on the joint: {'; '.join(actions)}" if actions else ""
-    return [f"{lead} ({listed}{rest}): {verdict}{governs}{on_joint}"]
+    doubted = " ON DOUBTFUL INPUT" if any(each.doubtful for each in then.assessment.warnings) else ""
+    return [f"{lead} ({listed}{rest}): {verdict}{doubted}{governs}{on_joint}", *_only_then(option, then.assessment)]
+
+
+def _only_then(option: Option, then: Assessment) -> list[str]:
+    """What is in doubt, or slender, with the least sizes and not as given."""
+    as_given = () if option.assessment is None else option.assessment.warnings
+    known = {each.message for each in as_given if each.doubtful or each.kind == SLENDER_POST}
+    told = [each.message for each in then.warnings if each.doubtful or each.kind == SLENDER_POST]
+    return [f"With the least: {message}" for message in told if message not in known]
 
 
 def _least_words(sized: Sized, system: System) -> str:

@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 
 from anchorsize.assessment.findings_arms import LIMBER_ARM
 from anchorsize.assessment.findings_joint_give import JOINT_STIFFNESS
-from anchorsize.assessment.findings_support_data import BASE_NOT_CHECKED, HEAT, NEEDS_BRACKET, SETTLES, SHORTENED
+from anchorsize.assessment.findings_support_data import (
+    BASE_NOT_CHECKED,
+    HEAT,
+    NEEDS_BRACKET,
+    SETTLES,
+    SHORTENED,
+    SLENDER_POST,
+)
 from anchorsize.assessment.findings_support_give import MEMBER_ALONE
 from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.statements import DEFERRAL
@@ -211,7 +218,7 @@ def option_lines(compared: Comparison, option: Option, sizes: list[Sized]) -> li
 SUPPORT_FINDINGS = (
     "supports load the bolts more",
     "post over its Euler load",
-    "slender post",
+    SLENDER_POST,
     "support turned downward",
     "support far off",
     NEEDS_BRACKET,
@@ -316,5 +323,10 @@ def _closing(compared: Comparison, width: int) -> str:
                 f"From memory, not from a printed page: {', '.join(weak)}. Confirm before relying on it.", width, "! "
             )
         )
-    lines += ["", "Cautions", *(paragraph(line, width) for line in cautions(compared.study)), paragraph(DEFERRAL, width)]
+    lines += [
+        "",
+        "Cautions",
+        *(paragraph(line, width) for line in cautions(compared.study)),
+        paragraph(DEFERRAL, width),
+    ]
     return "\n".join(lines).strip("\n")
