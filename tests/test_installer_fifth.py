@@ -184,7 +184,7 @@ def test_the_pair_of_the_target_is_doubted_by_its_own_keys():
         FOUND.replace(TARGET, f"{TARGET}      target_lubricant: moly paste\n"), "nut factor is not the lubricant's"
     )
     assert "does not go with target_lubricant 'moly paste'" in told[0].message
-    assert told[0].message.endswith("Give the target_nut_factor of the lubricant in use.")
+    assert "Give the target_nut_factor of the lubricant in use." in told[0].message
     fitting = f"{TARGET}      target_nut_factor: 0.12\n      target_lubricant: moly paste\n"
     assert not warned(FOUND.replace(TARGET, fitting), "nut factor is not the lubricant's")
 

@@ -13,6 +13,7 @@ import pytest
 from anchorsize.assessment import assess
 from anchorsize.casefile import parse_case
 from anchorsize.present.boltup import sheet_dict
+from anchorsize.present.boltup_tables import pass_rows
 from anchorsize.present.boltup_words import facts
 from anchorsize.studies.boltup import boltup
 
@@ -65,3 +66,30 @@ def test_threads_that_the_target_counts_as_found_are_not_cleaned(condition: str)
     assert ("Used ones: cleaned" in " ".join(sheet_dict(judged, boltup(judged))["check_first"])) == (
         condition != "in_place"
     )
+
+
+def test_a_torque_row_names_no_bolt_that_it_is_not_for():
+    """Bolt 3 found loose and cleaned: only bolt 1 has a friction of its own, so no row, aim or friction may name bolt 3."""
+    text = FILE.replace("torque: 65 ft*lbf", "torque: [0, 65, 0, 65 ft*lbf]").replace(
+        "missing: [1], ", "missing: [1], "
+    )
+    judged = assess(parse_case(text, "f"))
+    plan = boltup(judged)
+    assert plan.not_for == (3,)
+    _, rows = pass_rows(plan, "us")
+    assert sorted(row[0] for row in rows) == ["1 (K 0.13)", "2, 4 (K 0.2)"]
+    (lubrication,) = [words for name, words in facts(judged, plan) if name == "Lubrication"]
+    assert "bolts 2 and 4: K = 0.2" in lubrication
+    assert "3" not in lubrication.split("The torques are right")[0].replace("0.13", "")
+
+
+def test_a_wrong_nut_factor_says_first_what_it_does():
+    """On the sheet a long sentence is cut: what it comes to stands before the list of the table."""
+    text = FILE.replace("nut_factor: 0.2, scatter", "nut_factor: 0.2, lubricant: molybdenum paste, scatter")
+    (told,) = [
+        each.message
+        for each in assess(parse_case(text, "f")).warnings
+        if each.kind == "nut factor is not the lubricant's"
+    ][:1]
+    assert told.index("the same torque pulls") < told.index("The table has") < told.index("(")
+    assert told.index("harder than judged here") < 200

@@ -301,3 +301,13 @@ def test_a_finding_says_what_fails_with_the_pull_and_what_stands_there_already()
     (told,) = [each.message for each in assess(dragged(0.0), "strut").warnings if each.kind == "line not anchored"]
     assert "FAILS" not in told
     assert "beside the" not in told
+
+
+@pytest.mark.parametrize(
+    ("place", "counted"), [("[350, 100, 500 mm]", True), ("[350, 400, 500 mm]", True), ("[350, 400, 560 mm]", False)]
+)
+def test_a_pull_in_line_with_the_opening_counts_wherever_it_is_written(place: str, counted: bool):
+    """A force moves along its line of action; one 60 mm beside it, out of the 65 mm bore, is another load."""
+    study = parse_case(DRAGGED.replace("DRAG", f"{HOSE_PULL}").replace("at: [350, 100, 500 mm]", f"at: {place}"), "f")
+    kinds = {each.kind for each in assess(study, "strut").warnings}
+    assert ("line not anchored" in kinds) != counted

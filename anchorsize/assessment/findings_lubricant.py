@@ -131,8 +131,8 @@ def _doubt(joint: Joint, lubricant: str, factor: float, lead: str) -> Finding | 
     return Finding(
         "nut factor is not the lubricant's",
         None,
-        f"Joint '{joint.name}': {lead}nut_factor {figures(factor, 3)} does not go with {lead}lubricant '{lubricant}'. Table {NUT_FACTORS} "
-        f"has {told}: with these the same torque {does}. Give the {lead}nut_factor of the lubricant in use.",
+        f"Joint '{joint.name}': {lead}nut_factor {figures(factor, 3)} does not go with {lead}lubricant '{lubricant}': by table "
+        f"{NUT_FACTORS} the same torque {does}. Give the {lead}nut_factor of the lubricant in use. The table has {told}.",
         doubtful=True,
     )
 

@@ -39,13 +39,22 @@ def pulls_if_loose(study: Study, result: CaseResult) -> dict[str, float]:
 
 
 def pulled_already(study: Study, case: str, end: str) -> float:
-    """What the loads from outside that act within an opening in a case pull outward there [N]; 0 where they push."""
+    """What the loads from outside that act in line with an opening in a case pull outward there [N]; 0 where they push.
+
+    In line is within its bore, at the opening or anywhere beyond it: a force may be moved along its line.
+    """
     opening = study.openings[end]
     reach = np.sqrt(float(opening.area) / np.pi)
+
+    def in_line(at: Array) -> bool:
+        along = float((at - opening.center) @ opening.outward)
+        off = float(np.linalg.norm(at - opening.center - along * opening.outward))
+        return bool(off <= reach and along >= -reach)
+
     pulls = sum(
         float(load.force @ opening.outward)
         for load in study.external
-        if (load.cases is None or case in load.cases) and np.linalg.norm(load.at - opening.center) <= reach
+        if (load.cases is None or case in load.cases) and in_line(load.at)
     )
     return max(pulls, 0.0)
 

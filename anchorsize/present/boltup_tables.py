@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from markupsafe import Markup
 
@@ -30,6 +31,11 @@ def settings(torque: float) -> dict[str, float]:
     }
 
 
+def _for_it(plan: BoltUp, bolts: Sequence[int]) -> list[int]:
+    """Those of the bolts that a torque is for: not those whose new or cleaned threads nobody gives a friction of."""
+    return [bolt for bolt in bolts if bolt not in plan.not_for]
+
+
 def _bold(setting: float) -> Markup:
     return Markup("<b>{}</b>").format(plain(setting))
 
@@ -49,12 +55,13 @@ def pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]
         ]
         rows = [
             [
-                listed(group.bolts)
+                listed(_for_it(plan, group.bolts))
                 + (f" (K {units.figures(group.nut_factor, 3)})" if plan.frictions and group.nut_factor else ""),
                 *(Markup(" / ").join(_bold(values[f"set_{key}"]) for _, key in labels) for values in passes),
                 figure(passes[-1][f"torque_{labels[0][1]}"]),
             ]
             for group, passes in zip(plan.groups, each, strict=True)
+            if _for_it(plan, group.bolts)
         ]
         return headers, rows
     headers = ["pass", "share", *(f"{what} {unit}" for what in ("set to", "exact") for unit, _ in labels)]

@@ -8,7 +8,7 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings_target import OWN_KEYS, held_back, other_threads, why_held_back
+from anchorsize.assessment.findings_target import OWN_KEYS, held_back, new_threads, other_threads, why_held_back
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST, SAY_CONDITION
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.preload_words import beside_allowable, proof_share
@@ -188,8 +188,10 @@ def _by_factor(joint: Joint, given: Tightening) -> list[tuple[tuple[int, ...], s
     count = len(joint.bolts.numbers)
     kept = np.broadcast_to(False if given.kept is None else given.kept, count)
     found: dict[tuple[float, bool], list[int]] = {}
+    unknown = new_threads(joint)  # of which no friction is known
     for number, factor, as_found in zip(joint.bolts.numbers, given.factors(count), kept, strict=True):
-        found.setdefault((float(factor), bool(as_found)), []).append(number)
+        if number not in unknown:
+            found.setdefault((float(factor), bool(as_found)), []).append(number)
     on = NO_LUBRICANT if given.lubricant is None else short(given.lubricant)
     was = "" if given.kept_lubricant is None else f" ({short(given.kept_lubricant)})"
     return [

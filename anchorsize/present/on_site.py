@@ -55,7 +55,10 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
 def _torque(plan: BoltUp, system: System) -> str:
     """The torque to tighten to, behind those found where the file gives what was found."""
     if plan.lacking is None:
-        aim = _by_bolt([(group.bolts, float(group.passes[-1])) for group in plan.groups], system)
+        own = [
+            (tuple(b for b in group.bolts if b not in plan.not_for), float(group.passes[-1])) for group in plan.groups
+        ]
+        aim = _by_bolt([(bolts, torque) for bolts, torque in own if bolts], system)
         if without := not_for_words(plan):
             aim += f" ({without})"
     else:

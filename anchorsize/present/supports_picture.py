@@ -125,7 +125,9 @@ def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried
         axes.plot([values.min(), values.max()], [place, place], color=GREY, linewidth=2.0, solid_capstyle="butt")
         for value, result in zip(values, each.results.values(), strict=True):
             idle = int(np.asarray(result.state)) == SupportState.OPEN
-            axes.plot([value], [place], marker="o", color=INK, markerfacecolor="white" if idle else INK, markersize=5)
+            # an open mark stands over a filled one at the same place, whichever case comes first
+            fill, over = ("white", 4.0) if idle else (INK, 3.0)
+            axes.plot([value], [place], marker="o", color=INK, markerfacecolor=fill, markersize=5, zorder=over)
         most = max(each.results, key=lambda name: abs(float(pushes[name])))
         at = float(values[list(pushes).index(most)])
         # toward the middle of the drawing, so that a long name stays in it
