@@ -111,7 +111,8 @@ def test_the_sheet_ticks_off_the_supports_that_the_verdict_counts_on(tmp_path: P
     page, machine = sheet(tmp_path, text, FOOT)
     # 17 kN / 4.44822 N and 2 mm / 25.4 mm
     line = (
-        "Supports in place before pressure comes on, the verdict counts on them: R1 (rest, gap 2 mm (0.07874 in)); "
+        "Supports in place and set while the fitting is still held, before its weight comes on the joint, the verdict counts on them: "
+        "R1 (rest, gap 2 mm (0.07874 in)); "
         "S1 (strut, set to 17 kN (3822 lbf))."
     )
     assert line in page
@@ -121,12 +122,15 @@ def test_the_sheet_ticks_off_the_supports_that_the_verdict_counts_on(tmp_path: P
         {"name": "S1", "kind": "strut", "set_load_N": pytest.approx(17e3), "gap_m": 0.0},
     ]
     brief = flat(run(tmp_path, text, "check", "--option", FOOT, "--brief"))
-    assert "Supports: R1 (rest, gap 2 mm (0.07874 in)); S1 (strut, set to 17 kN (3822 lbf)): in place before" in brief
+    assert (
+        "Supports: R1 (rest, gap 2 mm (0.07874 in)); S1 (strut, set to 17 kN (3822 lbf)): in place and set while the fitting is still held"
+        in brief
+    )
 
 
 def test_bolts_alone_have_no_support_to_tick_off(tmp_path: Path):
     page, machine = sheet(tmp_path, ELBOW, "bolts alone")
-    assert "in place before pressure comes on" not in page
+    assert "in place and set while" not in page
     assert machine["supports"] == []
     assert "Supports:" not in run(tmp_path, ELBOW, "check", "--option", "bolts alone", "--brief")
 

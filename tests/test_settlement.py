@@ -187,3 +187,26 @@ def test_weight_and_length_of_the_pipe_are_told(tmp_path: Path):
         "pressure shortens it"
         not in on_one_line(tmp_path, still("", pulled((-900.0 * Z, X)), joint(SLENDER), ALLOW), "check")[1]
     )
+
+
+def test_a_support_set_once_the_weight_is_on_the_joint_takes_none_of_it_back():
+    """The recipe of the assumptions: 900 N at 1 m give 900/k + 900·1²/kθ there (statics); with that as settles the rest carries nothing."""
+    sagged = 900.0 / 2e6 + 900.0 / 1e6
+    held, late = (
+        assess(
+            parse_case(
+                still(
+                    options(A=[support("rest", "R", X, Z, f"stiffness: 5 MN/m, allow: 9 kN{more}")]),
+                    pulled((-900 * Z, X)),
+                    joint(GIVING),
+                ),
+                "f",
+            )
+        )
+        for more in ("", f", settles: {sagged * 1e3} mm")
+    )
+    assert float(held.cases["still"].supports["R"].push) == pytest.approx(
+        900.0 * sagged / (sagged + 900.0 / 5e6), rel=1e-9
+    )
+    assert float(late.cases["still"].supports["R"].push) == pytest.approx(0.0, abs=1e-6)
+    assert any("write as settles what the joint had given there" in line for line in held.assumptions)

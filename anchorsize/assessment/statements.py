@@ -261,6 +261,10 @@ def _of_supports(study: Study, option: str) -> list[str]:
     ]
     if supports:
         lines.append(
+            "Supports are set while the fitting is held. One set once its weight is on the joint takes none of that back: write as settles "
+            "what the joint had given there."
+        )
+        lines.append(
             "What supports stand on, hang from or are fastened to (wall, steel, footing, anchors, brackets, welds) is not judged, its strength "
             "as little as its give: whoever answers for it needs the support forces."
         )

@@ -10,6 +10,9 @@ from anchorsize.present.words import joined, number
 from anchorsize.study import Support
 from anchorsize.units import System
 
+SET_WHILE_HELD = "in place and set while the fitting is still held, before its weight comes on the joint"
+"""When a support is set that is to carry its share of the weight: what the joint bends under first, no support takes back."""
+
 NAMED = 6  # supports named one by one; more are counted
 LONGEST_NAME = 24
 
@@ -29,7 +32,7 @@ def supports_first(supports: Sequence[Support], system: System) -> list[str]:
     if not supports:
         return []
     return [
-        f"{'Support' if len(supports) == 1 else 'Supports'} in place before pressure comes on, the verdict counts on "
+        f"{'Support' if len(supports) == 1 else 'Supports'} {SET_WHILE_HELD}, the verdict counts on "
         f"{'it' if len(supports) == 1 else 'them'}: {supports_words(supports, system)}."
     ]
 

@@ -6,7 +6,7 @@ from anchorsize.assessment.results import Assessment
 from anchorsize.present.boltup_head import service_words
 from anchorsize.present.boltup_push import end_words, push_words
 from anchorsize.present.boltup_stays import not_for_words
-from anchorsize.present.boltup_supports import supports_words
+from anchorsize.present.boltup_supports import SET_WHILE_HELD, supports_words
 from anchorsize.present.boltup_words import both, facts, numbered, weight_words
 from anchorsize.present.preload_words import ALLOWED_TENSION
 from anchorsize.present.repaired import repair_words
@@ -48,7 +48,7 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     if plan.supports:
         words = supports_words(plan.supports, assessment.study.units)
         it = "it" if len(plan.supports) == 1 else "them"
-        items.append(("Supports", f"{words}: in place before pressure comes on, the verdict counts on {it}"))
+        items.append(("Supports", f"{words}: {SET_WHILE_HELD}, the verdict counts on {it}"))
     return plan, items
 
 
