@@ -179,3 +179,21 @@ def test_an_option_whose_supports_all_idle_is_not_the_cheapest_that_holds():
         assert all(option.holds for option in found.options)
         said_of[gap] = None if found.cheapest is None else found.cheapest.name
     assert said_of == {"90 mm": "post", "0 mm": "rod"}
+
+
+def test_a_check_without_any_clamp_in_one_option_is_not_alike_in_all():
+    """Bolts alone lose their clamp, so slip there is beyond any: the support changes it, and it ranks the options."""
+    text = SPOOL.replace("FORCE", "60000").replace("PLACE", "450")
+    text = re.sub(r"  riser:.*?(?=allow:)", "", text, flags=re.DOTALL)
+    ring = "gasket: {inside: 169 mm, outside: 218 mm, thickness: 2 mm, modulus: 500 MPa, m: 2, y: 11 MPa}"
+    tight = f"{ring}\n    grip: 48 mm\n    bolt_modulus: 205 GPa\n    face_friction: 0.15\n    tightening: {{torque: 60 N*m, nut_factor: 0.2, scatter: 30 %, relaxation: 10 %}}"
+    text = text.replace("reference: [0, 0, 1]", f"reference: [0, 0, 1]\n    {tight}")
+    post = "{kind: rest, name: R, at: [450, 0, 0 mm], stiffness: 500 MN/m, allow: {force: 90 kN}}"
+    found = compare(parse_case(f"{text}supports:\n  post: [{post}]\n", "f"))
+    slip = {
+        option.name: [float(check.utilization) for _, check in option.checks if check.check == "slip at the bolts"]
+        for option in found.options
+    }
+    assert slip["bolts alone"] == [np.inf]
+    assert slip["post"][0] < 10.0
+    assert not any("slip at the bolts" in key for key in found.common)

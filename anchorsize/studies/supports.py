@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -387,5 +388,5 @@ def _common(options: tuple[Option, ...]) -> frozenset[Key]:
     return frozenset(
         key
         for key, used in first.items()
-        if others and all(abs(each.get(key, np.inf) - used) <= SAME * used for each in others)
+        if others and all(key in each and math.isclose(each[key], used, rel_tol=SAME) for each in others)
     )
