@@ -89,19 +89,17 @@ def arm_to(study: Study, joint: Joint, at: Array) -> Arm:
         if behind is None
         else (float(behind.wall), "that of the pipe behind")
     )
-    if fitting.centerline is None or fitting.widths is None:
+    lines, widths = fitting.centerline, fitting.widths
+    shaped = lines is not None and widths is not None
+    if lines is None or widths is None:
         lines = np.stack([joint.center, at])[None]
         widths = np.full((1, 2), bore + 2.0 * wall if behind is None else float(behind.outside))
-    else:
-        lines, widths = fitting.centerline, fitting.widths
-        (piece,), (share,) = _nearest(lines, joint.center[None])
-        at_joint = float(widths[piece, 0] + share * (widths[piece, 1] - widths[piece, 0]))
-        if at_joint - bore > 1e-6 * bore:
-            wall, source = (at_joint - bore) / 2.0, "as its shape"
-        else:
-            widths = widths + 2.0 * wall
     (piece,), (share,) = _nearest(lines, joint.center[None])
     outside = float(widths[piece, 0] + share * (widths[piece, 1] - widths[piece, 0]))
+    if shaped and outside - bore > 1e-6 * bore:
+        wall, source = (outside - bore) / 2.0, "as its shape"
+    elif shaped:  # its widths are bores
+        widths, outside = widths + 2.0 * wall, outside + 2.0 * wall
     words = (
         f"Arm taken as pipe of {show(outside, 'length', study.units)} outside, wall {show(wall, 'length', study.units)} "
         f"({source}), modulus {show(modulus, 'modulus', study.units)}{assumed}."

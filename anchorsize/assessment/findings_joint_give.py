@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from anchorsize.assessment.evaluation import evaluate
+from anchorsize.assessment.findings import load_scale
 from anchorsize.assessment.findings_support_data import HEAT, LEANS_ON_JOINTS, SHORTENED, Cases
 from anchorsize.assessment.findings_support_give import MUCH, Used, most_used
 from anchorsize.assessment.holding import Holding, holding, share_out, stiffness_known
@@ -100,7 +101,7 @@ def pipe_length(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]:
     held = holding(study, option)
     if held is None:
         return ()
-    greatest = max(sum(float(np.linalg.norm(load.force)) for load in case.loads) for case in cases.values())
+    greatest = max(load_scale(case) for case in cases.values())
     found = []
     for place, name in enumerate(held.joints):
         pipe = study.joints[name].pipe_behind

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from anchorsize.assessment.findings_flow import MATTERS, NO_PRESSURE, NOTICED, listed
+from anchorsize.assessment.hot import LIQUID
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.mechanics.surge import joukowsky
 from anchorsize.study import OpeningState, Study
@@ -14,7 +15,6 @@ from anchorsize.units import show
 
 NO_SURGE = "no surge judged"
 WAVE_SPEED = 1200.0  # m/s, of water in a steel pipe: common practice, from memory
-LIQUID = 200.0  # kg/m³, over which a fluid is taken for a liquid: common practice, no source
 
 
 @dataclass(frozen=True)

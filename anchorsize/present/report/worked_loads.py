@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.evaluation import CONTENTS_WEIGHT, path_moment
+from anchorsize.assessment.evaluation import CONTENTS_WEIGHT, FITTING_WEIGHT, path_moment
 from anchorsize.assessment.results import CaseResult, JointResult
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
@@ -78,7 +78,7 @@ def _force(
         )
     gravity = {"g": Quantity(STANDARD_GRAVITY, "m/s²"), "u": quantity(study.up)}
     fitting = study.fitting
-    if source == "fitting weight" and fitting.mass is not None:
+    if source == FITTING_WEIGHT and fitting.mass is not None:
         return work.step(
             "Weight of the fitting",
             "F",
@@ -123,7 +123,7 @@ def _moment(
     at: dict[str, Array | None] = {
         f"{name} {part}": o.center for name, o in study.openings.items() for part in ("pressure", "momentum")
     }
-    at |= {"fitting weight": fitting.mass_center, CONTENTS_WEIGHT: fitting.contents_center}
+    at |= {FITTING_WEIGHT: fitting.mass_center, CONTENTS_WEIGHT: fitting.contents_center}
     at |= {f"{each.name} weight": each.center for each in fitting.extra_masses}
     outside = {load.name: load for load in study.external}
     if source == "flow change":
