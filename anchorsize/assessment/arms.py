@@ -14,14 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from anchorsize.assessment.distance import bore_of
-from anchorsize.assessment.evaluation import CONTENTS_WEIGHT, FITTING_WEIGHT, evaluate_case
+from anchorsize.assessment.evaluation import evaluate_case
 from anchorsize.assessment.holding import Holding, holding, share_out, stiffness_known
 from anchorsize.assessment.refusing import raise_at_once
 from anchorsize.assessment.results import CaseResult, Load, StudyError
 from anchorsize.mechanics.arm import arm_flexibility, arm_movement
 from anchorsize.mechanics.restraint import Action
 from anchorsize.reference.pipes import standard_wall
-from anchorsize.study import Array, Case, Fitting, Joint, Study, Support
+from anchorsize.study import CONTENTS_WEIGHT, FITTING_WEIGHT, Array, Case, Fitting, Joint, Study, Support
 from anchorsize.units import show
 
 STEEL = 200e9

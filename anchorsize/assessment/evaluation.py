@@ -31,10 +31,7 @@ from anchorsize.assessment.results import (
 from anchorsize.assessment.scale import Scale, action_scale, given_in, resolved
 from anchorsize.assessment.states import opening_states
 from anchorsize.mechanics import bolt_group, continuity, frames, gasket, momentum, unsteady
-from anchorsize.study import Array, Case, Joint, Number, Opening, Study
-
-FITTING_WEIGHT, CONTENTS_WEIGHT = "fitting weight", "contents weight"
-"""The loads that the fitting itself and its contents are."""
+from anchorsize.study import CONTENTS_WEIGHT, FITTING_WEIGHT, FLOW_CHANGE, Array, Case, Joint, Number, Opening, Study
 
 
 def evaluate(study: Study, option: str | None = None, refuse: Refuse = raise_at_once) -> dict[str, CaseResult]:
@@ -150,7 +147,7 @@ def _loads(study: Study, case: Case, openings: dict[str, OpeningResult]) -> tupl
     loads += _unsteady(study, case)
     loads += _weights(study, case)
     for load in study.external:
-        if load.cases is None or case.name in load.cases:
+        if load.acts_in(case.name):
             moved = _at(load.name, load.force, load.at)
             loads.append(replace(moved, moment=moved.moment + load.moment))
     return tuple(loads)
@@ -186,7 +183,7 @@ def _unsteady(study: Study, case: Case) -> list[Load]:
         )
     force = momentum.unsteady_force(study.fluid.density, centers, rates)
     paths = np.stack(np.broadcast_arrays(*[path_moment(study, name) for name in study.openings]), axis=-2)
-    return [Load("flow change", force, unsteady.unsteady_moment(study.fluid.density, paths, rates))]
+    return [Load(FLOW_CHANGE, force, unsteady.unsteady_moment(study.fluid.density, paths, rates))]
 
 
 def path_moment(study: Study, opening: str) -> Array:

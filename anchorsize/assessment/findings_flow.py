@@ -10,7 +10,7 @@ from anchorsize.assessment.hot import boiling, notice_unknown_boiling
 from anchorsize.assessment.results import CaseResult, Finding, OpeningResult
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.study import Case, Study
+from anchorsize.study import FLOW_CHANGE, Case, Study
 from anchorsize.units import figures, show
 
 HIGH_LOSS = 5.0  # loss coefficient over which a fitting's pressures are doubted: common practice, no source
@@ -238,7 +238,7 @@ def _flow_change(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
             "not known; its force is exact. Build the fitting from its shape to have both.",
         )
         for name, result in cases.items()
-        if any(load.source == "flow change" for load in result.loads)
+        if any(load.source == FLOW_CHANGE for load in result.loads)
     ]
 
 

@@ -8,9 +8,8 @@ from __future__ import annotations
 import numpy as np
 
 from anchorsize.assessment.distance import bore_of
-from anchorsize.assessment.evaluation import CONTENTS_WEIGHT
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.study import Array, Opening, Study
+from anchorsize.study import CONTENTS_WEIGHT, Array, Opening, Study
 from anchorsize.units import show
 
 CLEAR = 0.5  # cosine over which a place counts as lying ahead: within 60° of the direction; common practice, no source

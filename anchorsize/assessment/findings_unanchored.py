@@ -52,9 +52,7 @@ def pulled_already(study: Study, case: str, end: str) -> float:
         return bool(off <= reach and along >= -reach)
 
     pulls = sum(
-        float(load.force @ opening.outward)
-        for load in study.external
-        if (load.cases is None or case in load.cases) and in_line(load.at)
+        float(load.force @ opening.outward) for load in study.external if load.acts_in(case) and in_line(load.at)
     )
     return max(pulls, 0.0)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal, cast
 
@@ -22,6 +23,9 @@ from anchorsize.casefile.reading import Branch
 from anchorsize.reference import USUAL_TEMPERATURE, NotInTable, vapor_pressure
 from anchorsize.reference import fluid as fluid_row
 from anchorsize.study import (
+    CONTENTS_WEIGHT,
+    FITTING_WEIGHT,
+    FLOW_CHANGE,
     Allowables,
     Array,
     Case,
@@ -53,7 +57,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         external = tuple(
             built
             for number, entry in enumerate(file.external, start=1)
-            if entry is not None and (built := _external(building, number, entry))
+            if entry is not None and (built := _external(building, number, entry, openings))
         )
         allow = _allow(building, joints)
         cases = _cases(building, openings, fluid)
@@ -214,9 +218,15 @@ def _joints(building: Building, openings: dict[str, Opening], up: Array) -> dict
     return joints
 
 
-def _external(building: Building, number: int, entry: ExternalEntry) -> External | None:
+def _external(
+    building: Building, number: int, entry: ExternalEntry, openings: Mapping[str, Opening]
+) -> External | None:
     path = ("external", str(number))
     building.remark(path, entry.note)
+    if taken := _taken(building, number, entry, openings):
+        hint = "reports tell the loads apart by their names"
+        message = f"'{entry.name}' is the name of {taken} already"
+        building.problem((*path, "name"), message, hint, "duplicate_key", entry.name)
     if entry.force is None and entry.moment is None:
         building.missing((*path, "force"), "write force, moment or both")
     force = np.zeros(3) if entry.force is None else vector(entry.force)
@@ -233,6 +243,26 @@ def _external(building: Building, number: int, entry: ExternalEntry) -> External
         at=np.zeros(3) if entry.at is None else vector(entry.at),
         cases=None if entry.cases is None else tuple(entry.cases),
     )
+
+
+def _taken(building: Building, number: int, entry: ExternalEntry, openings: Mapping[str, Opening]) -> str:
+    """What has the name of an outside load in one of its cases already; nothing where it is free.
+
+    Weights of extra masses are looked at where those are built.
+    """
+    own = {
+        FITTING_WEIGHT: "the fitting's own weight",
+        CONTENTS_WEIGHT: "the contents' weight",
+        FLOW_CHANGE: "the force of a changing flow",
+        "reaction": "what holds the fitting",
+    }
+    for opening in openings:
+        own |= {f"{opening} {part}": f"a thrust of opening '{opening}'" for part in ("pressure", "momentum")}
+    if entry.name in own:
+        return own[entry.name]
+    earlier = [each for each in building.file.external[: number - 1] if each is not None and each.name == entry.name]
+    clashes = any(entry.cases is None or each.cases is None or set(entry.cases) & set(each.cases) for each in earlier)
+    return "an outside load in the same case" if clashes else ""
 
 
 def _allow(building: Building, joints: dict[str, Joint]) -> Allowables:

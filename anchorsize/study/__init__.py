@@ -15,7 +15,16 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from anchorsize.study.case import Case, Exit, GasDischarge, Losses, OpeningState, Surge, SurgePipe
-from anchorsize.study.fitting import External, ExtraMass, Fitting, Fluid, Opening
+from anchorsize.study.fitting import (
+    CONTENTS_WEIGHT,
+    FITTING_WEIGHT,
+    FLOW_CHANGE,
+    External,
+    ExtraMass,
+    Fitting,
+    Fluid,
+    Opening,
+)
 from anchorsize.study.joint import (
     LOOSE,
     Allowable,
@@ -44,6 +53,9 @@ from anchorsize.study.support import (
 from anchorsize.study.values import STANDARD_AMBIENT, Array, Number, Provenance
 
 __all__ = [
+    "CONTENTS_WEIGHT",
+    "FITTING_WEIGHT",
+    "FLOW_CHANGE",
     "LOOSE",
     "STANDARD_AMBIENT",
     "STEEP",

@@ -8,6 +8,9 @@ import numpy as np
 
 from anchorsize.study.values import Array, Number
 
+FITTING_WEIGHT, CONTENTS_WEIGHT, FLOW_CHANGE = "fitting weight", "contents weight", "flow change"
+"""Names of loads that no opening and nobody outside brings."""
+
 
 @dataclass(frozen=True)
 class Fluid:
@@ -80,3 +83,7 @@ class External:
     moment: Array
     at: Array
     cases: tuple[str, ...] | None = None
+
+    def acts_in(self, case: str) -> bool:
+        """Whether it acts in that operating case."""
+        return self.cases is None or case in self.cases

@@ -11,7 +11,7 @@ import numpy as np
 from anchorsize.assessment.results import Assessment, CaseResult
 from anchorsize.mechanics import momentum
 from anchorsize.present.pictures.style import clean, shown_force
-from anchorsize.study import Array, Study
+from anchorsize.study import FLOW_CHANGE, Array, Study
 
 Sort: TypeAlias = Literal["thrust", "weight", "external", "reaction", "support"]
 
@@ -70,7 +70,7 @@ def greatest(found: list[Acting]) -> float:
 
 def unplaced(result: CaseResult) -> list[tuple[str, float]]:
     """Loads that have no single place, with their magnitude [N]: the force of a changing flow."""
-    return [(each.source, float(np.linalg.norm(each.force))) for each in result.loads if each.source == "flow change"]
+    return [(each.source, float(np.linalg.norm(each.force))) for each in result.loads if each.source == FLOW_CHANGE]
 
 
 def weight_and_center(study: Study, result: CaseResult) -> tuple[float, Array, list[tuple[str, float]]] | None:
@@ -120,7 +120,7 @@ def _weight(study: Study, result: CaseResult) -> Iterator[Acting]:
 
 def _external(study: Study, case: str) -> Iterator[Acting]:
     for load in study.external:
-        if load.cases is None or case in load.cases:
+        if load.acts_in(case):
             yield Acting(clean(load.name), "external", load.force, load.at, load.moment)
 
 

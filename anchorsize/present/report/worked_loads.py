@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from anchorsize.assessment.evaluation import CONTENTS_WEIGHT, FITTING_WEIGHT, path_moment
-from anchorsize.assessment.results import CaseResult, JointResult
+from anchorsize.assessment.evaluation import path_moment
+from anchorsize.assessment.results import CaseResult, JointResult, Load
 from anchorsize.mechanics import frames
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.report.steps import NOISE, Of, Quantity, Workings, quantity
-from anchorsize.study import Array, Joint, Study
+from anchorsize.study import CONTENTS_WEIGHT, FITTING_WEIGHT, FLOW_CHANGE, Array, Joint, Study
 
 STATICS = "statics"
 
@@ -24,7 +24,7 @@ def loads(work: Workings, study: Study, result: CaseResult, thrusts: dict[str, Q
     moments = {
         load.source: moment
         for load in result.loads
-        if (moment := _moment(work, study, result, load.source, load.moment, forces.get(load.source))) is not None
+        if (moment := _moment(work, study, result, load, forces.get(load.source))) is not None
     }
     reaction = {"R": quantity(np.zeros(3), "force"), "M_R": quantity(np.zeros(3), "moment")}
     for name, symbol, kind, parts, agrees in (
@@ -110,46 +110,36 @@ def _force(
             rho=quantity(study.fluid.density, "density"),
             **gravity,
         )
-    if source == "flow change":
+    if source == FLOW_CHANGE:
         return _unsteady(work, study, result, force, moment=False)
     return quantity(force, "force")
 
 
-def _moment(
-    work: Workings, study: Study, result: CaseResult, source: str, moment: Array, force: Quantity | None
-) -> Quantity | None:
+def _moment(work: Workings, study: Study, result: CaseResult, load: Load, force: Quantity | None) -> Quantity | None:
     """The moment of one load about the origin; None where it is nothing."""
-    fitting = study.fitting
-    at: dict[str, Array | None] = {
-        f"{name} {part}": o.center for name, o in study.openings.items() for part in ("pressure", "momentum")
-    }
-    at |= {FITTING_WEIGHT: fitting.mass_center, CONTENTS_WEIGHT: fitting.contents_center}
-    at |= {f"{each.name} weight": each.center for each in fitting.extra_masses}
-    outside = {load.name: load for load in study.external}
-    if source == "flow change":
-        return _unsteady(work, study, result, moment, moment=True) if np.any(moment) else None
-    if source in outside and source not in at and np.any(outside[source].moment):
-        load = outside[source]
+    if load.at is None:
+        return _unsteady(work, study, result, load.moment, moment=True) if np.any(load.moment) else None
+    outside = next((each for each in study.external if each.name == load.source and each.acts_in(result.name)), None)
+    if outside is not None and np.any(outside.moment):
         return work.step(
             "Moment of an outside load about the origin",
             "M",
             "M_0 + cross(r, F)",
             STATICS,
-            Of("moment", label=source, agrees=moment),
-            M_0=quantity(load.moment, "moment"),
+            Of("moment", label=load.source, agrees=load.moment),
+            M_0=quantity(outside.moment, "moment"),
             r=quantity(load.at, "length"),
             F=quantity(load.force, "force"),
         )
-    point = outside[source].at if source in outside and source not in at else at[source]
-    if force is None or point is None:
+    if force is None:
         return None
     return work.step(
         "Moment of a load about the origin",
         "M",
         "cross(r, F)",
         STATICS,
-        Of("moment", label=source, agrees=moment),
-        r=quantity(point, "length"),
+        Of("moment", label=load.source, agrees=load.moment),
+        r=quantity(load.at, "length"),
         F=force,
     )
 
