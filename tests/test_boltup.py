@@ -519,7 +519,10 @@ def test_a_missing_bolt_has_its_order_for_when_it_is_fitted():
     data, page = sheet(flange_of(12).replace("first_at", "missing: [4, 5], first_at"))
     assert data["order_when_fitted"] == PUBLISHED_ORDERS[12]
     text = Reader(page).text
-    assert "FIT FIRST, without pressure: bolts 4 and 5 (M16). If the gasket STAYS: Bolts 4 and 5: hand-tight;" in text
+    assert (
+        "FIT FIRST, without pressure: bolts 4 and 5 (M16). If the gasket STAYS: Bolts 4 and 5 ONE AFTER THE OTHER: hand-tight, then at once as tight as the engineer says;"
+        in text
+    )
     whole_order, without = " → ".join(map(str, PUBLISHED_ORDERS[12])), " → ".join(map(str, data["order"]))
     assert text.index("FIT FIRST") < text.index(whole_order) < text.index("Tightened without bolts 4 and 5 ONLY where")
     assert without not in text  # one order on the sheet, so that nobody follows the wrong one

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from anchorsize import assess, parse_case
 from anchorsize.assessment.findings_lubricant import lubricant_rows
+from anchorsize.assessment.findings_target import FRICTION_AS_FOUND
 from anchorsize.casefile import CaseFileError
 from anchorsize.cli.boltup import boltup as boltup_command
 from anchorsize.present.boltup import sheet_dict, sheet_html
@@ -103,7 +104,7 @@ def test_a_target_has_its_own_friction_and_what_was_found_keeps_its_own():
     assert "Threads and nut faces all alike; lubricant: greased." in data["check_first"]
     assert "greased; nut factor K = 0.14." in page
     assert "As found: K = 0.3, rusty." in page
-    assert not any("ONE friction" in line for line in data["assumptions"])
+    assert "DO NOT USE" not in page
 
 
 def test_a_found_state_keeps_its_clamp_whatever_the_target_is_greased_with():
@@ -143,14 +144,18 @@ def test_a_found_preload_gets_a_torque_by_the_friction_of_the_target():
 
 
 def test_one_friction_for_both_is_said():
-    notes = parse_case(FOUND, "t.yaml").notes
-    assert any(
-        "ONE friction (nut_factor 0.2) is taken for the torques as found and for target_torque" in note
-        for note in notes
-    )
-    data, page = sheet(FOUND)
+    """0.2 / 0.075, the least of table nut_factors, is 2.7."""
+    told = "DO NOT USE THE TARGET TORQUE ON THREADS CLEANED, GREASED OR NEW: it is for the friction as found (K 0.2); at K 0.075, the least in"
+    study = parse_case(FOUND, "t.yaml")
+    for each in (study, repaired(study)):
+        (said,) = (w.message for w in assess(each).warnings if w.kind == FRICTION_AS_FOUND)
+        assert f"Joint 'basin flange': {told} table nut_factors, it pulls 2.7 times as hard." in said
+        assert said.endswith("target_nut_factor and target_lubricant, per bolt where they differ.")
+    _, page = sheet(FOUND)
+    assert f"{told} table nut_factors, it pulls 2.7 times as hard. The engineer gives their own." in page
     assert "The same friction is taken for the bolts as found." in page
-    assert any("want target_nut_factor" in line for line in data["assumptions"])
+    for own in (GREASED, f"{TARGET}      target_nut_factor: 0.2\n"):
+        assert "DO NOT USE" not in sheet(FOUND.replace(TARGET, own))[1]
 
 
 def test_what_goes_with_a_target_needs_one():

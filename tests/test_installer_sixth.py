@@ -179,7 +179,7 @@ def test_where_nobody_says_whether_the_gasket_stays_the_question_says_what_hangs
 
 
 def test_the_first_step_names_the_nuts_that_go_on_by_hand():
-    assert "Bolts 2 and 3: hand-tight; NO other nut is loosened;" in sheet(RAISED)[1]
+    assert "hand-tight, then at once as tight as the engineer says; NO other nut is loosened;" in sheet(RAISED)[1]
     found = next(line for line in sheet(RAISED)[0]["check_first"] if "FAR LOOSER" in line)
     assert found.endswith("Pressure off, the missing in first, one bolt out at a time, all others left as they are.")
     even = WHOLE.replace("[140, 60, 70, 70, 69, 70, 70, 70 Nm]", "[70, 60, 70, 70, 69, 70, 70, 70 Nm]")

@@ -24,7 +24,7 @@ class EnergyAudit:
 
 def energy_audit(study: Study, case: Case, openings: dict[str, OpeningResult]) -> EnergyAudit | None:
     """Total heads of the openings before any surge; None where nothing flows, a gas leaves or the flow changes."""
-    if not _steady_liquid(case):
+    if not steady_liquid(case):
         return None
     liquid = {name: o for name, o in openings.items() if o.exit != "capped"}
     if not any(np.any(np.asarray(o.mass_flow) != 0.0) for o in liquid.values()):
@@ -55,7 +55,7 @@ def leg_audit(study: Study, case: Case, openings: dict[str, OpeningResult]) -> d
 
     Empty where a single stream runs through, where several come in and several go out, where a gas leaves or the flow changes.
     """
-    if not _steady_liquid(case):
+    if not steady_liquid(case):
         return {}
     flowing = {name: o for name, o in openings.items() if o.exit != "capped" and float(o.mass_flow) != 0.0}
     enter, leave = ([n for n, o in flowing.items() if (float(o.mass_flow) > 0.0) is out] for out in (False, True))
@@ -70,7 +70,7 @@ def leg_audit(study: Study, case: Case, openings: dict[str, OpeningResult]) -> d
     }
 
 
-def _steady_liquid(case: Case) -> bool:
+def steady_liquid(case: Case) -> bool:
     """Whether heads tell a loss: of a gas the balance is another, and of a flow that changes inertia takes or gives some."""
     return all(state.gas is None and not np.any(np.asarray(state.flow_change) != 0.0) for state in case.states.values())
 

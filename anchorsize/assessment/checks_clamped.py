@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from anchorsize.assessment.asking import Ask, Rule, bolt_check, lacking, plain, worst_bolt
-from anchorsize.assessment.clamping import PITCH_DIAMETER, Service, stiffness_wanting
+from anchorsize.assessment.clamping import PITCH_DIAMETER, Service, preload_moment, stiffness_wanting
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics import checks as formulas
 from anchorsize.mechanics import flange_code, gasket, joint_checks, thread_engagement
@@ -79,13 +79,6 @@ def _least_clamp(ask: Ask) -> Array | None:
     return np.maximum(carried.clamp_bound if carried.clamp_least is None else carried.clamp_least, 0.0)
 
 
-def _preload_moment(ask: Ask, preload: Array) -> Array:
-    """Moment of preloads (..., n) about the ring's center [N·m]: a missing or slack bolt presses the ring unevenly."""
-    moments = np.sum(preload[..., None] * ask.joint.bolts.xy, axis=-2)
-    size: Array = np.hypot(moments[..., 0], moments[..., 1])
-    return size
-
-
 def _lift_off(ask: Ask) -> Check | str:
     carried, clamped, ring = ask.result.service, ask.result.clamping, ask.joint.gasket
     if carried is None or clamped is None or ring is None:
@@ -103,7 +96,7 @@ def _lift_off(ask: Ask) -> Check | str:
         )
     demand = joint_checks.lift_off_demand(
         ask.result.axial_demand,
-        ask.result.bending + _preload_moment(ask, clamped.least),
+        ask.result.bending + preload_moment(ask.joint, clamped.least),
         joint_checks.kern_radius(ring.inside, ring.outside),
     )
     return plain(
@@ -149,7 +142,7 @@ def face_moment(ask: Ask) -> Array:
         return np.asarray(0.0)
     if carried.face_moment_least is not None:
         return carried.face_moment_least
-    return ask.result.bending + _preload_moment(ask, clamped.least)
+    return ask.result.bending + preload_moment(ask.joint, clamped.least)
 
 
 def _width(ring: Gasket) -> Array:
@@ -203,7 +196,7 @@ def _crushing(ask: Ask) -> Check | str:
         return lacking((_TIGHTENING, carried), ("the gasket", ring), ("allow / gasket_pressure_greatest", allowable))
     demand, source, told = carried.pressure_max_greatest, "contact solution at the greatest preload", ""
     if demand is None:
-        tightened, uneven = np.sum(clamped.greatest, axis=-1), _preload_moment(ask, clamped.greatest)
+        tightened, uneven = np.sum(clamped.greatest, axis=-1), preload_moment(ask.joint, clamped.greatest)
         pressed = tightened + np.maximum(-ask.result.axial_demand, 0.0)
         face = joint_checks.closed_face_pressure(pressed, ask.result.bending + uneven, ring.inside, ring.outside)
         # the bolts alone, before any load: face and bolts are in balance, whatever their stiffness; a face that opens presses harder still

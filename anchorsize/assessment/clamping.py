@@ -158,6 +158,13 @@ def _within_strength(joint: Joint, greatest: Array, refuse: Refuse) -> None:
     refuse(broken, why, np.max(stress, axis=-1), strength)
 
 
+def preload_moment(joint: Joint, preload: Array) -> Array:
+    """Moment of preloads (..., n) about the ring's center [N·m]: a missing or slack bolt presses the ring unevenly."""
+    moments = np.sum(preload[..., None] * joint.bolts.xy, axis=-2)
+    size: Array = np.hypot(moments[..., 0], moments[..., 1])
+    return size
+
+
 def joint_stiffnesses(joint: Joint) -> Stiffnesses | None:
     """Stiffness of bolts and face; None unless both are known."""
     bolts, ring = joint.bolts, joint.gasket

@@ -14,7 +14,7 @@ from anchorsize.assessment.findings_lubricant import notice_lubricant
 from anchorsize.assessment.findings_openings import notice_openings
 from anchorsize.assessment.findings_preload import SCATTER_LEFT_OUT, TWIST, notice_preload
 from anchorsize.assessment.findings_surge import notice_surge
-from anchorsize.assessment.findings_target import NEW_THREADS, TARGET_NOT_REACHED, notice_target
+from anchorsize.assessment.findings_target import FRICTION_AS_FOUND, NEW_THREADS, TARGET_NOT_REACHED, notice_target
 from anchorsize.assessment.findings_tightening import (
     ABOUT_THE_GASKET,
     OUT_OF_SERVICE_FIRST,
@@ -39,6 +39,7 @@ AS_FOUND = (
     "bolt far looser",
     TARGET_NOT_REACHED,
     NEW_THREADS,
+    FRICTION_AS_FOUND,
     TWIST,
     SCATTER_LEFT_OUT,
     "gasket taken as new",

@@ -6,6 +6,7 @@ Each function reads the evaluated cases of a study with one row and returns warn
 from __future__ import annotations
 
 from anchorsize.assessment.audit import EnergyAudit, leg_audit
+from anchorsize.assessment.boiling_above import boiling_above
 from anchorsize.assessment.hot import boiling, notice_unknown_boiling
 from anchorsize.assessment.results import CaseResult, Finding, OpeningResult
 from anchorsize.mechanics import frames
@@ -31,6 +32,7 @@ def notice_flow(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
     for name, result in cases.items():
         case = study.cases[name]
         found += [*_energy(study, case, result), *boiling(study, case, result.openings)]
+        found += boiling_above(study, case, result.openings)
     found += notice_unknown_boiling(study, {name: result.openings for name, result in cases.items()})
     for name, result in cases.items():
         found += [*_surge_legs(study, name, result), *_counted_twice(study.cases[name], result)]

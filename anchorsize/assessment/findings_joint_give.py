@@ -6,17 +6,19 @@ behind a joint stands for a pump's casing, a nozzle, an anchor.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import load_scale
 from anchorsize.assessment.findings_support_data import HEAT, LEANS_ON_JOINTS, SHORTENED, Cases
-from anchorsize.assessment.findings_support_give import MUCH, Used, most_used
-from anchorsize.assessment.holding import Holding, holding, share_out, stiffness_known
-from anchorsize.assessment.refusing import Refused, raise_at_once
-from anchorsize.assessment.results import CaseResult, Finding, StudyError
+from anchorsize.assessment.findings_support_give import MUCH, Used, joined, most_used
+from anchorsize.assessment.holding import Holding, Wrench, holding, share_out, stiffness_known
+from anchorsize.assessment.refusing import Refused
+from anchorsize.assessment.results import Finding, StudyError, SupportResult
 from anchorsize.mechanics import momentum
 from anchorsize.study import Array, Joint, JointStiffness, PipeBehind, Study
 from anchorsize.units import show
@@ -36,6 +38,15 @@ HELD_NAMED, SMALL = (
 )  # joints and supports that are told of, those that get most, and from which share of the most
 
 NOTICED = 0.05  # share of the greatest load from which what that gives is told: common practice, no source
+DECIDES = 0.25
+"""Share of the most that a support or joint gets from which a change of it is told: common practice, no source."""
+
+FELT = 0.01
+"""Share of the loads under which what a support carries, or a change of it, is not told: common practice, no source."""
+
+WARMER, COLDER = ("So much warmer", "warmer"), ("So much colder", "colder")
+SHORTER = ("So shortened", "so")
+LETS_GO = {"rest": "lifts", "thrust_block": "lifts", "strut": "comes free in its gap", "guide": "comes free in its gap"}
 
 JOINT_STIFFNESS = "stiffness of joints"
 
@@ -95,8 +106,9 @@ def _with_stiffness(study: Study, option: str, joint: Joint) -> list[Used]:
 def pipe_length(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]:
     """What a pipe behind a joint does to it and to all else that holds as heat or pressure change its length.
 
-    Nothing where that is little beside the loads. A pipe under pressure p shortens by ν p d/(2 t) L/E besides what the force along it
-    stretches it: hoop stress of a thin wall (strength of materials).
+    Nothing where that is little beside the loads and decides nothing: no support lets go or wakes, nor does the most that one or a joint
+    gets change much. A pipe under pressure p shortens by ν p d/(2 t) L/E besides what the force along it stretches it: hoop stress of a
+    thin wall (strength of materials).
     """
     held = holding(study, option)
     if held is None:
@@ -108,13 +120,18 @@ def pipe_length(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]:
         if pipe is None or held.mounts.rigid[place]:
             continue
         warm = EXPANSION * WARMS * float(pipe.length)
-        heat = _forces_of_length(study, held, place, dict.fromkeys(cases, warm), cases)
-        if max(heat.values(), default=0.0) > NOTICED * greatest:
-            found.append(_heat(study, name, pipe, warm, heat))
-        shorter = {case: -_shortened(pipe, float(result.joints[name].pressure)) for case, result in cases.items()}
-        pressure = _forces_of_length(study, held, place, shorter, cases)
-        if max(pressure.values(), default=0.0) > NOTICED * greatest:
-            found.append(_pressure(study, name, -min(shorter.values()), pressure))
+        shorter = [_shortened(pipe, float(case.joints[name].pressure)) for case in cases.values()]
+        then = _with_length(study, held, place, np.array([[warm, -warm, -short] for short in shorter]), cases)
+        forces, heat, pressure = _forces(cases), {WARMER: 0, COLDER: 1}, {SHORTER: 2}
+        for ways, told in (
+            (heat, partial(_heat, pipe=pipe, longer=warm)),
+            (pressure, partial(_pressure, shorter=max(shorter))),
+        ):
+            changed = _changed(forces, then, list(ways.values()))
+            blocked = max(changed.values(), default=0.0) > NOTICED * greatest
+            decided = _decided(study, cases, then, ways, forces_told=blocked)
+            if blocked or decided:
+                found.append(told(study, name, forces=changed if blocked else {}, decided=decided))
     return tuple(found)
 
 
@@ -125,62 +142,129 @@ def _shortened(pipe: PipeBehind, pressure: float) -> float:
     return float(pipe.poisson) * hoop / float(pipe.modulus) * float(pipe.length)
 
 
-def _heat(study: Study, name: str, pipe: PipeBehind, longer: float, forces: dict[str, float]) -> Finding:
+@dataclass(frozen=True)
+class _Then:
+    """What joints and supports give with the pipe longer, in each case and by each change of its length (cases, changes, …)."""
+
+    joints: dict[str, Wrench]
+    supports: dict[str, SupportResult]
+
+
+_Ways = Mapping[tuple[str, str], int]
+"""Words that begin a sentence with a change of length, and that follow a figure, and the place of that change."""
+
+
+def _with_length(study: Study, held: Holding, place: int, longer: Array, cases: Cases) -> _Then:
+    """What all that holds gives with the pipe behind one joint so much ``longer`` (cases, changes) [m]; NaN where nothing balances."""
+    joint = study.joints[held.joints[place]]
+    moved = -longer[..., None] * study.openings[joint.at].outward
+    push = np.concatenate([moved, np.zeros_like(moved)], axis=-1) @ np.asarray(held.mounts.stiffness)[place].T
+    force, moment = push[..., :3], push[..., 3:]
+    reaction = np.stack([case.reaction_force for case in cases.values()])[:, None] - force
+    about_origin = np.stack([case.reaction_moment for case in cases.values()])[:, None] - momentum.transfer(
+        force, moment, joint.center, np.zeros(3)
+    )
+    shared = share_out(study, "", held, reaction, about_origin, Refused(longer.shape))
+    own = shared.joints[joint.name]
+    return _Then({**shared.joints, joint.name: (own[0] + force, own[1] + moment)}, shared.supports)
+
+
+def _forces(cases: Cases) -> dict[str, Array]:
+    """Forces (cases, 3) [N] of all that holds, as given."""
+    first = next(iter(cases.values()))
+    joints = {f"joint '{name}'": [case.joints[name].reaction_force for case in cases.values()] for name in first.joints}
+    supports = {f"support '{name}'": [case.supports[name].force for case in cases.values()] for name in first.supports}
+    return {name: np.stack(forces) for name, forces in (joints | supports).items()}
+
+
+def _changed(forces: dict[str, Array], then: _Then, changes: list[int]) -> dict[str, float]:
+    """By how much those forces [N] change at most, in any case."""
+    new = {f"joint '{name}'": wrench[0] for name, wrench in then.joints.items()}
+    new |= {f"support '{name}'": support.force for name, support in then.supports.items()}
+    by = {name: np.linalg.norm(new[name][:, changes] - given[:, None], axis=-1) for name, given in forces.items()}
+    return {name: float(np.max(np.nan_to_num(change))) for name, change in by.items()}
+
+
+def _decided(study: Study, cases: Cases, then: _Then, ways: _Ways, forces_told: bool) -> str:
+    """Sentences on what a change of length decides: supports that let go or wake, the most that a support or joint gets."""
+    said = []
+    for (lead, _), change in ways.items():
+        turned = [words for name in then.supports for words in _turned(name, cases, then.supports[name], change)]
+        more = [f"{len(turned) - HELD_NAMED} more let go or come to carry"] if len(turned) > HELD_NAMED else []
+        if turned:
+            said.append(f" {lead}, {joined(turned[:HELD_NAMED] + more)}.")
+    return "".join(said + _greatest(study, cases, then, ways, forces_told))
+
+
+def _turned(name: str, cases: Cases, then: SupportResult, change: int) -> list[str]:
+    """That a support lets go where it carries as given, or comes to carry where it idles."""
+    lets_go, wakes = [], []
+    for row, (case, result) in enumerate(cases.items()):
+        given, least = result.supports[name], FELT * load_scale(result)
+        if then.idle[row, change] and float(np.linalg.norm(given.force)) > least:
+            lets_go.append(f"'{case}'")
+        if given.idle and float(np.linalg.norm(then.force[row, change])) > least:
+            wakes.append(f"'{case}'")
+    verb = LETS_GO.get(then.support.kind, "goes slack")
+    return [
+        f"'{name}' {does} in {_cases(listed)}"
+        for does, listed in ((verb, lets_go), ("comes to carry", wakes))
+        if listed
+    ]
+
+
+def _cases(names: list[str]) -> str:
+    return joined(names) if len(names) <= HELD_NAMED else f"{len(names)} cases"
+
+
+def _greatest(study: Study, cases: Cases, then: _Then, ways: _Ways, forces_told: bool) -> list[str]:
+    """The greatest forces and moments over all cases that a change of length alters much."""
+    least, found = FELT * max(load_scale(case) for case in cases.values()), []
+    if not forces_told:
+        for name, support in then.supports.items():
+            given = max(float(np.linalg.norm(case.supports[name].force)) for case in cases.values())
+            found.append((f"force of '{name}'", given, support.force, least, "force"))
+    for name, (_, moment) in then.joints.items():
+        given = max(float(np.linalg.norm(case.joints[name].reaction_moment)) for case in cases.values())
+        wide = max(float(case.joints[name].reaction_diameter) for case in cases.values())
+        found.append((f"moment on joint '{name}'", given, moment, least * wide, "moment"))
+    said = []
+    for what, given, vectors, floor, unit in found:
+        new = {after: float(np.max(np.linalg.norm(vectors[:, row], axis=-1))) for (_, after), row in ways.items()}
+        if any(abs(each - given) > max(DECIDES * given, floor) for each in new.values()):
+            shown = [f"{show(each, unit, study.units)} {after}" for after, each in new.items() if np.isfinite(each)]
+            said.append(f" The greatest {what} is {joined(shown)}, {show(given, unit, study.units)} as given.")
+    return said
+
+
+def _heat(
+    study: Study, name: str, *, pipe: PipeBehind, longer: float, forces: dict[str, float], decided: str
+) -> Finding:
+    against = f", and what holds the fitting stands against that with up to {_most(study, forces)}" if forces else ""
     return Finding(
         HEAT,
         None,
         f"HEAT IS NOT COUNTED: each {WARMS:.0f} K ({WARMS * 1.8:.0f} °F) by which the pipe behind joint '{name}' "
         f"({show(float(pipe.length), 'length', study.units)}) is warmer or colder than when it was bolted up changes its length by "
-        f"{show(longer, 'length', study.units)} (steel, 12e-6 per K, from memory), and what holds the fitting stands against that with "
-        f"up to {_most(study, forces)}. Where the line changes its temperature, have it calculated with its anchors (pipe stress calculation).",
+        f"{show(longer, 'length', study.units)} (steel, 12e-6 per K, from memory){against}.{decided} "
+        "Where the line changes its temperature, have it calculated with its anchors (pipe stress calculation).",
     )
 
 
-def _pressure(study: Study, name: str, shorter: float, forces: dict[str, float]) -> Finding:
+def _pressure(study: Study, name: str, *, shorter: float, forces: dict[str, float], decided: str) -> Finding:
+    changes, push = "", ""
+    if forces:
+        changes = f": it changes the forces by up to {_most(study, forces)}"
+        push = " Supports along that pipe take less of the push, and the joint more, than shown."
     return Finding(
         SHORTENED,
         None,
         f"PRESSURE SHORTENS the pipe behind joint '{name}' by up to {show(shorter, 'length', study.units)} (Poisson's ratio × hoop stress × "
-        f"length / modulus), which is not counted: it changes the forces by up to {_most(study, forces)}. Supports along that pipe take "
-        "less of the push, and the joint more, than shown.",
+        f"length / modulus), which is not counted{changes}.{push}{decided}",
     )
 
 
 def _most(study: Study, forces: dict[str, float]) -> str:
     least = SMALL * max(forces.values())
     named = sorted((each for each in forces if forces[each] >= least), key=lambda each: -forces[each])[:HELD_NAMED]
-    return " and ".join(f"{show(forces[each], 'force', study.units)} at {each}" for each in named)
-
-
-def _forces_of_length(
-    study: Study, held: Holding, place: int, longer: dict[str, float], cases: Cases
-) -> dict[str, float]:
-    """How much the forces [N] of joints and supports change at most, in any case, by a pipe so much ``longer`` [m] in each."""
-    joint = study.joints[held.joints[place]]
-    outward = study.openings[joint.at].outward
-    changed: dict[str, float] = {}
-    for name, case in cases.items():
-        push = np.asarray(held.mounts.stiffness)[place] @ np.concatenate([-longer[name] * outward, np.zeros(3)])
-        force, moment = push[:3], momentum.transfer(push[:3], push[3:], joint.center, np.zeros(3))
-        try:
-            then = share_out(
-                study, name, held, case.reaction_force - force, case.reaction_moment - moment, raise_at_once
-            )
-        except StudyError:
-            continue
-        now = _forces(case)
-        for each, (given, _) in then.joints.items():
-            own = given + (force if each == joint.name else 0.0)
-            _raise(changed, f"joint '{each}'", own - now[each])
-        for each, support in then.supports.items():
-            _raise(changed, f"support '{each}'", support.force - now[each])
-    return changed
-
-
-def _forces(case: CaseResult) -> dict[str, Array]:
-    joints = {name: joint.reaction_force for name, joint in case.joints.items()}
-    return joints | {name: support.force for name, support in case.supports.items()}
-
-
-def _raise(greatest: dict[str, float], name: str, change: Array) -> None:
-    greatest[name] = max(greatest.get(name, 0.0), float(np.linalg.norm(change)))
+    return joined([f"{show(forces[each], 'force', study.units)} at {each}" for each in named])

@@ -57,9 +57,9 @@ def member_alone(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]
         return ()
     given, softer = most_used(cases, 1)[0], _softer(study, option, bare)
     names, one = [each.name for each in bare], len(bare) == 1
-    listed = _joined(names) if len(names) <= NAMED else f"{len(names)} supports"
+    listed = joined(names) if len(names) <= NAMED else f"{len(names)} supports"
     lead = (
-        f"The stiffness of {listed} is that of the {_joined(list(dict.fromkeys(_member(each) for each in bare)))} alone "
+        f"The stiffness of {listed} is that of the {joined(list(dict.fromkeys(_member(each) for each in bare)))} alone "
         f"({_range(study, bare)}); brackets, foundation and the structure behind are left out and make {'it' if one else 'them'} softer."
     )
     changed = [
@@ -105,7 +105,8 @@ def _member(support: Support) -> str:
     return "rod" if support.section is None else "post" if support.kind == "rest" else support.kind.replace("_", " ")
 
 
-def _joined(names: list[str]) -> str:
+def joined(names: list[str]) -> str:
+    """Names or phrases one after the other, the last behind an "and"."""
     return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 

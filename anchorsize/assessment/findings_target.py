@@ -24,6 +24,8 @@ from anchorsize.units import figures
 
 TARGET_NOT_REACHED = "target not reached"
 NEW_THREADS = "torque is not for new threads"
+FRICTION_AS_FOUND = "torque is for the friction as found"
+THEIR_KEYS = ": target_nut_factor and target_lubricant, per bolt where they differ"
 OWN_KEYS = ": target_nut_factor and target_torque per bolt"
 
 
@@ -33,6 +35,7 @@ def notice_target(study: Study) -> tuple[Finding, ...]:
     return (
         *(finding for joint in joints for finding in _target_not_reached(joint)),
         *(finding for joint in joints for finding in _new_threads(joint)),
+        *(finding for joint in joints for finding in _friction_as_found(joint)),
     )
 
 
@@ -191,17 +194,45 @@ def _new_threads(joint: Joint) -> list[Finding]:
     given, bolts = joint.tightening, new_threads_if_it_stays(joint)
     if given is None or not bolts or only_loosened(joint) or (given.target_torque is None and as_found(joint)):
         return []
-    harder, factor, least = "", _factor_found(joint, bolts[0]), least_tabled()[0]
-    if factor is not None and factor > least:
-        harder = f" (K {figures(factor, 3)}); at K {figures(least, 3)}, the least in table {NUT_FACTORS}, it pulls {figures(factor / least, 2)} times as hard"
+    harder = _harder(_factor_found(joint, bolts[0]))
     their = "its" if len(bolts) == 1 else "their"
-    only = "" if _gasket_stays(joint) else "IF THE GASKET STAYS, "
+    only, else_ = "", ""
+    if not _gasket_stays(joint):
+        only, else_ = "IF THE GASKET STAYS, ", ", IF IT DOES NOT, ON NONE CLEANED OR NEW"
     return [
         Finding(
             NEW_THREADS,
             None,
-            f"Joint '{joint.name}': {only}DO NOT USE THE TORQUE ON {numbered(bolts).upper()}: new or cleaned threads turn easier. It is for "
+            f"Joint '{joint.name}': {only}DO NOT USE THE TORQUE ON {numbered(bolts).upper()}{else_}: new or cleaned threads turn easier. It is for "
             f"the friction as found{harder}. The engineer gives {their} own{OWN_KEYS}.",
+        )
+    ]
+
+
+def _harder(factor: float | None) -> str:
+    """A nut factor, and how much harder the same torque pulls on threads that turn as easily as any; empty where it is not known."""
+    least = least_tabled()[0]
+    if factor is None or factor <= least:
+        return ""
+    times = figures(factor / least, 2)
+    return f" (K {figures(factor, 3)}); at K {figures(least, 3)}, the least in table {NUT_FACTORS}, it pulls {times} times as hard"
+
+
+def _friction_as_found(joint: Joint) -> list[Finding]:
+    """That a target counts on the friction found, which is not that of threads cleaned, greased or new; not where the gasket stays.
+
+    There tight nuts keep theirs, and :func:`_new_threads` tells of the others.
+    """
+    given = joint.tightening
+    if given is None or not given.at_target.friction_as_found or _gasket_stays(joint) or new_threads_if_it_stays(joint):
+        return []
+    known = nut_factors(joint, given.at_target)
+    return [
+        Finding(
+            FRICTION_AS_FOUND,
+            None,
+            f"Joint '{joint.name}': DO NOT USE THE TARGET TORQUE ON THREADS CLEANED, GREASED OR NEW: it is for the friction as found"
+            f"{_harder(None if known is None else float(np.max(known)))}. The engineer gives their own{THEIR_KEYS}.",
         )
     ]
 

@@ -36,18 +36,24 @@ def ambient_of(study: Study) -> float:
     return float(STANDARD_AMBIENT if study.ambient is None else study.ambient)
 
 
+def outside_taken(study: Study) -> str:
+    """Which pressure of the surroundings is taken where none is given; empty where one is."""
+    if study.ambient is not None:
+        return ""
+    return f" (with {show(STANDARD_AMBIENT, 'absolute_pressure', study.units)} outside, since no ambient is given)"
+
+
 def boiling(study: Study, case: Case, openings: Mapping[str, OpeningResult]) -> list[Finding]:
     """Openings at which the liquid would boil."""
     vapor = study.fluid.vapor_pressure
     if vapor is None:
         return []
-    taken = f" (with {show(STANDARD_AMBIENT, 'absolute_pressure', study.units)} outside, since no ambient is given)"
     return [
         Finding(
             "cavitation",
             case.name,
             f"At '{opening}' the absolute pressure falls below the vapor pressure, {show(float(vapor), 'absolute_pressure', study.units)}"
-            f"{taken if study.ambient is None else ''}: the liquid would boil there, and the forces of this case are not to be trusted.",
+            f"{outside_taken(study)}: the liquid would boil there, and the forces of this case are not to be trusted.",
             doubtful=True,
         )
         for opening, o in openings.items()

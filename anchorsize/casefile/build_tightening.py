@@ -74,7 +74,7 @@ def build_tightening(
 
 
 def _of_the_target(building: Building, path: Path, entry: TighteningEntry) -> None:
-    """What goes with a target: nothing without one, and a word where its friction is taken to be the one found."""
+    """What goes with a target: nothing without one."""
     if entry.target_torque is None:
         for key in ("target_nut_factor", "target_lubricant", "target_scatter"):
             if getattr(entry, key) is not None:
@@ -82,17 +82,6 @@ def _of_the_target(building: Building, path: Path, entry: TighteningEntry) -> No
                     "write target_torque beside it; without a target, nut_factor, lubricant and scatter are what counts"
                 )
                 building.problem((*path, key), f"'{key}' without a target_torque", hint)
-    elif entry.torque is not None and entry.target_nut_factor is None:
-        one = None if entry.nut_factor is None else _one_for_all(entry.nut_factor)
-        of = (
-            "its frictions"
-            if entry.nut_factor is None
-            else f"nut_factor {'of each bolt' if one is None else one.given}"
-        )
-        building.granted(
-            f"Joint '{path[1]}': ONE friction ({of}) is taken for the torques as found and for target_torque. Bolts that are cleaned or "
-            "greased before they are tightened again want target_nut_factor, and target_lubricant; where only some are, a value per bolt."
-        )
 
 
 def _one_for_all(found: Found) -> Quantity | None:

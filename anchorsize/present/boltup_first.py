@@ -8,6 +8,7 @@ from anchorsize import units
 from anchorsize.assessment.findings_lubricant import is_stainless
 from anchorsize.assessment.findings_target import handled, only_loosened
 from anchorsize.assessment.findings_tightening import far_looser, without_clamp
+from anchorsize.assessment.taken_out import parts_without
 from anchorsize.present.boltup_stays import where_it_stays
 from anchorsize.present.boltup_supports import supports_first
 from anchorsize.present.boltup_words import NO_LUBRICANT, apart_words, numbered, plain, short, systems
@@ -60,7 +61,16 @@ def _hand_tight(plan: BoltUp) -> str:
     off = _off(plan)
     if not off:
         return "NO nut is loosened, all are tightened up from where they are"
-    return f"{numbered(off).capitalize()}: hand-tight; NO other nut is loosened"
+    kept = "NO other nut is loosened"
+    if len(off) == 1:
+        return f"{numbered(off).capitalize()}: hand-tight; {kept}"
+    # all of them slack at once would leave that side of a gasket that stays without any squeeze
+    first = ", the missing first" if _was(plan).bolts.missing and not set(off) <= set(_was(plan).bolts.missing) else ""
+    tight = "by its passes to full torque"
+    if without := tuple(bolt for bolt in off if bolt in plan.not_for):
+        asked = "as tight as the engineer says"
+        tight = asked if without == off else f"{tight} ({numbered(without)}: {asked})"
+    return f"{numbered(off).capitalize()} ONE AFTER THE OTHER{first}: hand-tight, then at once {tight}; {kept}"
 
 
 def _off(plan: BoltUp) -> tuple[int, ...]:
@@ -125,6 +135,9 @@ def _found_loose(plan: BoltUp) -> list[str]:
     closed = plan.gasket_stays or plan.gasket_not_said
     first = " the missing in first," if _was(plan).bolts.missing else ""
     out = f" Pressure off,{first} one bolt out at a time, all others left as they are." if closed else ""
+    if closed and (parts := parts_without(joint)):
+        them = numbered(parts) if len(parts) == 1 else f"any of {numbered(parts)}"
+        out += f" With {them} out the flanges can part there, and the gasket with them: ASK before it comes out."
     return [
         f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: find out why; inspect or replace "
         f"{'it' if one else 'them'} before tightening.{out}"

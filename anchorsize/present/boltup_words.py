@@ -8,7 +8,14 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings_target import OWN_KEYS, held_back, new_threads, other_threads, why_held_back
+from anchorsize.assessment.findings_target import (
+    OWN_KEYS,
+    THEIR_KEYS,
+    held_back,
+    new_threads,
+    other_threads,
+    why_held_back,
+)
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST, SAY_CONDITION
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.preload_words import beside_allowable, proof_share
@@ -39,7 +46,7 @@ def fitters(text: str) -> str:
     Without the keys of the case file that belong to a gasket and to new threads, for who bolts up has no case file, and without what
     the danger box below says once for all.
     """
-    for unwanted in (" (condition: reused)", f": {SAY_CONDITION}", OWN_KEYS, f" {OUT_OF_SERVICE_FIRST}"):
+    for unwanted in (" (condition: reused)", f": {SAY_CONDITION}", OWN_KEYS, THEIR_KEYS, f" {OUT_OF_SERVICE_FIRST}"):
         text = text.replace(unwanted, "")
     return text
 

@@ -75,10 +75,12 @@ def _case_dict(case: CaseLimits) -> dict[str, Any]:
         "let_go": list(case.let_go),
         "boils_below": _boils_dict(case.boils_below, "pressure_Pa"),
         "boils_above": _boils_dict(case.boils_above, "flow_m3_s"),
+        "boils_up_to": _boils_dict(case.boils_up_to, "flow_m3_s"),
     }
 
 
 def _boils_dict(start: BoilsFrom | None, key: str) -> dict[str, Any] | None:
+    """Null as the value means at every flow, as the opening the top of the centerline."""
     return None if start is None else {key: number(start.value), "opening": start.opening}
 
 

@@ -20,7 +20,7 @@ from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import NotChecked, OpeningResult, StudyError, no_such
 from anchorsize.assessment.states import opening_states
 from anchorsize.studies.curve import PressureRule, discharges_gas, inflow, scaled, with_losses
-from anchorsize.studies.limits_boiling import BoilsFrom, boils_above, boils_below
+from anchorsize.studies.limits_boiling import BoilsFrom, boils_above, boils_below, boils_up_to
 from anchorsize.studies.limits_boundary import Boundary, boundary, coarse_look
 from anchorsize.studies.limits_scan import Judge, Judged, Key, Lines, Span, Stop, scan, scan_grid, together
 from anchorsize.studies.rows import judge_rows
@@ -62,7 +62,8 @@ class CaseLimits:
     worst check at the case's own point, or the reason why that cannot be judged. ``gains_above`` is the flow [m³/s] above which, along the rule, the fluid
     would leave with more head than it brings in, so that limits beyond it rest on data that contradict themselves; None where no
     flow does that. ``notes`` are sentences; ``let_go`` says which supports carry nothing from some flow or pressure within the limits on;
-    ``boils_below`` and ``boils_above`` under which pressure and over which flow the liquid boils, which no check counts.
+    ``boils_below`` and ``boils_above`` under which pressure and over which flow the liquid boils, which no check counts, ``boils_up_to``
+    up to which flow it does where it boils before anything flows.
     """
 
     name: str
@@ -84,6 +85,7 @@ class CaseLimits:
     let_go: tuple[str, ...] = ()
     boils_below: BoilsFrom | None = None
     boils_above: BoilsFrom | None = None
+    boils_up_to: BoilsFrom | None = None
 
 
 @dataclass(frozen=True)
@@ -287,6 +289,9 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
         boils_above=None
         if own.follows is None or flow[0] is None
         else boils_above(own.follows, name, own.flow, squared),
+        boils_up_to=None
+        if own.follows is None or flow[0] is None
+        else boils_up_to(own.follows, name, own.flow, squared),
     )
 
 

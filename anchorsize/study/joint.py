@@ -123,6 +123,7 @@ class Tightening:
     target_scatter: Number | None = None
     kept: NDArray[np.bool_] | None = None  # (..., n), of a target: bolts on the threads found, beside others
     kept_lubricant: str | None = None  # what was found on those
+    friction_as_found: bool = False  # of a target: nothing is said of the friction but what was found
 
     @property
     def links_torque(self) -> bool:
@@ -188,7 +189,9 @@ class Tightening:
         """The tightening that the bolts get by the target; itself where there is none."""
         if self.target_torque is None:
             return self
-        return replace(self.with_target_friction, torque=self.target_torque, preload=None, target_torque=None)
+        as_found = self.torque is not None and self.target_nut_factor is None
+        own = self.with_target_friction
+        return replace(own, torque=self.target_torque, preload=None, target_torque=None, friction_as_found=as_found)
 
 
 @dataclass(frozen=True)
