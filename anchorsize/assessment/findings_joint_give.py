@@ -12,13 +12,12 @@ from functools import partial
 
 import numpy as np
 
-from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import load_scale
 from anchorsize.assessment.findings_support_data import HEAT, LEANS_ON_JOINTS, SHORTENED, Cases
-from anchorsize.assessment.findings_support_give import MUCH, Used, joined, most_used
+from anchorsize.assessment.findings_support_give import MUCH, Used, joined, most_used, used_in_rows
 from anchorsize.assessment.holding import Holding, Wrench, holding, share_out, stiffness_known
 from anchorsize.assessment.refusing import Refused
-from anchorsize.assessment.results import Finding, StudyError, SupportResult
+from anchorsize.assessment.results import Finding, SupportResult
 from anchorsize.mechanics import momentum
 from anchorsize.study import Array, Joint, JointStiffness, PipeBehind, Study
 from anchorsize.units import show
@@ -95,12 +94,7 @@ def _with_stiffness(study: Study, option: str, joint: Joint) -> list[Used]:
     else:
         assert joint.pipe_behind is not None  # nothing else makes its stiffness known
         held = replace(joint, pipe_behind=replace(joint.pipe_behind, modulus=joint.pipe_behind.modulus * shares))
-    refused = Refused(shares.shape)
-    try:
-        cases = evaluate(replace(study, joints={**study.joints, joint.name: held}), option, refused)
-    except StudyError:
-        return []
-    return [] if refused.reasons else most_used(cases, len(shares))
+    return used_in_rows(replace(study, joints={**study.joints, joint.name: held}), option, len(shares))
 
 
 def pipe_length(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]:

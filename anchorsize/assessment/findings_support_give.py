@@ -126,15 +126,21 @@ def _softer(study: Study, option: str, bare: list[Support]) -> list[Used]:
         stiff = shares if study.joints else shares[0]
         soft = {each.name: replace(each, stiffness=support_stiffness(each, study.up) * stiff) for each in bare}
         supports = tuple(soft.get(each.name, each) for each in study.supports[option])
-        refused = Refused(shares.shape)
-        try:
-            cases = evaluate(replace(study, supports={option: supports}), option, refused)
-        except StudyError:
+        judged = used_in_rows(replace(study, supports={option: supports}), option, len(shares))
+        if not judged:
             return []
-        if refused.reasons:
-            return []
-        found += most_used(cases, len(shares))
+        found += judged
     return found
+
+
+def used_in_rows(changed: Study, option: str, rows: int) -> list[Used]:
+    """The check under load that is used most in each of so many rows of a changed study; empty where one cannot be judged."""
+    refused = Refused((rows,))
+    try:
+        cases = evaluate(changed, option, refused)
+    except StudyError:
+        return []
+    return [] if refused.reasons else most_used(cases, rows)
 
 
 def most_used(cases: Cases, rows: int) -> list[Used]:

@@ -266,6 +266,11 @@ class Assessment:
             return "fails"
         return "incomplete" if any(item.needed for item in self.not_checked) else "holds"
 
+    @property
+    def doubtful(self) -> bool:
+        """Whether a finding says that the input itself is doubtful."""
+        return any(finding.doubtful for finding in self.warnings)
+
     def to_dict(self) -> dict[str, Any]:
         """The machine output of ``check --json`` as plain Python values (SI; the unit stands in the key)."""
         from anchorsize.present.machine import assessment_dict

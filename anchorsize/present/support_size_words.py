@@ -75,7 +75,7 @@ def together_lines(option: Option, sizes: Sequence[Sized], study: Study) -> list
     )
     actions = [words for words in (_against(*each, study.units) for each in _actions(option, then)) if words]
     on_joint = f". Greatest on the joint: {'; '.join(actions)}" if actions else ""
-    doubted = " ON DOUBTFUL INPUT" if any(each.doubtful for each in then.assessment.warnings) else ""
+    doubted = " ON DOUBTFUL INPUT" if then.assessment.doubtful else ""
     return [f"{lead} ({listed}{rest}): {verdict}{doubted}{governs}{on_joint}", *_only_then(option, then.assessment)]
 
 

@@ -242,7 +242,7 @@ def _as_written(compared: Comparison, option: Option) -> str:
 
 
 def _doubtful(option: Option) -> bool:
-    return option.assessment is not None and any(finding.doubtful for finding in option.assessment.warnings)
+    return option.assessment is not None and option.assessment.doubtful
 
 
 def _why_not(study: Study, option: Option) -> str:
