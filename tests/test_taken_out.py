@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from anchorsize.assessment import assess
 from anchorsize.assessment.taken_out import parts_without
 from anchorsize.casefile import parse_case
+from anchorsize.present.boltup import sheet_html
 from anchorsize.present.boltup_first import check_first, steps
 from anchorsize.studies.boltup import boltup
 
@@ -84,6 +85,29 @@ def test_a_joint_without_a_ring_or_looser_bolts_is_not_judged():
     assert parts_without(bare) == ()
 
 
+def test_the_passes_leave_out_bolts_that_the_torque_is_not_for():
+    """A target without a friction of its own for the bolts that come out; one that tight nuts reach only by being loosened."""
+    own = CASE.replace("      target_nut_factor: [0.2, 0.2, 0.2, 0.2, 0.14, 0.14, 0.14, 0.2]\n", "")
+    _, passes, _, last = steps(boltup(assess(parse_case(own, "t"))))
+    assert (
+        passes == "Passes at 30%, 60%, 100% of the final torque (bolts 5, 6 and 7: of THEIR OWN), each in this order:"
+    )
+    assert last.startswith("Last, at full torque (bolts 5, 6 and 7: at THEIR OWN), bolt by bolt")
+    assert not any("OWN" in line for line in steps(boltup(assess(parse_case(CASE, "t")))))
+
+
+def test_no_steps_are_printed_where_nothing_is_to_be_tightened():
+    held = CASE.replace("[150, 150, 150, 150, 105", "[120, 120, 120, 120, 105").replace("0.14, 150", "0.14, 120")
+    assessment = assess(parse_case(held, "t"))
+    plan = boltup(assessment)
+    assert plan.lacking == "held back"
+    assert steps(plan) == ()
+    page = sheet_html(assessment, plan)
+    assert "Do NOT tighten on this sheet." in page
+    assert "hand-tight, then" not in page
+    assert 'class="steps"' not in page
+
+
 @pytest.mark.parametrize(
     ("told", "tight"),
     [
@@ -97,7 +121,12 @@ def test_a_joint_without_a_ring_or_looser_bolts_is_not_judged():
             "Bolts 5, 6 and 7 ONE AFTER THE OTHER: hand-tight, then at once by its passes to full torque (bolt 7: as tight as the "
             "engineer says);",
         ),
-        (CASE.replace("40, 30, 35", "150, 150, 35").replace("105, 105, 105", "150, 150, 105"), "Bolt 7: hand-tight;"),
+        (
+            CASE.replace("40, 30, 35", "150, 150, 35")
+            .replace("105, 105, 105", "150, 150, 105")
+            .replace("0.14, 0.14, 0.14", "0.2, 0.2, 0.14"),
+            "Bolt 7: hand-tight;",
+        ),
     ],
 )
 def test_they_are_never_all_slack_at_once(told, tight):

@@ -6,17 +6,19 @@ Each function reads the evaluated cases of a study with one row and returns warn
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from anchorsize.assessment.checks_supports import presumptive_words
+from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import NEGLIGIBLE, load_scale
 from anchorsize.assessment.findings_clash import clashes
 from anchorsize.assessment.findings_rods import thin_rods
 from anchorsize.assessment.findings_support_data import NEVER_CARRIES, label, notice_data
 from anchorsize.assessment.holding import stiffness_known
 from anchorsize.assessment.movement import moves_too_far
-from anchorsize.assessment.results import CaseResult, Finding, SupportResult
+from anchorsize.assessment.results import CaseResult, Finding, StudyError, SupportResult
 from anchorsize.mechanics.restraint import SupportState
 from anchorsize.study import Joint, Study, Support
 from anchorsize.units import show
@@ -134,7 +136,9 @@ def _open(study: Study, support: Support, cases: Cases) -> list[Finding]:
     listed = ", ".join(f"'{name}'" for name in where)
     every = " (in every case: it does nothing at all)" if len(where) == len(cases) else ""
     why = why_open(study, support, {name: results[name] for name in where})
-    turn = f" {TURN}" if every and _moved_away(support, results) == where else _mostly_away(support, results, cases)
+    turn = (
+        f" {TURN}" if every and _moved_away(support, results) == where else _mostly_away(study, support, results, cases)
+    )
     return [Finding(kind, None, f"{label(support)} {does} in {listed}{every}: {why}. There it {means}.{turn}")]
 
 
@@ -177,17 +181,34 @@ def _moved_away(support: Support, results: Mapping[str, SupportResult]) -> list[
     return [name for name in open_in(results) if float(results[name].movement) > 0.0]
 
 
-def _mostly_away(support: Support, results: Mapping[str, SupportResult], cases: Cases) -> str:
-    """That a tie or block carries in few of the cases that load it and would, turned round, in the others; empty where it does not."""
+def _mostly_away(study: Study, support: Support, results: Mapping[str, SupportResult], cases: Cases) -> str:
+    """That a tie or block carries in few of the cases that load it and would, turned round, carry more in the others.
+
+    Empty where it does not.
+    """
     away = _moved_away(support, results)
     carrying = [name for name in results if name not in open_in(results) and not np.all(results[name].idle)]
     if support.kind not in MEANT_FOR_LOADS or not carrying or len(away) <= len(carrying):
         return ""
     if max(load_scale(cases[name]) for name in away) < AS_LOADED * max(load_scale(cases[name]) for name in carrying):
         return ""
+    if _carries_turned(study, support, cases) <= max(float(np.linalg.norm(results[name].force)) for name in carrying):
+        return ""
     rest = TURN[:1].lower() + TURN[1:].rstrip(".")
     named = ", ".join(f"'{name}'" for name in carrying)
     return f" Turned round it would carry there: {rest}, unless it is meant for {named} alone."
+
+
+def _carries_turned(study: Study, support: Support, cases: Cases) -> float:
+    """The greatest force [N] of a support that were turned round, over all cases; infinite where it cannot be judged so."""
+    beside = next(iter(cases.values())).supports
+    turned = replace(support, toward=-support.toward)
+    others = tuple(turned if name == support.name else each.support for name, each in beside.items())
+    try:
+        then = evaluate(replace(study, supports={"": others}), "")
+    except StudyError:
+        return np.inf
+    return max(float(np.linalg.norm(case.supports[support.name].force)) for case in then.values())
 
 
 def why_open(study: Study, support: Support, results: Mapping[str, SupportResult]) -> str:

@@ -44,13 +44,19 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
 
 
 def steps(plan: BoltUp) -> tuple[str, ...]:
-    """The tightening in four steps. Common practice, no source."""
+    """The tightening in four steps; none where the joint must not be tightened by the sheet. Common practice, no source."""
+    if plan.lacking == "held back":
+        return ()
     shares = ", ".join(f"{share:.0%}" for share in plan.shares)
+    passes, last = "", ""
+    if plan.not_for:
+        own = f"{'its' if len(plan.not_for) == 1 else 'their'} OWN".upper()
+        passes, last = (f" ({numbered(plan.not_for)}: {at} {own})" for at in ("of", "at"))
     return (
         f"{_hand_tight(plan)}; the flanges as far apart all round.",
-        f"Passes at {shares} of the final torque, each in this order:",
+        f"Passes at {shares} of the final torque{passes}, each in this order:",
         "After each pass look between the flanges: as far apart all round, else stop.",
-        "Last, at full torque, bolt by bolt round the flange, again and again until no nut turns.",
+        f"Last, at full torque{last}, bolt by bolt round the flange, again and again until no nut turns.",
     )
 
 

@@ -312,7 +312,7 @@ def fitted_words(plan: BoltUp) -> str:
     torque = ""
     if gone and len(plan.groups) > 1 and plan.torque_of(gone[0]) is None:
         torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
-    then = "" if plan.lacking == "held back" or plan.gasket_not_said else " Then every bolt, in the order below."
+    then = "" if plan.lacking == "held back" or plan.gasket_not_said else " Then the steps below."
     return f"FIT FIRST, without pressure: {joined(parts)}.{then}{torque}"
 
 
