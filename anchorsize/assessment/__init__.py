@@ -12,6 +12,7 @@ from anchorsize.assessment.findings_friction import friction_credited
 from anchorsize.assessment.findings_joint_give import pipe_length, stiffness_of_joints
 from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
 from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
+from anchorsize.assessment.findings_surge_closing import notice_after_closing
 from anchorsize.assessment.findings_unanchored import notice_unanchored
 from anchorsize.assessment.holding import chosen_option, with_option, with_own_tables
 from anchorsize.assessment.results import (
@@ -74,6 +75,7 @@ def assess(study: Study, option: str | None = None, *, unsupported: dict[str, Ca
         not_checked=distinct(item for case in cases.values() for item in case.not_checked),
         warnings=(
             *notice(study, cases),
+            *notice_after_closing(study, chosen, cases),
             *notice_unanchored(study, chosen, cases),
             *_of_supports(study, chosen, cases, unsupported),
         ),

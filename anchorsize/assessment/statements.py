@@ -9,6 +9,7 @@ import numpy as np
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks_actions import asked_of, pressure_words, unlimited
 from anchorsize.assessment.clamping import joint_stiffnesses, stiffness_wanting
+from anchorsize.mechanics.surge import critical_time
 from anchorsize.study import LOOSE, JointStiffness, Study
 from anchorsize.units import show
 
@@ -141,14 +142,26 @@ def _of_bounds(study: Study) -> list[str]:
 
 
 def _of_surges(study: Study) -> list[str]:
-    """That a surge runs through the fitting where a pressure follows from the one that it raises."""
+    """How a slow stop raises the pressure, and that a surge runs through where a pressure follows from the one that it raises."""
+    slow = [
+        f"'{name}'"
+        for name, case in study.cases.items()
+        if any(
+            wave.closing_time is not None
+            and wave.pipe_length is not None
+            and np.any(critical_time(wave.pipe_length, wave.wave_speed) < wave.closing_time)
+            for state in case.states.values()
+            if (wave := state.surge) is not None and np.any(wave.stopped_flow)
+        )
+    ]
     cases = [
         f"'{name}'"
         for name, case in study.cases.items()
         if any(state.surge is not None for state in case.states.values())
         and any(state.losses is not None and state.surge is None for state in case.states.values())
     ]
-    return [
+    evenly = f"A stop that takes longer than 2L/a raises the pressure by 2ρLv/t (Michaud): flow falling evenly during closing (in {', '.join(slow)})."
+    return [evenly] * bool(slow) + [
         "A surge runs through the fitting: pressure from losses rises with the pressure that it starts from, as at both ends of a short "
         f"fitting full of liquid (in {', '.join(cases)}); flows, and the loss they make, are those before the surge. "
         "Where it does not run through, write surge with stopped_flow 0 at that opening."

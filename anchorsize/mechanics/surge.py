@@ -124,8 +124,8 @@ def closure_rise(
     """Return the greatest pressure rise of a stop that takes time [Pa].
 
     The whole Joukowsky rise when the closing time is at most 2L/a, else that times (2L/a)/t, which is 2ρLΔv/t
-    (Michaud). Common practice for a flow that falls evenly; a valve that closes most of the flow at the end of its
-    stroke has a shorter effective time. At a point between, L is its distance from the reservoir.
+    (Michaud). Common practice for a flow that falls evenly; a valve whose area falls evenly may stop most of it late,
+    see :func:`closing_valve_rise`. At a point between, L is its distance from the reservoir.
 
     Parameters
     ----------
@@ -148,4 +148,47 @@ def closure_rise(
     if np.any(closing < 0.0):
         raise ValueError("a closing time must not be negative")
     rise: Array = sudden * echo / np.maximum(closing, echo)
+    return rise
+
+
+def closing_valve_rise(
+    density: ArrayLike,
+    speed: ArrayLike,
+    stopped_velocity: ArrayLike,
+    length: ArrayLike,
+    closing_time: ArrayLike,
+    pressure: ArrayLike,
+) -> Array:
+    """Return the greatest pressure rise of a flow stopped by a valve whose area falls evenly with time [Pa].
+
+    p₀ K/2 (K + √(K² + 4)) with K = ρ L Δv/(t p₀), never more than the Joukowsky rise, and that where the closing time is
+    at most 2L/a. Rigid column of water without friction that leaves through the valve with √p, into a pressure of 0:
+    Wylie and Streeter, Fluid Transients in Systems; from memory. It is over 2ρLΔv/t (Michaud) from K = 3/2 on. Of a valve
+    that stops part of the flow only it is a bound; an elastic pipe may see some percent more. Without any p₀ to drive
+    the flow, the Joukowsky rise.
+
+    Parameters
+    ----------
+    density : (...) density ρ [kg/m³]
+    speed : (...) wave speed a [m/s]
+    stopped_velocity : (...) velocity taken from the fluid Δv [m/s], not negative
+    length : (...) length L of pipe from the reservoir to the valve [m], positive
+    closing_time : (...) time t in which the area of the valve falls [s]; 0 for a sudden stop
+    pressure : (...) pressure p₀ before the rise over that behind the valve [Pa]
+
+    Raises
+    ------
+    ValueError
+        If a velocity or a closing time is negative, or a length is not positive.
+    """
+    if np.any(np.asarray(stopped_velocity) < 0.0):
+        raise ValueError("the velocity that a closing valve stops must not be negative")
+    sudden = joukowsky(density, speed, stopped_velocity)
+    half = 0.5 * closure_rise(density, speed, stopped_velocity, length, closing_time)  # ρLΔv/t where that is slow
+    driving = np.asarray(pressure, dtype=float)
+    slow = (np.asarray(closing_time, dtype=float) > critical_time(length, speed)) & (driving > 0.0)
+    K = half / np.where(driving > 0.0, driving, 1.0)
+    # p₀ K is ρLΔv/t: no product of something huge with something tiny where p₀ is next to nothing
+    column = 0.5 * half * (K + np.hypot(K, 2.0))
+    rise: Array = np.where(slow, np.minimum(column, sudden), sudden)
     return rise

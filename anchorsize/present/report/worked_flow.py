@@ -13,7 +13,7 @@ from anchorsize.study import Case, GasDischarge, Number, OpeningState, Study
 BALANCE = "control-volume momentum balance (White, Fluid Mechanics, sections 3.4 and 3.5, from memory)"
 ENERGY = "steady-flow energy equation (White, Fluid Mechanics, section 3.6, from memory)"
 GAS = "isentropic relations of a perfect gas (NACA Report 1135, from memory)"
-SURGE = "Joukowsky; slow closure by Michaud (Wylie and Streeter, Fluid Transients in Systems, from memory)"
+SURGE = "Joukowsky; slow closure by Michaud, flow falling evenly during closing (Wylie and Streeter, Fluid Transients in Systems, from memory)"
 
 
 def areas(work: Workings, study: Study) -> dict[str, Quantity]:

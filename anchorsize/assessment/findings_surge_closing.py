@@ -1,0 +1,220 @@
+"""What a person should notice about a surge beyond its rise: a valve that stops the flow late, and the fall that follows the rise."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from anchorsize.assessment.evaluation import evaluate
+from anchorsize.assessment.findings_flow import MATTERS, NO_PRESSURE, NOTICED, listed
+from anchorsize.assessment.findings_support_give import joined
+from anchorsize.assessment.hot import LIQUID, ambient_of, least_pressure, outside_taken
+from anchorsize.assessment.results import CaseResult, Check, Finding, StudyError
+from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.mechanics.surge import closing_valve_rise
+from anchorsize.study import Study, Surge
+from anchorsize.units import figures, show
+
+STOPS_LATE = "valve stops the flow late"
+COLUMN_PARTS = "column parts after the surge"
+WITHIN = 0.999
+"""Share of the suction at the vapor pressure that is told as a pressure to write: rounded figures must not pass that pressure."""
+
+NAMED = 3  # checks that fail, or cases, named one by one; more are counted
+
+
+@dataclass(frozen=True)
+class _Surged:
+    """A surge that raises the pressure of a liquid: where, its wave, the velocity stopped [m/s], before and rise [Pa]."""
+
+    case: str
+    opening: str
+    wave: Surge
+    density: float
+    velocity: float
+    before: float
+    rise: float
+
+    def place(self, cases: list[str]) -> str:
+        """Where it is, with its case where several are told of."""
+        return f"at '{self.opening}'" + (f" in '{self.case}'" if len(cases) > 1 else "")
+
+    @property
+    def by_area(self) -> float:
+        """The rise [Pa] where the area of the valve falls evenly, not the flow."""
+        if self.wave.closing_time is None or self.wave.pipe_length is None:
+            return self.rise
+        return float(
+            closing_valve_rise(
+                self.density,
+                self.wave.wave_speed,
+                self.velocity,
+                self.wave.pipe_length,
+                self.wave.closing_time,
+                self.before,
+            )
+        )
+
+    @property
+    def as_by_area(self) -> Surge:
+        """A sudden stop of so much that it raises the pressure as that valve does."""
+        return replace(
+            self.wave,
+            stopped_flow=self.wave.stopped_flow * self.by_area / self._sudden,
+            closing_time=None,
+            pipe_length=None,
+        )
+
+    @property
+    def whole(self) -> bool:
+        """Whether the valve raises the pressure as much as a sudden stop."""
+        return self.by_area >= (1.0 - 1e-9) * self._sudden
+
+    @property
+    def _sudden(self) -> float:
+        return self.density * float(self.wave.wave_speed) * self.velocity
+
+
+def notice_after_closing(study: Study, option: str, cases: dict[str, CaseResult]) -> list[Finding]:
+    """Surges that may rise more than judged, for how the valve closes, and those after which the column parts; each kind once."""
+    surges = [each for result in cases.values() for each in _surges(study, result)]
+    late = [each for each in surges if each.by_area > (1.0 + MATTERS) * each.rise]
+    return [*_stops_late(study, option, cases, late), *_column_parts(study, cases, surges)]
+
+
+def _surges(study: Study, result: CaseResult) -> list[_Surged]:
+    """The surges of a case that raise the pressure of a liquid; after one that lowers it, boiling is looked for by itself."""
+    found = []
+    for name, state in study.cases[result.name].states.items():
+        o, wave = result.openings[name], state.surge
+        if wave is None or state.gas is not None or float(o.density) <= LIQUID or float(o.surge_rise) <= NO_PRESSURE:
+            continue
+        velocity = float(wave.stopped_flow) / float(wave.area(study.openings[name].area))
+        before, rise = float(o.pressure - o.surge_rise), float(o.surge_rise)
+        found.append(_Surged(result.name, name, wave, float(o.density), velocity, before, rise))
+    return found
+
+
+# --- a valve whose area falls evenly ---------------------------------------------------------------------------------
+
+
+def _stops_late(study: Study, option: str, cases: dict[str, CaseResult], late: list[_Surged]) -> list[Finding]:
+    if not late:
+        return []
+    worst, system = max(late, key=lambda each: each.by_area / each.rise), study.units
+    names = list(dict.fromkeys(each.case for each in late))
+    told = "; ".join(
+        f"{each.place(names)} by {show(each.by_area, 'pressure', system)}{' (the whole ρ·a·v)' if each.whole else ''} instead of "
+        f"{show(each.rise, 'pressure', system)}"
+        for each in sorted(late, key=lambda each: each is not worst)
+    )
+    more = ", and so on at the others" if len(late) > 1 else ""
+    return [
+        Finding(
+            STOPS_LATE,
+            names[0] if len(names) == 1 else None,
+            "The rise judged by closing_time is 2ρLv/t (Michaud), of a flow that falls evenly. A valve whose area closes evenly stops most "
+            f"of it late where the pressure is low: by rigid column theory (from memory), the valve letting out to the air, the pressure may rise {told}. "
+            f"{_then(study, option, cases, late)} Have the surge calculated (method of characteristics) with the valve's own closing; until "
+            f"then write pressure: {show(worst.before + worst.by_area, 'pressure', system)} {worst.place(names)}, with stopped_flow: 0 L/s in "
+            f"its surge{more}; or close slower{_slow_enough(late)}.",
+            doubtful=True,
+        )
+    ]
+
+
+def _slow_enough(late: list[_Surged]) -> str:
+    """From which closing time on Michaud's rise is the greater of the two, K = 3/2; nothing where no pressure drives the flow."""
+    times = [
+        each.density * float(each.wave.pipe_length) * each.velocity / (1.5 * each.before)
+        for each in late
+        if each.wave.pipe_length is not None and each.before > NO_PRESSURE
+    ]
+    return f": from {figures(max(times), 3)} s on 2ρLv/t is the greater" if len(times) == len(late) else ""
+
+
+def _then(study: Study, option: str, cases: dict[str, CaseResult], late: list[_Surged]) -> str:
+    """Which checks that hold as judged fail with those rises."""
+    changed = dict(study.cases)
+    for each in late:
+        case = changed[each.case]
+        state = replace(case.states[each.opening], surge=each.as_by_area)
+        changed[each.case] = replace(case, states={**case.states, each.opening: state})
+    try:
+        then = evaluate(replace(study, cases=changed), option)
+    except StudyError:
+        return "With that the file cannot be judged."
+    held = {_key(name, check) for name, case in cases.items() for check in case.checks if bool(np.all(check.holds))}
+    fail = [
+        (name, check)
+        for name, case in then.items()
+        for check in case.checks
+        if not bool(np.all(check.holds)) and _key(name, check) in held
+    ]
+    if not fail:
+        return "No check that holds as judged fails with that."
+    fail.sort(key=lambda pair: -float(pair[1].utilization))
+    where = len({each.case for each in late}) > 1 or any(name != late[0].case for name, _ in fail)
+    named = [
+        f"{check.words} of '{check.where}'{f' in {name!r}' if where else ''} (utilization {figures(float(check.utilization), 3)})"
+        for name, check in fail[:NAMED]
+    ]
+    named += [f"{len(fail) - NAMED} more"] if len(fail) > NAMED else []
+    lead = "a check that holds as judged FAILS" if len(fail) == 1 else f"{len(fail)} checks that hold as judged FAIL"
+    return f"With that {lead}: {joined(named)}."
+
+
+def _key(case: str, check: Check) -> tuple[str, str, str]:
+    return case, check.check, check.where
+
+
+# --- the fall that follows the rise ----------------------------------------------------------------------------------
+
+
+def _column_parts(study: Study, cases: dict[str, CaseResult], surges: list[_Surged]) -> list[Finding]:
+    vapor = 0.0 if study.fluid.vapor_pressure is None else float(study.fluid.vapor_pressure)
+    least = vapor - ambient_of(study)  # gauge
+    parts = [each for each in surges if each.before - each.rise < least]
+    if not parts:
+        return []
+    lowest, system = min(parts, key=lambda each: each.before - each.rise), study.units
+    names = list(dict.fromkeys(each.case for each in parts))
+    under = "0 absolute" if vapor == 0.0 else f"the vapor pressure, {show(vapor, 'absolute_pressure', system)} absolute"
+    others = f" (and so in {listed([name for name in names if name != lowest.case])})" if len(names) > 1 else ""
+    suction, own = "", ""
+    if least < -NO_PRESSURE:
+        suction = " and the line is under suction"
+        here = least + lowest.density * STANDARD_GRAVITY * _height_above(study, lowest.opening)
+        if here < -NO_PRESSURE and not _judged(cases, lowest.opening, here):
+            own = (
+                ", and add a case with the suction, which pulls the fitting toward the pipe: no flow, no surge, pressure: "
+                f"{show(WITHIN * here, 'pressure', system)} at '{lowest.opening}'"
+            )
+    return [
+        Finding(
+            COLUMN_PARTS,
+            names[0] if len(names) == 1 else None,
+            "After the rise the wave comes back, and the pressure may fall about as far below that before the stop as it rose above: "
+            f"{lowest.place(names)} by these figures to {show(lowest.before - lowest.rise, 'pressure', system)}, below "
+            f"{under}{outside_taken(study)}{others}. There the column of liquid parts{suction}; as it rejoins it can strike harder than the "
+            f"rise judged. None of that is judged: have the surge calculated{own}.",
+        )
+    ]
+
+
+def _height_above(study: Study, opening: str) -> float:
+    """How far the highest point of the fitting [m], where the liquid comes to boil first, lies over an opening."""
+    centers = [each.center for each in study.openings.values()]
+    if study.fitting.centerline is not None:
+        centers += list(np.reshape(study.fitting.centerline, (-1, 3)))
+    return max(float((center - study.openings[opening].center) @ study.up) for center in centers)
+
+
+def _judged(cases: dict[str, CaseResult], opening: str, suction: float) -> bool:
+    """Whether a case has about that ``suction`` [Pa] at an opening."""
+    return any(
+        case.openings[opening].exit == "connected"
+        and float(least_pressure(case.openings[opening])) <= (1.0 - NOTICED) * suction
+        for case in cases.values()
+    )
