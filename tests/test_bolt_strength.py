@@ -250,16 +250,16 @@ def test_the_twist_stands_beside_the_verdict_wherever_the_torque_is_given(tmp_pa
 
 def test_the_twist_is_told_of_the_torque_that_the_output_gives(tmp_path: Path):
     (told,) = twists(m16(TIGHT))
-    assert "the torque of the target brings a bolt" in told
+    assert "the torque of the target brings every bolt to up to" in told
     (told,) = twists(
         m16(('class: "8.8"', TIGHT[1].replace("150", "212").replace("target_torque: 212", "target_torque: 150")))
     )
-    assert "the torque as found brought a bolt" in told
+    assert "the torque as found brought every bolt to up to" in told
     page = tmp_path / "s.html"
     for words in ((), ("--repaired",)):
         printed(tmp_path, m16(TIGHT), "boltup", "--force", "-o", str(page), *words)
         said = " ".join(re.sub("<[^>]*>", " ", page.read_text()).split())
-        assert ("the torque given brings a bolt" if words else "the torque of the target brings a bolt") in said
+        assert ("the torque given brings every bolt" if words else "the torque of the target brings every bolt") in said
     tight = TIGHT[1].replace("torque: 150 N*m", "torque: 230 N*m", 1)
     held = m16(('class: "8.8"', tight)).replace("modulus: 500 MPa}", "modulus: 500 MPa, condition: in_place}")
     assert [("as found" in each, "target" in each) for each in twists(held)] == [(True, False)]

@@ -580,6 +580,15 @@ def test_the_flow_above_which_head_would_be_gained_is_told_by_hand():
     assert asked(ELBOW, rule="square", points=0, cases=("run",)).cases["run"].gains_above is None
 
 
+def test_head_gained_at_any_flow_is_told():
+    """1 kPa is 0.1 m of water, under the 0.2 m of rise, and the jet is faster than the inlet: no flow loses head."""
+    found = asked(
+        ELBOW.replace("flow_in: 20 L/s, pressure: 60 kPa", "flow_in: 20 L/s, pressure: 1 kPa"), points=0, cases=("run",)
+    )
+    assert found.cases["run"].gains_above == 0.0
+    assert "than it brings in: 'run' 0 (at any flow)." in " ".join(limits_text(found, 100).split())
+
+
 def test_nothing_is_said_to_hold_where_a_check_fails_whatever_the_flow():
     """Bolts 113 mm apart where 200 mm are wanted: no flow mends that, so no span of the other checks is offered."""
     text = ELBOW.replace("bolt_shear: 95 MPa}", "bolt_shear: 95 MPa, bolt_spacing_least: 200 mm}")

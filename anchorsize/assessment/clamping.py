@@ -148,14 +148,23 @@ def _within_strength(joint: Joint, greatest: Array, refuse: Refuse) -> None:
         return
     stress = greatest / joint.bolts.tensile_area
 
-    def why(pulled: float, stands: float) -> str:
+    found = joint.tightening is not None and joint.tightening.target_torque is not None
+
+    def why(pulled: float, stands: float, place: float) -> str:
+        bolt = joint.bolts.numbers[int(place)]
+        if found:
+            return (
+                f"joint '{joint.name}': as found, bolt {bolt} would be pulled at {pulled / 1e6:.4g} MPa at the greatest preload, over its "
+                f"tensile strength of {stands / 1e6:.4g} MPa: it would have broken. Torque or friction is not what was found, or the bolt is "
+                f"stretched: correct them, or write it as one to be replaced, bolts / missing: [{bolt}] (and - for its torque)"
+            )
         return (
             f"joint '{joint.name}': the greatest preload pulls a bolt at {pulled / 1e6:.4g} MPa, over its tensile strength of "
             f"{stands / 1e6:.4g} MPa: it would break while being tightened; check torque, nut factor and size"
         )
 
     broken = np.any(stress > np.asarray(strength)[..., None], axis=-1)
-    refuse(broken, why, np.max(stress, axis=-1), strength)
+    refuse(broken, why, np.max(stress, axis=-1), strength, np.argmax(stress, axis=-1))
 
 
 def preload_moment(joint: Joint, preload: Array) -> Array:

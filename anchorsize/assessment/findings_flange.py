@@ -1,6 +1,8 @@
-"""What a person should notice about a flange: bolts that have no holes in it, a grip that is not its own, holes too wide for the bolts, a spacing rule not for it."""
+"""What a person should notice about a flange: bolts that have no holes in it, a grip that is not its own, holes too wide for the bolts, nuts over its rim, a spacing rule not for it."""
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 import numpy as np
 
@@ -9,9 +11,11 @@ from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.assessment.statements import SPACING_RULE
 from anchorsize.reference import FlangeDrilling, NotInTable
 from anchorsize.reference import flange as tabled_flange
+from anchorsize.reference.fasteners import wrench_edge
+from anchorsize.reference.flanges import nearest_rim
 from anchorsize.reference.holes import widest_hole
 from anchorsize.reference.nuts import narrowest_flats
-from anchorsize.study import BoltPattern, Flange, Joint, Study
+from anchorsize.study import BoltPattern, Flange, Joint, Provenance, Study
 from anchorsize.units import show
 
 OTHER_GRIP = (
@@ -20,10 +24,18 @@ OTHER_GRIP = (
 ROUNDED = 0.01  # share by which a grip may be rounded
 MEASURED = 0.5e-3  # m: to what a hole is measured, and what prints of the series differ by; common practice, no source
 
+HEXAGON_STEP = 1e-5  # m: to what the widths of inch nuts are rounded in the table
+
 
 def notice_flange(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
     """Findings about the flange of every joint."""
-    return (*_other_drilling(study), *_grip(study), *_wide_holes(study), *_spacing_rule(study, cases))
+    return (
+        *_other_drilling(study),
+        *_grip(study),
+        *_wide_holes(study),
+        *_near_rim(study),
+        *_spacing_rule(study, cases),
+    )
 
 
 def drilled_otherwise(flange: Flange, bolts: BoltPattern) -> FlangeDrilling | None:
@@ -133,10 +145,8 @@ def _wide_hole(study: Study, joint: Joint, size: str, diameter: float) -> Findin
     if known is None:
         return None
     most, whose = known
-    try:
-        flats = narrowest_flats(diameter)
-    except NotInTable:
-        flats = np.inf
+    seat = bearing_flats(diameter)
+    flats = np.inf if seat is None else seat[0]
 
     def words(length: float) -> str:
         return show(length, "length", study.units)
@@ -158,6 +168,112 @@ def _wide_hole(study: Study, joint: Joint, size: str, diameter: float) -> Findin
             "or bolts that suit."
         )
     return Finding("hole too wide for the bolt", None, f"{lead} {bears}", doubtful=2.0 * hole - diameter > flats)
+
+
+def bearing_flats(diameter: float) -> tuple[float, Provenance] | None:
+    """The width across flats [m] of the narrowest head or nut for a bolt of ``diameter`` [m], and its origin; None where none is tabled."""
+    try:
+        return narrowest_flats(diameter)
+    except NotInTable:
+        return None
+
+
+def over_rim(radius: float, flats: float, outside: float) -> bool:
+    """Whether a nut of some width across ``flats`` [m] on a bolt at ``radius`` [m] bears over the rim of a flange of diameter ``outside`` [m].
+
+    The face on which a hexagon bears is about the circle in its flats; its corners are chamfered.
+    """
+    return radius + 0.5 * flats > 0.5 * outside + HEXAGON_STEP
+
+
+def _near_rim(study: Study) -> list[Finding]:
+    """Bolts whose nuts bear over the rim, which is doubtful, and bolts nearer to it than a table and the standard flanges have them."""
+    return [
+        finding
+        for joint in study.joints.values()
+        if joint.flange.outside is not None
+        for size, diameter in dict(zip(joint.bolts.sizes, joint.bolts.diameter.tolist(), strict=True)).items()
+        if (finding := _rim(study, joint, size, diameter)) is not None
+    ]
+
+
+def _rim(study: Study, joint: Joint, size: str, diameter: float) -> Finding | None:
+    """What is wrong with the way from the bolts of one size and ``diameter`` [m] to the rim."""
+    known = bearing_flats(diameter)
+    edges = _edges(joint, size)
+    if known is None or not edges:
+        return None
+    flats, origin = known
+    edge, radius = min(edges.values())
+
+    def words(length: float) -> str:
+        return show(length, "length", study.units)
+
+    if over_rim(radius, flats, 2.0 * (radius + edge)):
+        up_to = "up to " if np.ptp([at for _, at in edges.values()]) > MEASURED else ""
+        over = [number for number, (own, at) in edges.items() if over_rim(at, flats, 2.0 * (at + own))]
+        return Finding(
+            "nut over the rim",
+            None,
+            f"Joint '{joint.name}': a head or nut {words(flats)} across flats ({origin.source}, {origin.row}) on {_which(over, joint)}, "
+            f"{up_to}{words(radius)} from the center, reaches to {words(radius + 0.5 * flats)}, and the flange ends at {words(radius + edge)}: it "
+            f"bears {words(0.5 * flats - edge)} over the rim and tips, and no preload and no check of this joint is to be trusted. Choose a "
+            "smaller bolt circle or smaller bolts, or correct the outside of the flange.",
+            doubtful=True,
+        )
+    return _scant_edge(joint, size, diameter, edges, words)
+
+
+def _edges(joint: Joint, size: str) -> dict[int, tuple[float, float]]:
+    """The way [m] from each bolt of a size that is there to the rim, and its distance [m] from the center, where it is shortest."""
+    bolts = joint.bolts
+    radius = np.hypot(bolts.xy[..., 0], bolts.xy[..., 1])
+    rim = 0.5 * np.asarray(joint.flange.outside, dtype=float)[..., np.newaxis]
+    edge, radius, there = np.broadcast_arrays(rim - radius, radius, bolts.present)
+    rows = (edge.reshape(-1, edge.shape[-1]), radius.reshape(-1, edge.shape[-1]), there.reshape(-1, edge.shape[-1]))
+    found = {}
+    for place, number in enumerate(bolts.numbers):
+        own = [(float(e[place]), float(r[place])) for e, r, t in zip(*rows, strict=True) if t[place]]
+        if own and bolts.sizes[place] == size:
+            found[number] = min(own)
+    return found
+
+
+def _which(numbers: list[int], joint: Joint) -> str:
+    """Bolts in words: every one, or their numbers."""
+    if len(numbers) == len(joint.bolts.numbers):
+        return "every bolt"
+    return f"bolt{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
+
+
+def _scant_edge(
+    joint: Joint, size: str, diameter: float, edges: dict[int, tuple[float, float]], words: Callable[[float], str]
+) -> Finding | None:
+    """Bolts that are nearer to the rim than the table wants, and than any standard flange has such bolts, or than the one named has its own."""
+    try:
+        least, origin = wrench_edge(diameter)
+    except NotInTable:
+        return None
+    standard = nearest_rim(diameter)
+    allowed = least if standard is None else min(least, standard[0])
+    if joint.flange.designation is not None:
+        named = tabled_flange(joint.flange.designation)
+        allowed = min(allowed, 0.5 * (named.outside - named.bolt_circle))
+    near = [number for number, (edge, _) in edges.items() if edge < allowed - MEASURED]
+    if not near:
+        return None
+    has = (
+        f"no tabled standard flange has bolts {size}"
+        if standard is None
+        else f"of the tabled standard flanges with bolts {size}, none has less than {words(standard[0])} ({standard[1]})"
+    )
+    return Finding(
+        "bolts near the rim",
+        None,
+        f"Joint '{joint.name}': from the center of {_which(near, joint)} to the rim it is {words(min(edges.values())[0])}; least edge distance "
+        f"{words(least)} (table {origin.table}, row {origin.row}), and {has}. Head and nut bear wholly; see that the outside of the flange "
+        "is right and that it has steel enough outside the holes.",
+    )
 
 
 def _spacing_rule(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:

@@ -10,6 +10,7 @@ import numpy as np
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.clamping import PITCH_DIAMETER, clamping
 from anchorsize.assessment.findings_target import held_back
+from anchorsize.assessment.findings_tightening import as_found, numbered
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import Finding
 from anchorsize.mechanics import tightening
@@ -120,13 +121,20 @@ def _twisted(study: Study, joint: Joint) -> list[Finding]:
         if name in given_up or share <= OF_YIELD:
             continue
         was = "brought" if name == "as found" else "brings"
+        near = _over_share(state, OF_YIELD)
+        which = "every bolt" if len(near) == int(np.sum(joint.bolts.present)) else numbered(near)
+        upto = " to up to" if len(near) > 1 else " to"
+        end = "Less torque or less scatter keeps it from stretching."
+        if name == "as found":
+            gone = overstretched(joint)
+            end = f"REPLACE {numbered(gone)}, nut too: over yield for good." if gone else "It may be stretched."
         told.append(
             Finding(
                 TWIST,
                 None,
-                f"Joint '{joint.name}': the torque {name} {was} a bolt to {show(stress, 'stress', study.units)} by pull and twist together, at the "
+                f"Joint '{joint.name}': the torque {name} {was} {which}{upto} {show(stress, 'stress', study.units)} by pull and twist together, at the "
                 f"greatest preload: {share:.0%} of its yield strength (VDI 2230 keeps to {OF_YIELD:.0%}, from memory). Bolt proof counts the "
-                f"pull alone. {'It may be stretched.' if name == 'as found' else 'Less torque or less scatter keeps it from stretching.'}",
+                f"pull alone. {end}",
             )
         )
     return told
@@ -143,20 +151,39 @@ def twisted(joint: Joint) -> float:
 
 def twisted_stress(joint: Joint) -> float:
     """The greatest stress of any bolt from pull and twist [Pa]; 0 where no torque is known, or where it would break a bolt."""
-    refused = Refused(())
+    return float(np.max(_twisted_stresses(joint)))
+
+
+def overstretched(joint: Joint) -> tuple[int, ...]:
+    """The bolts that the torque found brought over yield by pull and twist, at the greatest preload: stretched, however sound they look."""
+    return _over_share(joint, 1.0) if as_found(joint) else ()
+
+
+def _over_share(joint: Joint, share: float) -> tuple[int, ...]:
+    """The bolts that pull and twist bring over a share of their yield strength; none where that is not known."""
+    strength = joint.bolts.yield_strength
+    if strength is None:
+        return ()
+    over = _twisted_stresses(joint) > share * float(np.min(strength))
+    return tuple(number for number, is_over in zip(joint.bolts.numbers, over, strict=True) if is_over)
+
+
+def _twisted_stresses(joint: Joint) -> Array:
+    """Stress of each bolt (n,) [Pa] from pull and twist at the greatest preload; 0 as :func:`twisted_stress` says."""
+    refused, none = Refused(()), np.zeros(len(joint.bolts.numbers))
     clamped = clamping(replace(joint, gasket=None), refused)
     given = joint.tightening
     if clamped is None or refused.reasons or given is None:
-        return 0.0
+        return none
     torque, arm, bolts = clamped.torque_wanted, clamped.torque_arm, joint.bolts
     if torque is None or arm is None:
-        return 0.0
+        return none
     share: Number = THREAD_SHARE
     if given.nut_factor is None and given.thread_friction is not None:
         middle = bolts.diameter - PITCH_DIAMETER * bolts.pitch
         share = tightening.thread_share(bolts.pitch, middle, np.asarray(given.thread_friction)[..., None], arm)
     stress = tightening.twisted_stress(clamped.greatest, np.asarray(torque) * share, bolts.tensile_area)
-    return float(np.max(np.where(joint.carrying, stress, 0.0)))
+    return np.where(joint.carrying, stress, 0.0)
 
 
 def _over(study: Study, joint: Joint) -> list[Finding]:

@@ -6,6 +6,7 @@ import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment.findings_lubricant import is_stainless
+from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import handled, only_loosened
 from anchorsize.assessment.findings_tightening import far_looser, without_clamp
 from anchorsize.assessment.taken_out import parts_without
@@ -15,7 +16,7 @@ from anchorsize.present.boltup_words import NO_LUBRICANT, apart_words, numbered,
 from anchorsize.present.words import joined, size_words
 from anchorsize.reference import NotInTable, nut_flats
 from anchorsize.studies.boltup import BoltUp, wrench_setting
-from anchorsize.studies.repaired import needs_repair
+from anchorsize.studies.repaired import needs_repair, to_replace
 from anchorsize.study import Joint
 from anchorsize.units import System
 
@@ -33,6 +34,7 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
         "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
         *supports_first(plan.supports, system),
         *_found_loose(plan),
+        *_found_overtight(plan),
         f"{_bolts(plan)} {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut."
         f"{_used(plan)}",
         _gasket(plan),
@@ -147,6 +149,27 @@ def _found_loose(plan: BoltUp) -> list[str]:
     return [
         f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: find out why; inspect or replace "
         f"{'it' if one else 'them'} before tightening.{out}"
+    ]
+
+
+def _found_overtight(plan: BoltUp) -> list[str]:
+    """Bolts that were found so tight that they are stretched, which nobody sees."""
+    stretched, was = overstretched(_was(plan)), _was(plan)
+    if not stretched:
+        return []
+    one, replaced = len(stretched) == 1, to_replace(was)
+    lead = (
+        f"{numbered(stretched).capitalize()} {'was' if one else 'were'} found OVERTIGHT, over yield by the torque found"
+    )
+    if not replaced:
+        return [
+            f"{lead}: ASK the engineer before it is turned."
+            if one
+            else f"{lead}: ASK the engineer before they are turned."
+        ]
+    also = " If the gasket stays, ASK first." if plan.gasket_not_said else ""
+    return [
+        f"{lead}: {'a NEW one in its place' if one else 'NEW ones in their place'}, nut too, however sound {'it looks' if one else 'they look'}.{also}"
     ]
 
 

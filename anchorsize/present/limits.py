@@ -178,7 +178,10 @@ def gain_lines(found: Limits) -> list[str]:
     }
     if not beyond:
         return []
-    told = [f"'{name}' {_quantity(flow, 'flow', found.study.units)}" for name, flow in beyond.items()]
+    told = [
+        f"'{name}' {_quantity(flow, 'flow', found.study.units) if flow else '0 (at any flow)'}"
+        for name, flow in beyond.items()
+    ]
     by_losses = all(losses_can_tell(found.study.cases[name]) for name in beyond)
     ask = (
         'Where the pressures come from losses, ask with --pressure "from losses".'

@@ -51,6 +51,7 @@ def _changes(found: Repair, assessment: Assessment) -> str:
         for name, bolts in found.fitted.items()
         if bolts
     ]
+    parts += _replaced(found, several, "replaced")
     if tightened := _tightened(found, assessment.study.units):
         parts.append(tightened)
     if found.new_gaskets:
@@ -68,6 +69,7 @@ def only_when(found: Repair, assessment: Assessment) -> str:
         for name, bolts in found.fitted.items()
         if bolts
     ]
+    parts += _replaced(found, several, "REPLACED")
     if found.new_gaskets:
         parts.append("a NEW gasket is fitted" if len(found.new_gaskets) == 1 else "NEW gaskets are fitted")
     if tightened := _tightened(found, assessment.study.units):
@@ -75,6 +77,14 @@ def only_when(found: Repair, assessment: Assessment) -> str:
     if found.gaskets_not_said and found.may_hold:
         parts.append("the gasket is as good as new (the file does not say)")
     return joined(parts)
+
+
+def _replaced(found: Repair, several: bool, word: str) -> list[str]:
+    """The bolts that the repair replaces for having been stretched."""
+    return [
+        f"{numbered(bolts)}{f' of {short(name)!r}' if several else ''}{(' are ' if len(bolts) > 1 else ' is ') if word.isupper() else ' '}{word}"
+        for name, bolts in found.replaced.items()
+    ]
 
 
 def _tightened(found: Repair, system: System) -> str:
@@ -102,6 +112,7 @@ def repair_dict(assessment: Assessment) -> dict[str, Any] | None:
         "verdict": None if after is None else after.verdict,
         "governing": None if governing is None else {"case": governing[0], **check_dict(governing[1])},
         "fitted": {name: list(bolts) for name, bolts in found.fitted.items()},
+        "replaced": {name: list(bolts) for name, bolts in found.replaced.items()},
         "torque_Nm": {
             name: None if torque is None else [number(each) for each in np.atleast_1d(torque)]
             for name, torque in found.torque.items()

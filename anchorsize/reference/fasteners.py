@@ -242,11 +242,24 @@ def wrench_spacing(diameter: float) -> tuple[float, Provenance]:
     Nothing is interpolated: the spacing is that of the nearest listed inch size not below ``diameter`` [m].
     Source: Taylor Forge Bulletin 502, spacing from memory. Raises :class:`NotInTable` above the largest size.
     """
+    return _wrench_room(diameter, "spacing_in", "least bolt spacing")
+
+
+@lru_cache(maxsize=4096)
+def wrench_edge(diameter: float) -> tuple[float, Provenance]:
+    """The least distance [m] from bolt circle to flange rim, and its origin; read as :func:`wrench_spacing` is.
+
+    Source: Taylor Forge Bulletin 502, edge distance from memory. Raises :class:`NotInTable` above the largest size.
+    """
+    return _wrench_room(diameter, "edge_in", "least edge distance")
+
+
+def _wrench_room(diameter: float, column: str, what: str) -> tuple[float, Provenance]:
+    """A distance [m] of the table of wrench spacing for a bolt of ``diameter`` [m], and its origin."""
     table = load("wrench_spacing")
     for row in table.rows:
         if figure(row, "diameter_in", INCH) >= diameter - _SAME_SIZE:
             exact = abs(figure(row, "diameter_in", INCH) - diameter) <= _SAME_SIZE
             remark = "" if exact else f"taken for {diameter * 1e3:g} mm from the next larger inch size"
-            origin = table.provenance("least bolt spacing", row, row["size"], ["spacing_in"], remark)
-            return figure(row, "spacing_in", INCH), origin
+            return figure(row, column, INCH), table.provenance(what, row, row["size"], [column], remark)
     raise NotInTable(f"bolt of {diameter * 1e3:g} mm is not in table {table.name}; largest: {table.rows[-1]['size']}")

@@ -9,6 +9,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from anchorsize.reference.nuts import nominal
 from anchorsize.reference.tables import (
     INCH,
     NotInTable,
@@ -33,6 +34,7 @@ FLANGE_STANDARDS = ("EN 1092-1", "ASME B16.5", "AWWA C207")
 
 MM = 1e-3
 BAR = 1e5
+_SAME_SIZE = 1e-5  # m, as for threads
 RING_ROUNDING = 1.5e-4  # m: tabled gasket rings reach to the bolts and are rounded to 0.01 in, up to half of that over
 
 
@@ -207,6 +209,24 @@ def flanges_for_bore(bore: float) -> tuple[FlangeDrilling, ...]:
             nearest = min(rated, key=lambda row: abs(math.log(_size_of(row, size) * unit / bore)))
             found.append(_drilling(table, nearest))
     return tuple(found)
+
+
+@lru_cache(maxsize=256)
+def nearest_rim(diameter: float) -> tuple[float, str] | None:
+    """The least distance [m] from bolt circle to rim of the tabled flanges with bolts of ``diameter`` [m], and which flange has it.
+
+    None where no tabled flange has such bolts. Where an edition of the standard in millimeters has a smaller outside, it counts.
+    """
+    found = []
+    for name in ("flange_en1092_1", "flange_b16_5", "flange_awwa_c207"):
+        table = load(name)
+        for row in table.rows:
+            if abs(nominal(row["bolt"]) - diameter) > _SAME_SIZE:
+                continue
+            drilling = _drilling(table, row)
+            outside = min(drilling.outside, figure_or_none(row, "outside_metric_edition_mm", MM) or drilling.outside)
+            found.append((0.5 * (outside - drilling.bolt_circle), drilling.designation))
+    return min(found, default=None)
 
 
 def flange_rating(designation: str, temperature: Number) -> FlangeRating:

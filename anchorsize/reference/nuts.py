@@ -34,28 +34,33 @@ def nut_flats(size: str) -> NutFlats:
         if row["part"] != part:
             continue
         flats = figure(row, "across_flats_max_mm", MM)
-        origin = load("hexagons").provenance(f"{part} {row['size']}", row, row["size"], ["across_flats_max_mm"])
-        return NutFlats(part, flats, _sixteenths(flats) if inch else f"{flats / MM:g} mm", origin)
+        return NutFlats(part, flats, _sixteenths(flats) if inch else f"{flats / MM:g} mm", _origin(row))
     raise NotInTable(f"no nut is tabled for a bolt of {size}")
 
 
-def narrowest_flats(diameter: float) -> float:
-    """The width across flats [m] of the narrowest head or nut listed for a bolt of nominal ``diameter`` [m].
+def narrowest_flats(diameter: float) -> tuple[float, Provenance]:
+    """The width across flats [m] of the narrowest head or nut listed for a bolt of nominal ``diameter`` [m], and its origin.
 
     Sources: ISO 4032, ISO 4014; ASME B18.2.2 (heavy nuts). Raises :class:`NotInTable` for a diameter that is not listed.
     """
-    widths = [figure(row, "across_flats_max_mm", MM) for row in _of(diameter)]
-    if not widths:
+    rows = _of(diameter)
+    if not rows:
         raise NotInTable(f"no hexagon is tabled for a bolt of {diameter / MM:.4g} mm")
-    return min(widths)
+    row = min(rows, key=lambda each: figure(each, "across_flats_max_mm", MM))
+    return figure(row, "across_flats_max_mm", MM), _origin(row)
+
+
+def _origin(row: Row) -> Provenance:
+    """The origin of the width across flats in a row of the table."""
+    return load("hexagons").provenance(f"{row['part']} {row['size']}", row, row["size"], ["across_flats_max_mm"])
 
 
 def _of(diameter: float) -> list[Row]:
     """The hexagons of a nominal diameter [m]."""
-    return [row for row in load("hexagons").rows if abs(_nominal(row["size"]) - diameter) <= _SAME_SIZE]
+    return [row for row in load("hexagons").rows if abs(nominal(row["size"]) - diameter) <= _SAME_SIZE]
 
 
-def _nominal(size: str) -> float:
+def nominal(size: str) -> float:
     """The nominal diameter [m] of a size as the table writes it, such as M16 or 1-1/8."""
     listed = inches(size)
     return float(size.removeprefix("M")) * MM if listed is None else listed * INCH

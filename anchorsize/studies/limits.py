@@ -325,7 +325,7 @@ def _top(end: float | None, own: float, absurd: float) -> float:
 
 
 def _gains_above(own: _Own, name: str, squared: bool) -> float | None:
-    """Flow [m³/s] along the rule above which the fluid would gain head.
+    """Flow [m³/s] along the rule above which the fluid would gain head; 0 where it does at any flow.
 
     Velocity heads, a loss by its coefficient and pressures that follow the rule ``square`` go with the square of the flow; heights and
     pressures that are held do not change. So the head lost is a + b times that square, and two flows tell a and b.
@@ -339,7 +339,7 @@ def _gains_above(own: _Own, name: str, squared: bool) -> float | None:
         return None
     one, two = (float(loss) for loss in np.broadcast_to(audit.head_loss, (2,)))
     held, rises = (4.0 * one - two) / 3.0, (two - one) / 3.0
-    return own.flow * float(np.sqrt(-held / rises)) if held > 0.0 > rises else None
+    return own.flow * float(np.sqrt(max(-held / rises, 0.0))) if rises < 0.0 else None
 
 
 def _worst(judged: Judged, keys: tuple[Key, ...]) -> Stop | None:

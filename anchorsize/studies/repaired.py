@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
+from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import held_back, new_threads_if_it_stays, why_held_back
 from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.assessment.results import NotReachedError
@@ -37,6 +38,7 @@ class Repair:
     assessment: Assessment | None
     reason: str = ""
     gaskets_not_said: tuple[str, ...] = ()
+    replaced: Mapping[str, tuple[int, ...]] = field(default_factory=dict)  # bolts stretched over yield, by joint
 
     @property
     def may_hold(self) -> bool:
@@ -100,12 +102,19 @@ def repair(assessment: Assessment) -> Repair | None:
         n for n, joint in wanting.items() if joint.gasket is not None and joint.gasket.condition == "reused"
     )
     open_questions = tuple(name for name, joint in wanting.items() if _taken_as_new(joint))
+    stretched = {name: gone for name, joint in wanting.items() if (gone := to_replace(joint))}
     try:
         after = repaired(study)
         torque = {name: None if (given := after.joints[name].tightening) is None else given.torque for name in wanting}
-        return Repair(fitted, torque, gaskets, assess(after, assessment.option), gaskets_not_said=open_questions)
+        return Repair(fitted, torque, gaskets, assess(after, assessment.option), "", open_questions, stretched)
     except StudyError as error:
-        return Repair(fitted, dict.fromkeys(wanting), gaskets, None, str(error), open_questions)
+        return Repair(fitted, dict.fromkeys(wanting), gaskets, None, str(error), open_questions, stretched)
+
+
+def to_replace(joint: Joint) -> tuple[int, ...]:
+    """The bolts stretched over yield as found, in a joint that is taken apart; where the gasket stays no tight nut is loosened unasked."""
+    stays = joint.gasket is not None and joint.gasket.condition == "in_place"
+    return () if stays else overstretched(joint)
 
 
 def _taken_as_new(joint: Joint) -> bool:

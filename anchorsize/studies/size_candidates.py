@@ -16,7 +16,7 @@ from anchorsize.assessment.clamping import clamping
 from anchorsize.assessment.refusing import Refused
 from anchorsize.mechanics.frames import circle_positions
 from anchorsize.reference import FlangeDrilling, NotInTable
-from anchorsize.studies.size_flange import ROUNDING, MisfitError, drilled_for, holds_bolt, seat
+from anchorsize.studies.size_flange import MisfitError, drilled_for, holds_bolt, seat, within_rim
 from anchorsize.studies.size_tightening import Candidate, tightening_of, without_gasket
 from anchorsize.study import (
     Allowable,
@@ -303,11 +303,7 @@ def _fits(study: Study, joint: Joint, candidate: Candidate) -> None:
         )
     if inner <= _bore(opening):
         raise MisfitError(f"the bolts stand in the bore: free inside them {shown(inner)}, bore {shown(_bore(opening))}")
-    outside = None if joint.flange.outside is None else float(np.min(joint.flange.outside))
-    if outside is not None and (circle + hole) * (1.0 + ROUNDING) >= outside:
-        raise MisfitError(
-            f"the bolts break the rim: outside their holes {shown(circle + hole)}, flange {shown(outside)}"
-        )
+    within_rim(study, joint.flange, circle, hole, diameter)
     if candidate.count == 1:
         return
     chord = circle * float(np.sin(np.pi / candidate.count))

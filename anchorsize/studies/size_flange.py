@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from anchorsize import reference
-from anchorsize.assessment.findings_flange import drilled_otherwise, widest
+from anchorsize.assessment.findings_flange import bearing_flats, drilled_otherwise, over_rim, widest
 from anchorsize.reference import FlangeDrilling, NotInTable
 from anchorsize.reference.holes import clearance_hole
 from anchorsize.study import Flange, Gasket, Joint, Number, Provenance, Study
@@ -85,6 +85,28 @@ def holds_bolt(study: Study, hole: Number | None, diameter: float) -> None:
             f"the holes are too wide for the bolt: {show(given, 'length', study.units)}, at most "
             f"{show(known[0], 'length', study.units)} drilled for it ({known[1]}); where the flange is yet to be drilled, take "
             "flange / hole out of the file"
+        )
+
+
+def within_rim(study: Study, flange: Flange, circle: float, hole: float, diameter: float) -> None:
+    """Raise MisfitError where holes [m] on a bolt circle [m], or the nuts of bolts of ``diameter`` [m], reach over the rim of a flange."""
+    if flange.outside is None:
+        return
+    outside = float(np.min(flange.outside))
+
+    def shown(value: float) -> str:
+        return show(value, "length", study.units)
+
+    if (circle + hole) * (1.0 + ROUNDING) >= outside:
+        raise MisfitError(
+            f"the bolts break the rim: outside their holes {shown(circle + hole)}, flange {shown(outside)}"
+        )
+    known = bearing_flats(diameter)
+    if known is not None and over_rim(0.5 * circle, known[0], outside):
+        flats, origin = known
+        raise MisfitError(
+            f"the nuts reach over the rim: outside them {shown(circle + flats)}, flange {shown(outside)}; a nut has "
+            f"{shown(flats)} across flats ({origin.source})"
         )
 
 
