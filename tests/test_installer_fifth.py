@@ -150,7 +150,7 @@ def test_one_friction_for_both_is_said():
     for each in (study, repaired(study)):
         (said,) = (w.message for w in assess(each).warnings if w.kind == FRICTION_AS_FOUND)
         assert f"Joint 'basin flange': {told} table nut_factors, it pulls 2.7 times as hard." in said
-        assert said.endswith("target_nut_factor and target_lubricant, per bolt where they differ.")
+        assert said.endswith("target_nut_factor, per bolt where they differ, and target_lubricant.")
     _, page = sheet(FOUND)
     assert f"{told} table nut_factors, it pulls 2.7 times as hard. The engineer gives their own." in page
     assert "The same friction is taken for the bolts as found." in page

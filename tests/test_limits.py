@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from anchorsize.assessment import StudyError
+from anchorsize.assessment import StudyError, assess
 from anchorsize.assessment.refusing import Refused
 from anchorsize.casefile import parse_case, read_case
 from anchorsize.cli.limits import limits as command
@@ -578,6 +578,20 @@ def test_the_flow_above_which_head_would_be_gained_is_told_by_hand():
     assert "brings in" not in limits_text(losses, 100)
     # with the square of the flow only the rise stays: it weighs less the faster it runs
     assert asked(ELBOW, rule="square", points=0, cases=("run",)).cases["run"].gains_above is None
+
+
+@pytest.mark.parametrize("rule", ["held", "square", "from losses"])
+def test_a_case_at_rest_after_a_stop_is_limited_by_the_flow_stopped(rule):
+    """As the same file with that stopped_flow written into it: its worst check is just used up. The static pressure stays."""
+    surge = ", surge: {stopped_flow: 20 L/s, wave_speed: 400 m/s, closing_time: 3 s, pipe_length: 900 m}"
+    text = ELBOW.replace("flow_in: 0 L/s, pressure: 60 kPa", "flow_in: 0 L/s, pressure: 60 kPa" + surge)
+    made = asked(text, rule=rule, points=0, cases=("stopped",)).cases["stopped"]
+    assert made.own_flow == pytest.approx(0.02)
+    greatest = made.flow.greatest
+    there = parse_case(text.replace("stopped_flow: 20 L/s", f"stopped_flow: {greatest * 1e3!r} L/s"), "f")
+    worst = max(float(check.utilization) for check in assess(there).cases["stopped"].checks)
+    assert worst == pytest.approx(1.0, rel=1e-3)
+    assert "its flow is the one that its surge has stopped (stopped_flow)" in made.notes[-1]
 
 
 def test_head_gained_at_any_flow_is_told():

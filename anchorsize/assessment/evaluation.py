@@ -24,6 +24,7 @@ from anchorsize.assessment.results import (
     JointResult,
     Load,
     NotChecked,
+    NotHeldError,
     OpeningResult,
     StudyError,
     axial_demand,
@@ -217,7 +218,10 @@ def _joint(
     if clamped is not None:  # the bounds leave out the relief of a force that presses
         lost += bolt_group.unable(group, (np.maximum(demand, 0.0), *bending))
     for each in lost:
-        refuse(each.rows, partial(_not_balanced, joint, each), each.rank, each.left)
+        try:
+            refuse(each.rows, partial(_not_balanced, joint, each), each.rank, each.force, each.moment)
+        except StudyError as error:
+            raise NotHeldError(str(error)) from None
     tension, shear = bolt_group.tensions_of(group, *pulls), bolt_group.shears_of(group, *slides)
     carried = None
     if clamped is not None:
@@ -242,9 +246,9 @@ def _joint(
     )
 
 
-def _not_balanced(joint: Joint, lost: bolt_group.Unable, rank: float, left: float) -> str:
+def _not_balanced(joint: Joint, lost: bolt_group.Unable, rank: float, force: float, moment: float) -> str:
     loose = "; bolts that are loose carry nothing" if np.any(joint.bolts.present & ~joint.carrying) else ""
-    return f"joint '{joint.name}': {lost.why(rank, left)}{loose}"
+    return f"joint '{joint.name}': {lost.why(rank, force, moment)}{loose}"
 
 
 def unrelieved(joint: Joint, demand: Array, bending1: Array, bending2: Array, tension: Array) -> Array:

@@ -25,7 +25,7 @@ from anchorsize.units import figures
 TARGET_NOT_REACHED = "target not reached"
 NEW_THREADS = "torque is not for new threads"
 FRICTION_AS_FOUND = "torque is for the friction as found"
-THEIR_KEYS = ": target_nut_factor and target_lubricant, per bolt where they differ"
+THEIR_KEYS = ": target_nut_factor, per bolt where they differ, and target_lubricant"
 OWN_KEYS = ": target_nut_factor and target_torque per bolt"
 
 

@@ -40,6 +40,10 @@ class NotReachedError(StudyError):
     """A state that is asked about cannot come about as the study says, so it is not judged; the message says why."""
 
 
+class NotHeldError(StudyError):
+    """Bolts that cannot balance the loads whatever their strength; the message says what is left over."""
+
+
 def no_such(what: str, asked: str, known: Iterable[str]) -> StudyError:
     """The error that ``asked`` names no ``what`` of the file, with those that there are and the one it may be meant for."""
     names = list(known)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -71,12 +72,20 @@ def boltup(
         refuse_to_overwrite(output, force)
     with readable_errors():
         from anchorsize.assessment import assess
+        from anchorsize.assessment.results import NotHeldError
+        from anchorsize.present.boltup_head import not_held_words
         from anchorsize.studies.boltup import boltup as plan_of
 
         as_given = read(file)
-        assessment = assess(altered(as_given, without, repaired), option)
-        before = assess(as_given, option) if repaired else None
-        plan = plan_of(assessment, joint, None if before is None else before.study)
+        study, before = altered(as_given, without, repaired), None
+        try:
+            assessment = assess(study, option)
+        except NotHeldError as error:
+            refuse(not_held_words(str(error), as_given, repaired))
+        if repaired:
+            with suppress(NotHeldError):
+                before = assess(as_given, option)
+        plan = plan_of(assessment, joint, as_given if repaired else None)
     from anchorsize.present import boltup as present
     from anchorsize.present.boltup_window import aimed_at
     from anchorsize.studies.repaired import repair

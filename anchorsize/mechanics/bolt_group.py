@@ -192,17 +192,30 @@ def _greatest(values: tuple[Array, ...]) -> Array:
     return np.asarray(np.abs(np.stack(np.broadcast_arrays(*values))).max(axis=0))
 
 
+def _of_tension(left: Triple) -> tuple[Array, Array]:
+    """Return how much axial force and bending are left over."""
+    return np.abs(left[0]), np.hypot(left[1], left[2])
+
+
+def _of_shear(left: Triple) -> tuple[Array, Array]:
+    """Return how much shear and torsion are left over."""
+    return np.hypot(left[0], left[1]), np.abs(left[2])
+
+
 class Unable(NamedTuple):
-    """Loads that a pattern cannot balance: ``rows`` (...) in which it cannot, and what is ``left`` over (...) [N or N·m]."""
+    """Loads that a pattern cannot balance: ``rows`` (...) in which it cannot, ``force`` (...) [N] and ``moment`` (...) [N·m] left over."""
 
     rows: NDArray[np.bool_]
-    left: Array
+    force: Array
+    moment: Array
     rank: Integers
     loads: str
 
-    def why(self, rank: float, left: float) -> str:
+    def why(self, rank: float, force: float, moment: float) -> str:
         """Return why one row, of this rank and with this left over, is not balanced."""
-        return f"{_KINDS[int(rank)]} cannot balance the {self.loads}: {left:.4g} N or N·m is left over"
+        least = ROUNDING * max(force, moment)
+        parts = [f"{value:.4g} {unit}" for value, unit in ((force, "N"), (moment, "N·m")) if value > least]
+        return f"{_KINDS[int(rank)]} cannot balance the {self.loads}: {' and '.join(parts)} left over"
 
 
 def unable(
@@ -218,16 +231,19 @@ def unable(
     """
     asked = []
     if axial_bending and np.any(group.rank < 3):
-        asked.append((_unbalanced_tension(group, *axial_bending), axial_bending, "axial force and bending"))
+        asked.append(
+            (_unbalanced_tension(group, *axial_bending), axial_bending, "axial force and bending", _of_tension)
+        )
     if shear_torsion and np.any(group.rank < 2):
-        asked.append((_unbalanced_shear(group, *shear_torsion), shear_torsion, "shear and torsion"))
+        asked.append((_unbalanced_shear(group, *shear_torsion), shear_torsion, "shear and torsion", _of_shear))
     found = []
-    for left, loads, name in asked:
+    for left, loads, name, sizes in asked:
         over = _greatest(left)
         # A NaN load compares as balanced: it goes on as NaN instead of posing as a bad pattern.
         rows = over > ROUNDING * _greatest(loads) + ROUNDING_MOMENT
         if np.any(rows):
-            found.append(Unable(rows, over, np.broadcast_to(group.rank, rows.shape), name))
+            force, moment = (np.broadcast_to(each, rows.shape) for each in sizes(left))
+            found.append(Unable(rows, force, moment, np.broadcast_to(group.rank, rows.shape), name))
     return tuple(found)
 
 
@@ -238,7 +254,7 @@ def require_balance(
     for each in unable(group, axial_bending, shear_torsion):
         row = int(np.argmax(each.rows))
         rows = f" (first in row {row} of {each.rows.size})" if each.rows.size > 1 else ""
-        raise ValueError(each.why(float(each.rank.flat[row]), float(each.left.flat[row])) + rows)
+        raise ValueError(each.why(*(float(value.flat[row]) for value in (each.rank, each.force, each.moment))) + rows)
 
 
 def _floats(*values: ArrayLike) -> Triple:

@@ -13,6 +13,7 @@ from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
 from anchorsize.assessment.findings_target import NEW_THREADS, TARGET_NOT_REACHED
+from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
 from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
@@ -357,9 +358,10 @@ def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assess
     lines = [f"{path} is written, the sheet of joint '{plan.joint.name}'.", verdict_words(assessment)]
     mend = repair(assessment)
     would_do = sheet_window(plan, aimed_at(assessment, mend))
-    lines += [as_found_bar(assessment, mend), repair_bar(assessment, before)]
-    lines += _beside(assessment, plan)
-    lines += [*doubts(assessment.warnings), unmade_words(assessment), no_torque(plan)]
+    # the screen says what becomes of a line that runs as the sheet does, once
+    lines += bars(assessment, plan, before, mend)
+    lines += [line.replace(f" {OUT_OF_SERVICE_FIRST}", "") for line in _beside(assessment, plan, loud=False)]
+    lines += [*doubts(assessment.warnings), unmade_words(assessment)]
     lines.append(outside_words(plan, would_do, assessment.study.units))
     lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")
     return "\n".join(textwrap.fill(line, 80) for line in lines if line) + "\n"

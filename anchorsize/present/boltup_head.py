@@ -6,13 +6,13 @@ from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_target import NEW_THREADS
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
-from anchorsize.present.boltup_words import fitters, no_torque, short
+from anchorsize.present.boltup_words import fitters, no_torque, numbered, short
 from anchorsize.present.repaired import VERDICTS, after_words, only_when
 from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.repaired import Repair, needs_repair, repair
-from anchorsize.study import Joint
+from anchorsize.study import Joint, Study
 
 CASES_NAMED = 6  # cases told one by one; the case file has the rest
 NAME = 30  # characters of a case's name among them
@@ -21,6 +21,8 @@ SERVICE = {
     "fails": "In service: take it out of service (pressure off, locked out). Not in service: do not put it in",
     "incomplete": "In service: ask the engineer at once whether it may stay in. Not in service: do not put it in",
 }
+NOT_HELD = "as it stands NOTHING HOLDS the joint, for its bolts cannot balance the loads"
+REPAIRED_SHEET = "\nThe sheet of the joint once repaired: boltup FILE --repaired."
 LOUD = {
     "fails": f"STOP: this joint does not hold as drawn up. {SERVICE['fails']}; go back to the engineer first.",
     "incomplete": "CAUTION: this joint is not fully judged. "
@@ -34,7 +36,9 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
     ``before`` is the study as found where the sheet is of its repair; ``found`` what the repair of the study comes to otherwise.
     """
     first = as_found_bar(assessment, found) or LOUD.get(assessment.verdict)
-    only = " ".join(filter(None, [repair_bar(assessment, before), _until_then(before)]))
+    only = " ".join(
+        filter(None, [repair_bar(assessment, before), _until_then(before), _not_held_before(assessment, plan, before)])
+    )
     return tuple(
         filter(None, [*_contradiction(assessment), first, only, *_new_threads(assessment, plan), no_torque(plan)])
     )
@@ -94,6 +98,23 @@ def repair_bar(assessment: Assessment, before: Assessment | None) -> str:
 def _until_then(before: Assessment | None) -> str:
     """What becomes of the joint as found until it is repaired; empty where it holds, or the sheet is of no repair."""
     return "" if before is None or before.verdict == "holds" else f"{SERVICE[before.verdict]} before that."
+
+
+def _not_held_before(assessment: Assessment, plan: BoltUp, before: Assessment | None) -> str:
+    """The same of a joint that as found was not judged, for its bolts cannot balance the loads; empty elsewhere."""
+    if before is not None or plan.before is None:
+        return ""
+    lead = "Holds" if assessment.verdict == "holds" else "Judged"
+    parts = [f"{numbered(plan.to_fit)} {'are' if len(plan.to_fit) > 1 else 'is'} in"] if plan.to_fit else []
+    parts += ["a NEW gasket is fitted"] if plan.new_gasket else []
+    when = joined([*parts, "every bolt is at its torque"])
+    return f"{lead} ONLY when {when}; {NOT_HELD}. {SERVICE['fails']} before that."
+
+
+def not_held_words(why: str, study: Study, repaired: bool) -> str:
+    """What is said in place of a sheet where the bolts cannot balance the loads, with what the joint must not be left in."""
+    mended = "" if repaired or not any(needs_repair(joint) for joint in study.joints.values()) else REPAIRED_SHEET
+    return f"{why}\nSTOP: {NOT_HELD}. {SERVICE['fails']}.{mended}\nNothing was computed."
 
 
 def _as_found(before: Assessment) -> str:

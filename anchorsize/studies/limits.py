@@ -180,7 +180,8 @@ def _of_case(joint: Joint, name: str) -> Joint:
 class _Own:
     """A case as the file gives it, and what of it can change: ``flow`` and ``pressure`` are 0 where it cannot.
 
-    ``follows`` is the study along which the flow changes under the rule, None where the rule cannot be followed.
+    ``follows`` is the study along which the flow changes under the rule, None where the rule cannot be followed. ``stopped`` says that
+    the flow is the one that a surge of a case at rest has stopped.
     """
 
     flow: float
@@ -189,6 +190,7 @@ class _Own:
     pressure: float
     follows: Study | None
     notes: tuple[str, ...]
+    stopped: bool = False
 
 
 def _own(study: Study, name: str, ask: Ask) -> _Own:
@@ -204,13 +206,27 @@ def _own(study: Study, name: str, ask: Ask) -> _Own:
     if at is None:
         notes.append("it has no pressure above zero to change" + (f" at '{ask.at}'" if ask.at else ""))
     if flow <= 0.0:
-        return _Own(0.0, 0.0, at, pressure, None, ("it has no flow to change", *notes))
+        flow, velocity = _stopped(study, case)
+        if flow <= 0.0:
+            return _Own(0.0, 0.0, at, pressure, None, ("it has no flow to change", *notes))
+        notes.append(
+            "nothing flows; its flow is the one that its surge has stopped (stopped_flow), other pressures held"
+        )
+        return _Own(flow, velocity, at, pressure, study, tuple(notes), stopped=True)
     if ask.rule == "from losses":
         try:
             follows = with_losses(study, name, openings)
         except StudyError as error:
             return _Own(flow, velocity, at, pressure, None, (*notes, f"no greatest flow: {error}"))
     return _Own(flow, velocity, at, pressure, follows, tuple(notes))
+
+
+def _stopped(study: Study, case: Case) -> tuple[float, float]:
+    """The greatest flow [m³/s] that a surge of a case has stopped, and the greatest velocity [m/s]; 0 without any."""
+    waves = {name: state.surge for name, state in case.states.items() if state.surge is not None}
+    flows = {name: float(np.asarray(wave.stopped_flow)) for name, wave in waves.items()}
+    velocities = [flows[name] / float(np.asarray(wave.area(study.openings[name].area))) for name, wave in waves.items()]
+    return max(flows.values(), default=0.0), max(velocities, default=0.0)
 
 
 def _named(case: Case, openings: dict[str, OpeningResult], at: str | None) -> str | None:
@@ -236,7 +252,7 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
     counted, changes = ~coarse.fixed, top_flow is not None or top_pressure is not None
     flow: tuple[Span | None, ...] = (None,) * (len(keys) + 1)
     pressure = flow
-    squared = ask.rule == "square"
+    squared = ask.rule == "square" and not own.stopped
     if top_flow is not None and own.follows is not None:
         along = judge if own.follows is study else judge_case(own.follows, name, option)[1]
         power, start, end = (2.0, 0.0, top_flow**2) if squared else (1.0, 1.0, 1.0)

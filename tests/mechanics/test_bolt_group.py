@@ -56,11 +56,24 @@ def test_a_pattern_that_cannot_is_found_beside_one_that_can() -> None:
     group = bolt_group.pattern(places, weights)
     (found,) = bolt_group.unable(group, (np.zeros(2), np.ones(2), np.ones(2)), (np.ones(2), np.ones(2), np.ones(2)))
     assert found.rows.tolist() == [False, True]
-    assert found.left == pytest.approx([0.0, 1.0], abs=1e-12)
+    assert found.moment == pytest.approx([0.0, 1.0], abs=1e-12)
     alone = bolt_group.pattern(places, np.array([[1.0, 0.0, 0.0, 0.0], [1.0, 0.0, 1.0, 0.0]]))
     (found,) = bolt_group.unable(alone, (), (np.zeros(2), np.zeros(2), np.ones(2)))
     assert found.rows.tolist() == [True, False]
-    assert found.left == pytest.approx([1.0, 0.0], abs=1e-12)
+    assert found.moment == pytest.approx([1.0, 0.0], abs=1e-12)
+
+
+def test_what_is_left_over_is_told_by_force_and_moment() -> None:
+    """Two bolts on a diagonal hold the bending about the normal to it; of M1 = 7.27 N·m, M2 = 0 they leave 7.27·cos 45° = 5.141 N·m."""
+    line = bolt_group.pattern(np.array([[0.1, 0.1], [-0.1, -0.1]]), np.ones(2))
+    (found,) = bolt_group.unable(line, (np.array(50.0), np.array(7.27), np.array(0.0)))
+    assert float(found.moment) == pytest.approx(7.27 / np.sqrt(2.0), rel=1e-12)
+    assert float(found.force) == pytest.approx(0.0, abs=1e-12)
+    why = found.why(float(found.rank), float(found.force), float(found.moment))
+    assert why == "bolts in one line cannot balance the axial force and bending: 5.141 N·m left over"
+    none = bolt_group.pattern(np.array([[0.1, 0.1]]), np.zeros(1))
+    (found,) = bolt_group.unable(none, (np.array(50.0), np.array(3.0), np.array(4.0)))
+    assert found.why(0.0, float(found.force), float(found.moment)).endswith(": 50 N and 5 N·m left over")
 
 
 @pytest.mark.parametrize("unit", [1e-12, 1.0, 1e12])

@@ -98,8 +98,8 @@ def test_a_batch_of_patterns_names_the_one_that_cannot() -> None:
     group = bolt_group.pattern(np.stack([SQUARE, LINE]), np.ones(2))
     (found,) = bolt_group.unable(group, (np.zeros(2), np.ones(2), np.ones(2)))
     assert found.rows.tolist() == [False, True]
-    assert found.left == pytest.approx([0.0, 1.0], abs=1e-12)
-    with pytest.raises(ValueError, match=r"bolts in one line .* 1 N or N·m is left over \(first in row 1 of 2\)"):
+    assert found.moment == pytest.approx([0.0, 1.0], abs=1e-12)
+    with pytest.raises(ValueError, match=r"bolts in one line .* 1 N·m left over \(first in row 1 of 2\)"):
         bolt_group.require_balance(group, (np.zeros(2), np.ones(2), np.ones(2)))
 
 
@@ -110,9 +110,9 @@ def test_one_bolt_turns_nothing_but_by_its_own_shear() -> None:
     assert bolt_group.unable(alone, shear_torsion=(V1, V2, np.array([0.0, -0.1, -0.1]))) == ()
     (found,) = bolt_group.unable(alone, shear_torsion=(V1, V2, np.array([0.5, -0.1, 0.0])))
     assert found.rows.tolist() == [True, False, True]
-    assert found.left == pytest.approx([0.5, 0.0, 0.1], abs=1e-12)
+    assert found.moment == pytest.approx([0.5, 0.0, 0.1], abs=1e-12)
     with pytest.raises(
-        ValueError, match=r"bolts in one place cannot balance the shear and torsion: 0.5 N or N·m is left over$"
+        ValueError, match=r"bolts in one place cannot balance the shear and torsion: 0.5 N·m left over$"
     ):
         bolt_group.require_balance(alone, shear_torsion=(np.array(1.0), np.array(2.0), np.array(0.5)))
     # three bolts hold everything: nothing is asked of them

@@ -163,7 +163,7 @@ def test_only_the_rows_that_are_not_balanced_are_named(skew: list[float]) -> Non
     assert bool(found) == bool(np.any(M1))
     for each in found:
         assert each.rows.tolist() == (M1 != 0.0).tolist()
-        assert each.left == pytest.approx(np.abs(M1), abs=1e-12)
+        assert each.moment == pytest.approx(np.abs(M1), abs=1e-12)
 
 
 def test_patterns_that_cannot_hold_say_so() -> None:
