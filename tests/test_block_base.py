@@ -73,11 +73,11 @@ def test_block_base_by_hand(slant: float, load: float):
 def test_block_pressed_down_is_held_against_its_bearing():
     """2350 × 9.80665 × 1.2 m is 27.7 kPa by weight alone: more than 20 kPa of the soil that it is pressed down on.
 
-    So neither its base nor its bearing holds: 20 kPa × 2.24 m² = 44.8 kN against 0.866 of 61.95 kN with less than 3 kN of thrust."""
+    So neither its base nor its bearing holds: 20 kPa × 2.24 m² = 44.8 kN against 61.95 kN with less than 3 kN of thrust."""
     way = np.array([-0.5, 0.0, 0.866]) / math.hypot(0.5, 0.866)
     checks, found, result = judged(block("bearing: 20 kPa, bearing_factor: 1.5", way), -3e3 * way)
-    along = float(found.push) + 2350 * G * 1.6 * 1.4 * 1.2 * way[2]
-    assert float(checks["block bearing"].demand) == pytest.approx(20e3 * 1.6 * 1.4 / along, rel=1e-9)
+    borne = float(found.push) + 2350 * G * 1.6 * 1.4 * 1.2
+    assert float(checks["block bearing"].demand) == pytest.approx(20e3 * 1.6 * 1.4 / borne, rel=1e-9)
     assert not checks["block bearing"].holds
     assert not checks["block base"].holds
     assert float(checks["block base"].demand) > 27.65e3

@@ -69,15 +69,15 @@ def test_soil_under_a_block_carries_its_weight_with_the_factor():
     assert not bearing.holds
     # thrust through the middle: the base line has the same pressure, against the same allowable
     assert float(bearing.demand) == pytest.approx(100e3 / float(base.demand), rel=1e-9)
-    assert "the block's own weight along it" in bearing.formula
+    assert "the block's own weight" in bearing.formula
     assert "the weight by statics" in bearing.source
 
 
-def test_slanted_block_counts_the_part_of_its_weight_along_the_thrust():
-    """W = 2400 × 9.80665 × 0.6 × 0.4 × 0.5 m³; 0.8 of it beside 5 kN on 0.24 m² of 100 kPa."""
+def test_slanted_block_counts_its_whole_weight_beside_the_whole_thrust():
+    """W = 2400 × 9.80665 × 0.6 × 0.4 × 0.5 m³; beside 5 kN on 0.24 m² of 100 kPa; the base gets W + 0.8 · 5 kN, less."""
     weight = 2400 * G * 0.6 * 0.4 * 0.5
     checks = judged(filed(block(0.4, SLANTED), 5e3, SLANTED))
-    assert float(checks["block bearing"].demand) == pytest.approx(100e3 * 0.24 / (5e3 + 0.8 * weight), rel=1e-9)
+    assert float(checks["block bearing"].demand) == pytest.approx(100e3 * 0.24 / (5e3 + weight), rel=1e-9)
 
 
 @pytest.mark.parametrize("slant", [-0.5, 0.0, 0.5, 0.9])
@@ -108,14 +108,14 @@ def test_without_weight_it_is_the_thrust_alone(way: np.ndarray):
     assert factors[-1] == pytest.approx(100e3 * 0.24 / 5e3, rel=1e-9)
 
 
-def test_worked_line_counts_the_weight(tmp_path: Path):
+@pytest.mark.parametrize("way", [Z, SLANTED])
+def test_worked_line_counts_the_weight(tmp_path: Path, way: np.ndarray):
     """A line that does not meet the assessment would stop the report."""
     out = tmp_path / "r.md"
-    for way in (Z, SLANTED):
-        text = filed(block(0.4, way), 5e3, way)
-        code, output = printed(tmp_path, text, "report", "--option", "A", "--no-limits", "-o", str(out))
-        assert code in (0, 1), output
-        assert "D = q·l·w/(P + ρ·l·w·h·g·(t · u))" in out.read_text().replace("\\_", "_")
+    text = filed(block(0.4, way), 5e3, way)
+    code, output = printed(tmp_path, text, "report", "--option", "A", "--no-limits", "-o", str(out))
+    assert code in (0, 1), output
+    assert "D = q·l·w/(P + ρ·l·w·h·g)" in out.read_text()
 
 
 # -- sizing -----------------------------------------------------------------------------------------------------------
@@ -160,7 +160,7 @@ def test_area_of_a_block_pressed_down_by_hand(tmp_path: Path):
     assert "that it draws then and its own weight; nothing pushes it sideways" in said
 
 
-@pytest.mark.parametrize("height", [0.2, 0.5, 1.5])
+@pytest.mark.parametrize("height", [0.2, 0.5, 3.0])  # at 3 m the soil does not bear it on any area
 @pytest.mark.parametrize("width", [0.3, 0.9])
 def test_slanted_block_is_sized_with_the_height_that_it_gets(width: float, height: float):
     """Whatever height is given: entered as told it holds, and 10 mm narrower or lower than the least it does not."""
@@ -187,7 +187,7 @@ def test_soil_that_does_not_bear_the_block_itself(tmp_path: Path):
     assert needs.size is None
     _, said = on_one_line(tmp_path, text, "supports")
     assert "no area holds: at the height given its weight alone presses the soil under it with 11.77 kPa" in said
-    assert "1.5 times that is not less than its bearing of 17.00 kPa: a lower or lighter block" in said
+    assert "1.5 times that is not less than its bearing of 17 kPa: a lower or lighter block" in said
     out = json.loads(printed(tmp_path, text, "supports", "--json")[1], parse_constant=lambda word: pytest.fail(word))
     (entry,) = (each for each in out["options"]["A"]["sizing"] if each["support"] == "B1")
     assert entry["bearing_area_m2"] is None

@@ -734,7 +734,7 @@ def test_pressures_that_contradict_each_other_stand_at_the_head_of_the_sheet(tmp
 
 def test_the_repair_is_judged_as_a_file_with_everything_put_right(tmp_path):
     """The line, the machine output and --repaired all say what the same file says without the gap and at the target."""
-    loose = "torque: {all: 90 N*m, 6: 4 N*m}, target_torque: 100 N*m"
+    loose = "torque: {all: 90 N*m, 6: 4 N*m}, target_torque: 100 N*m, target_nut_factor: 0.2"
     found = BLANK.replace("torque: 90 N*m", loose).replace("22.5 deg,", "22.5 deg, missing: [3],")
     found = found.replace("allow: {", "allow: {bolt_spacing_greatest: 75 mm, ").replace(
         "y: 11 MPa", "y: 11 MPa, condition: reused"

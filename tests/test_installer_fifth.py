@@ -25,7 +25,8 @@ from anchorsize.studies.boltup import boltup
 from anchorsize.studies.repaired import repaired
 from anchorsize.studies.torque import window
 
-FOUND = (Path(__file__).parent.parent / "examples" / "elbow_as_found.yaml").read_text(encoding="utf-8")
+EXAMPLE = (Path(__file__).parent.parent / "examples" / "elbow_as_found.yaml").read_text(encoding="utf-8")
+FOUND = re.sub("      target_nut_factor: .*\n", "", EXAMPLE)  # nothing said of the friction once tightened
 TORQUE, TARGET = "torque: [100, 55, 100, 100, 100, 100, 100, 100 N*m]", "      target_torque: 100 N*m\n"
 GREASED = f"{TARGET}      target_nut_factor: 0.14\n      target_lubricant: greased\n"
 REUSED = ", condition: reused"
@@ -104,7 +105,7 @@ def test_a_target_has_its_own_friction_and_what_was_found_keeps_its_own():
     assert "Threads and nut faces all alike; lubricant: greased." in data["check_first"]
     assert "greased; nut factor K = 0.14." in page
     assert "As found: K = 0.3, rusty." in page
-    assert "DO NOT USE" not in page
+    assert "ASK BEFORE" not in page
 
 
 def test_a_found_state_keeps_its_clamp_whatever_the_target_is_greased_with():
@@ -145,17 +146,19 @@ def test_a_found_preload_gets_a_torque_by_the_friction_of_the_target():
 
 def test_one_friction_for_both_is_said():
     """0.2 / 0.075, the least of table nut_factors, is 2.7."""
-    told = "DO NOT USE THE TARGET TORQUE ON THREADS CLEANED, GREASED OR NEW: it is for the friction as found (K 0.2); at K 0.075, the least in"
+    told = "ASK BEFORE TIGHTENING: the target torque counts on the friction as found, also for threads cleaned, greased or new (K 0.2); at K 0.075, the least in"
     study = parse_case(FOUND, "t.yaml")
     for each in (study, repaired(study)):
-        (said,) = (w.message for w in assess(each).warnings if w.kind == FRICTION_AS_FOUND)
+        ((said, doubtful),) = ((w.message, w.doubtful) for w in assess(each).warnings if w.kind == FRICTION_AS_FOUND)
         assert f"Joint 'basin flange': {told} table nut_factors, it pulls 2.7 times as hard." in said
+        assert doubtful == (each is not study)  # as found it stands on that friction, once repaired on a guess
         assert said.endswith("target_nut_factor, per bolt where they differ, and target_lubricant.")
     _, page = sheet(FOUND)
-    assert f"{told} table nut_factors, it pulls 2.7 times as hard. The engineer gives their own." in page
+    short = told.replace(", the least in", " it pulls 2.7 times as hard.")
+    assert f"{short} The engineer says which friction it is for." in page
     assert "The same friction is taken for the bolts as found." in page
     for own in (GREASED, f"{TARGET}      target_nut_factor: 0.2\n"):
-        assert "DO NOT USE" not in sheet(FOUND.replace(TARGET, own))[1]
+        assert "ASK BEFORE" not in sheet(FOUND.replace(TARGET, own))[1]
 
 
 def test_what_goes_with_a_target_needs_one():

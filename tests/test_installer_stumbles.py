@@ -33,7 +33,7 @@ CRUSHING = "  gasket_pressure_greatest: 60 MPa\n"
 FOUND = (
     WYE.replace("missing: [3]", "missing: [3, 6]")
     .replace("y: 11 MPa}", "y: 11 MPa, condition: reused}")
-    .replace("torque: 210 N*m", "torque: {all: 210 N*m, 2: 40 N*m}, target_torque: 200 N*m")
+    .replace("torque: 210 N*m", "torque: {all: 210 N*m, 2: 40 N*m}, target_torque: 200 N*m, target_nut_factor: 0.2")
 )
 
 
@@ -158,7 +158,7 @@ def test_every_starter_tells_of_a_gasket_used_before(path):
         (FOUND, False),
         (WHOLE, False),
         (WHOLE.replace("torque: 210 N*m", "torque: {all: 210 N*m, 2: 40 N*m}"), True),
-        (WHOLE.replace("torque: 210 N*m", "torque: 210 N*m, target_torque: 200 N*m"), True),
+        (WHOLE.replace("torque: 210 N*m", "torque: 210 N*m, target_torque: 200 N*m, target_nut_factor: 0.2"), True),
     ],
 )
 def test_a_gasket_of_unknown_age_is_told_at_the_head(text, told):
@@ -291,7 +291,9 @@ def test_foot_pounds_in_any_case(unit):
 
 
 def test_a_loose_bolt_is_told_as_a_missing_one_is():
-    text = WHOLE.replace("torque: 210 N*m", "torque: {all: 210 N*m, 2: 0 N*m}, target_torque: 200 N*m")
+    text = WHOLE.replace(
+        "torque: 210 N*m", "torque: {all: 210 N*m, 2: 0 N*m}, target_torque: 200 N*m, target_nut_factor: 0.2"
+    )
     words = "bolt 2 is LOOSE (found at 0) and has no clamp; judged as carrying nothing, like a missing one. Find out why before it is tightened again"
     said, page = report(text), sheet(text)[1]
     assert words in said.split("Governs")[0]
@@ -302,7 +304,9 @@ def test_a_loose_bolt_is_told_as_a_missing_one_is():
     assert "a bolt has no clamp" in little.split("Governs")[0]
     assert "beyond any " not in said.replace("beyond any strength", "")
     assert "beyond any" not in page
-    two = WHOLE.replace("torque: 210 N*m", "torque: {all: 210 N*m, 2: 0 N*m, 5: 0 N*m}, target_torque: 200 N*m")
+    two = WHOLE.replace(
+        "torque: 210 N*m", "torque: {all: 210 N*m, 2: 0 N*m, 5: 0 N*m}, target_torque: 200 N*m, target_nut_factor: 0.2"
+    )
     assert (
         "bolts 2 and 5 are LOOSE (found at 0) and have no clamp; judged as carrying nothing, like missing ones. Find out why before they are tightened"
         in report(two)

@@ -9,6 +9,7 @@ import pytest
 
 from anchorsize.assessment import StudyError, assess
 from anchorsize.assessment.findings_preload import TWIST, overstretched
+from anchorsize.assessment.findings_tightening import far_looser
 from anchorsize.casefile import parse_case
 from anchorsize.present.boltup import sheet_html
 from anchorsize.present.boltup_first import check_first
@@ -89,3 +90,10 @@ def test_a_torque_found_that_would_have_broken_the_bolt_says_which_and_what_to_w
     assert "write it as one to be replaced, bolts / missing: [5]" in str(caught.value)
     text = CASE.replace("290", "-").replace("missing: [3]", "missing: [3, 5]")
     assert "Once bolts 3 and 5 are in" in read(text)[2]
+
+
+def test_beside_one_overtight_bolt_the_others_are_not_far_looser():
+    """Three bolts of four at 70, 195 and 70: the others of one at 70 are 195 and 70, and it has the lesser of them."""
+    four = CASE.replace("count: 8", "count: 4").replace("[80, 80, 0, 80, 290, 80, 80, 80 N*m]", "[70, 195, 0, 70 N*m]")
+    assert far_looser(parse_case(four, "t").joints["head"]) == {}
+    assert list(far_looser(parse_case(four.replace("[70, 195, 0, 70", "[70, 195, 0, 40"), "t").joints["head"])) == [4]

@@ -13,14 +13,14 @@ from functools import cached_property
 import numpy as np
 
 from anchorsize.assessment.asking import lacking, plain
+from anchorsize.assessment.block_soil import base_allowable, presumptive_words, weight_borne, weight_of
 from anchorsize.assessment.buckling import BUCKLING, POSTS, compression, either_sign, member
 from anchorsize.assessment.holding import axes_across
 from anchorsize.assessment.results import Check, NotChecked, SupportResult
 from anchorsize.mechanics import stiffness, support_capacity
 from anchorsize.mechanics.contact import ContactResult
-from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.mechanics.support_capacity import BasePressure
-from anchorsize.study import STEEP, Array, BasePlate, Block, Number, Study, Support, SupportAllow
+from anchorsize.study import Array, BasePlate, Block, Number, Study, Support, SupportAllow
 
 LOAD = "support load"
 SET_LOAD = "set load"
@@ -267,27 +267,25 @@ def _block_bearing(ask: SupportAsk) -> Outcome:
     if bearing is None or required is None:
         said = lacking(("allow / bearing of the soil", bearing), ("allow / bearing_factor", required))
         return said + presumptive_words(block)
-    formula = (
-        "allowable bearing × bearing area / thrust (width × height under a level thrust, length × width pressed down)"
-    )
+    borne = weight_borne(block, ask.support.toward, ask.up)
+    source = "AWWA M23 (from memory)"
+    if np.any(borne > 0.0):
+        source += ", the weight by statics"
+        formula = (
+            "allowable bearing × length × width / (thrust + the block's own weight, which this soil carries too, for "
+            "the block is pressed down on it)"
+        )
+    else:
+        formula = "allowable bearing × bearing area / thrust (width × height under a level thrust)"
     formula += presumptive_words(block)
-    return _factor(ask, "block bearing", bearing * area, ask.result.push, required, "AWWA M23 (from memory)", formula)
-
-
-def presumptive_words(block: Block) -> str:
-    """The published presumptive bearing of the soil named, for orientation; empty where none is named."""
-    if not block.presumptive:
-        return ""
-    listed = ", ".join(f"{value / 1e3:.4g} kPa ({guide})" for guide, value in block.presumptive)
-    return f" (for orientation, published presumptive bearing of this soil: {listed}; the allowable is yours)"
+    return _factor(ask, "block bearing", bearing * area, ask.result.push + borne, required, source, formula)
 
 
 def on_block(ask: SupportAsk, block: Block) -> tuple[Array, Array, Array]:
     """Uplift (signed, upward positive), level thrust and weight of a block (...) [N]."""
     uplift = -np.sum(ask.result.force * ask.up, axis=-1)
     level = np.linalg.norm(ask.result.force + uplift[..., None] * ask.up, axis=-1)
-    volume = np.asarray(block.length) * block.width * block.height
-    return uplift, level, np.asarray(block.density * volume * STANDARD_GRAVITY)
+    return uplift, level, weight_of(block)
 
 
 def _block_sliding(ask: SupportAsk) -> Outcome:
@@ -346,15 +344,6 @@ def on_base(ask: SupportAsk, block: Block) -> tuple[Array, Array]:
 def base_under(ask: SupportAsk, block: Block) -> BasePressure:
     """Pressure of the soil under a block; without a thrust_height the level thrust counts as one at the base."""
     return support_capacity.base_pressure(*on_base(ask, block), block.length, block.width)
-
-
-def base_allowable(support: Support, up: Array) -> Number | None:
-    """What the soil under a block may get [Pa]: base_bearing, else the bearing where the block is pressed down on that same soil."""
-    if support.block is None or support.allow is None:
-        return None
-    pressed_down = bool(np.all(np.sum(support.toward * up, axis=-1) > STEEP))
-    own = support.allow.base_bearing
-    return support.allow.bearing if own is None and pressed_down else own
 
 
 def _block_base(ask: SupportAsk) -> Outcome:

@@ -10,8 +10,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from anchorsize.assessment.block_soil import base_allowable
 from anchorsize.assessment.buckling import BUCKLING, POSTS, compression, either_sign, greatest_compression, pinned_load
-from anchorsize.assessment.checks_supports import BASE, SupportAsk, base_allowable, base_under
+from anchorsize.assessment.checks_supports import BASE, SupportAsk, base_under
 from anchorsize.assessment.distance import far_from_centerline, from_line, greatest_bore, known_points, off_the_pipe
 from anchorsize.assessment.findings_arms import limber_arms
 from anchorsize.assessment.results import CaseResult, Finding

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from anchorsize.assessment.checks_supports import presumptive_words
+from anchorsize.assessment.block_soil import presumptive_words
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import NEGLIGIBLE, load_scale
 from anchorsize.assessment.findings_clash import clashes

@@ -49,8 +49,8 @@ def notice_surge(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
 def unjudged_surge(study: Study, cases: dict[str, CaseResult]) -> UnjudgedSurge | None:
     """The rise that no case of the file has: that of the fastest flow of a liquid under pressure at a joint.
 
-    None where some case has a surge, a flow_change or a dynamic factor over 1, or where nothing beyond the fitting can stop the flow: no
-    stream leaves into a pipe that goes on, and no case has pressure without flow at a joint.
+    None where some case has a surge or a flow_change, or a dynamic factor that makes as much of its pressure there, or where nothing
+    beyond the fitting can stop the flow: no stream leaves into a pipe that goes on, and no case has pressure without flow at a joint.
     """
     if any(_sudden(study, name) for name in cases):
         return None
@@ -71,15 +71,20 @@ def unjudged_surge(study: Study, cases: dict[str, CaseResult]) -> UnjudgedSurge 
         return None
     case, end, o = max(running, key=lambda each: float(each[2].density * each[2].velocity))
     rise = float(joukowsky(o.density, WAVE_SPEED, o.velocity))
+    by_factor = [
+        float(study.cases[name].dynamic_factor * at.openings[end].pressure)
+        for name, at in cases.items()
+        if float(study.cases[name].dynamic_factor) > 1.0
+    ]
+    if max(by_factor, default=0.0) >= float(o.pressure) + rise:
+        return None
     return UnjudgedSurge(jointed[end], case, float(o.velocity), abs(float(o.flow)), rise)
 
 
 def _sudden(study: Study, name: str) -> bool:
-    """Whether a case holds what comes on suddenly; a surge with nothing stopped says that it was thought of."""
-    case = study.cases[name]
-    return float(case.dynamic_factor) > 1.0 or any(
-        state.surge is not None or float(state.flow_change) != 0.0 for state in case.states.values()
-    )
+    """Whether a case has a surge or a flow that changes; a surge with nothing stopped says that it was thought of."""
+    states = study.cases[name].states.values()
+    return any(state.surge is not None or float(state.flow_change) != 0.0 for state in states)
 
 
 def _none_judged(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
@@ -88,11 +93,12 @@ def _none_judged(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
         return []
     end, system = study.joints[found.joint].at, study.units
     flow = show(found.flow, "flow", system)
+    factors = any(float(study.cases[name].dynamic_factor) > 1.0 for name in cases)
     return [
         Finding(
             NO_SURGE,
             None,
-            "No surge is judged: no case has a surge, a flow_change or a dynamic_factor over 1. A valve that stops the flow of "
+            f"No surge is judged: no case has a surge or a flow_change{', and no dynamic_factor makes as much' if factors else ''}. A valve that stops the flow of "
             f"'{found.case}' ({show(found.velocity, 'velocity', system)} at joint '{found.joint}') within 2L/a, L the length of pipe, raises the "
             f"pressure there by up to ρ·a·v = {show(found.rise, 'pressure', system)}{_over_rating(study, cases, found)} (a = "
             f"{show(WAVE_SPEED, 'velocity', system)} taken, of water in a steel pipe: common practice, from memory); a slower one raises it less. To "

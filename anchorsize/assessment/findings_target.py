@@ -25,6 +25,7 @@ from anchorsize.units import figures
 TARGET_NOT_REACHED = "target not reached"
 NEW_THREADS = "torque is not for new threads"
 FRICTION_AS_FOUND = "torque is for the friction as found"
+OF_TABLE = f", the least in table {NUT_FACTORS},"
 THEIR_KEYS = ": target_nut_factor, per bolt where they differ, and target_lubricant"
 OWN_KEYS = ": target_nut_factor and target_torque per bolt"
 
@@ -198,13 +199,13 @@ def _new_threads(joint: Joint) -> list[Finding]:
     their = "its" if len(bolts) == 1 else "their"
     only, else_ = "", ""
     if not _gasket_stays(joint):
-        only, else_ = "IF THE GASKET STAYS, ", ", IF IT DOES NOT, ON NONE CLEANED OR NEW"
+        only, else_ = "IF THE GASKET STAYS, ", " IF IT GOES, ASK FIRST too."
     return [
         Finding(
             NEW_THREADS,
             None,
-            f"Joint '{joint.name}': {only}DO NOT USE THE TORQUE ON {numbered(bolts).upper()}{else_}: new or cleaned threads turn easier. It is for "
-            f"the friction as found{harder}. The engineer gives {their} own{OWN_KEYS}.",
+            f"Joint '{joint.name}': {only}DO NOT USE THE TORQUE ON {numbered(bolts).upper()}: new or cleaned threads turn easier. It is for "
+            f"the friction as found{harder}. The engineer gives {their} own{OWN_KEYS}.{else_}",
         )
     ]
 
@@ -215,7 +216,7 @@ def _harder(factor: float | None) -> str:
     if factor is None or factor <= least:
         return ""
     times = figures(factor / least, 2)
-    return f" (K {figures(factor, 3)}); at K {figures(least, 3)}, the least in table {NUT_FACTORS}, it pulls {times} times as hard"
+    return f" (K {figures(factor, 3)}); at K {figures(least, 3)}{OF_TABLE} it pulls {times} times as hard"
 
 
 def _friction_as_found(joint: Joint) -> list[Finding]:
@@ -226,13 +227,14 @@ def _friction_as_found(joint: Joint) -> list[Finding]:
     given = joint.tightening
     if given is None or not given.at_target.friction_as_found or _gasket_stays(joint) or new_threads_if_it_stays(joint):
         return []
-    known = nut_factors(joint, given.at_target)
+    known, repaired = nut_factors(joint, given.at_target), given.target_torque is None
     return [
         Finding(
             FRICTION_AS_FOUND,
             None,
-            f"Joint '{joint.name}': DO NOT USE THE TARGET TORQUE ON THREADS CLEANED, GREASED OR NEW: it is for the friction as found"
-            f"{_harder(None if known is None else float(np.max(known)))}. The engineer gives their own{THEIR_KEYS}.",
+            f"Joint '{joint.name}': ASK BEFORE TIGHTENING: the target torque counts on the friction as found, also for threads cleaned, greased "
+            f"or new{_harder(None if known is None else float(np.max(known)))}. The engineer says which friction it is for{THEIR_KEYS}.",
+            doubtful=repaired,
         )
     ]
 

@@ -206,7 +206,8 @@ def far_looser(joint: Joint) -> dict[int, float]:
         others = [
             float(each[k]) for k in np.flatnonzero(carrying) if k != i and joint.bolts.sizes[k] == joint.bolts.sizes[i]
         ]
-        middle = float(np.median(others)) if others else 0.0
+        # the lower of two in the middle: beside one far tighter bolt the others are not looser
+        middle = float(np.quantile(others, 0.5, method="lower")) if others else 0.0
         if each[i] < FAR_LOOSER * middle:
             found[joint.bolts.numbers[i]] = float(each[i]) / middle
     return found

@@ -158,24 +158,30 @@ def base_plate(
     )
 
 
-def bearing_area(thrust: ArrayLike, allowable: ArrayLike, factor: ArrayLike = 1.0) -> Array:
-    """Return the area a thrust block must bear on, factor × thrust/allowable [m²].
+def bearing_area(
+    thrust: ArrayLike, allowable: ArrayLike, factor: ArrayLike = 1.0, own_pressure: ArrayLike = 0.0
+) -> Array:
+    """Return the area a thrust block must bear on, factor × thrust/(allowable − factor × own pressure) [m²].
 
-    Source: AWWA M23, thrust-block design (from memory).
+    The soil under a block that is pressed down carries the block as well, and its weight grows with the area. Infinite where the
+    soil does not bear that weight. Source: AWWA M23, thrust-block design (from memory); the weight by statics.
 
     Parameters
     ----------
     thrust : (...) [N]
     allowable : (...) bearing pressure of the soil, the user's [Pa]
     factor : (...) required factor [-]
+    own_pressure : (...) what the block's weight presses this area with along the thrust [Pa], 0 where it is pushed sideways
 
     Raises
     ------
     ValueError
-        If the thrust is negative, or another value is not above zero.
+        If the thrust or its own pressure is negative, or another value is not above zero.
     """
-    needed = positive("required factor", factor) * not_negative("thrust", thrust)
-    return needed / positive("allowable bearing pressure", allowable)
+    asked = positive("required factor", factor)
+    needed = asked * not_negative("thrust", thrust)
+    left = positive("allowable bearing pressure", allowable) - asked * not_negative("own pressure", own_pressure)
+    return np.asarray(np.where(left > 0.0, needed / np.where(left > 0.0, left, 1.0), np.inf))
 
 
 def sliding_resistance(normal: ArrayLike, friction: ArrayLike, passive: ArrayLike = 0.0) -> Array:

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
-from anchorsize.assessment.findings_target import NEW_THREADS, TARGET_NOT_REACHED
+from anchorsize.assessment.findings_target import FRICTION_AS_FOUND, NEW_THREADS, TARGET_NOT_REACHED
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
 from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.statements import DEFERRAL
@@ -197,7 +197,10 @@ def _beside(assessment: Assessment, plan: BoltUp, loud: bool = True) -> list[str
     A target not reached is no part of it: why the sheet gives no torque says it, louder. Without ``loud`` neither is that a torque is not
     for new threads, which the sheet has in a bar.
     """
-    named, told = f"'{plan.joint.name}'", {TARGET_NOT_REACHED} if loud else {TARGET_NOT_REACHED, NEW_THREADS}
+    named, told = (
+        f"'{plan.joint.name}'",
+        {TARGET_NOT_REACHED} if loud else {TARGET_NOT_REACHED, NEW_THREADS, FRICTION_AS_FOUND},
+    )
     return [
         w.message
         for w in assessment.warnings

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings_target import NEW_THREADS
+from anchorsize.assessment.findings_target import FRICTION_AS_FOUND, NEW_THREADS
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
 from anchorsize.present.boltup_words import fitters, no_torque, numbered, short
 from anchorsize.present.repaired import VERDICTS, after_words, only_when
@@ -45,9 +45,13 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
 
 
 def _new_threads(assessment: Assessment, plan: BoltUp) -> list[str]:
-    """That the torque of the sheet is not for new or cleaned threads; nothing where it is for all."""
+    """That the torque of the sheet is not for new or cleaned threads, or nobody says that it is; nothing where it is for all."""
     named = f"Joint '{plan.joint.name}': "
-    told = [w.message for w in assessment.warnings if w.kind == NEW_THREADS and w.message.startswith(named)]
+    told = [
+        w.message
+        for w in assessment.warnings
+        if w.kind in (NEW_THREADS, FRICTION_AS_FOUND) and w.message.startswith(named)
+    ]
     return [fitters(message.removeprefix(named)) for message in told]
 
 

@@ -77,8 +77,8 @@ def end_words(assessment: Assessment, plan: BoltUp) -> list[str]:
             else f", beside the {show(already, 'force', system)} outward given there"
         )
         told.append(
-            f"If the line beyond '{short(end.opening, CASE)}' is a hose, or its end is not anchored: {ways} with "
-            f"{both(end.then.size, 'force', system)} in '{short(end.then.case, CASE)}', in place of {show(now[end.then.case], 'force', system)}{beside}."
+            f"If the line beyond '{short(end.opening, CASE)}' is a hose or not anchored: {ways}, "
+            f"{both(end.then.size, 'force', system)} in '{short(end.then.case, CASE)}', not {show(now[end.then.case], 'force', system)}{beside}."
         )
     return told
 

@@ -9,6 +9,7 @@ import numpy as np
 from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_target import (
+    OF_TABLE,
     OWN_KEYS,
     THEIR_KEYS,
     held_back,
@@ -43,10 +44,17 @@ def short(text: str, longest: int = LONGEST) -> str:
 def fitters(text: str) -> str:
     """A text as the head of the sheet tells it.
 
-    Without the keys of the case file that belong to a gasket and to new threads, for who bolts up has no case file, and without what
+    Without the keys of the case file that belong to a gasket and to new threads, for who bolts up has no case file, nor its tables, and without what
     the danger box below says once for all.
     """
-    for unwanted in (" (condition: reused)", f": {SAY_CONDITION}", OWN_KEYS, THEIR_KEYS, f" {OUT_OF_SERVICE_FIRST}"):
+    for unwanted in (
+        " (condition: reused)",
+        f": {SAY_CONDITION}",
+        OWN_KEYS,
+        THEIR_KEYS,
+        OF_TABLE,
+        f" {OUT_OF_SERVICE_FIRST}",
+    ):
         text = text.replace(unwanted, "")
     return text
 

@@ -127,6 +127,8 @@ def _block_words(needs: BlockNeeds, support: Support, study: Study) -> str:
     system = study.units
     if not needs.stops:
         return "no mass will do: nothing stops it sliding without friction at its base"
+    if needs.too_heavy:
+        return _heavy_words(needs, support, system)
     if needs.bearing_area is None and needs.mass is None:
         return ASKED_FOR
     if not needs.settled:
@@ -138,26 +140,42 @@ def _block_words(needs: BlockNeeds, support: Support, study: Study) -> str:
     return "; ".join(said)
 
 
+def _heavy_words(needs: BlockNeeds, support: Support, system: System) -> str:
+    """That the weight alone, at the height given, is too much for the soil that the block is pressed down on."""
+    alone = show(needs.own_pressure, "pressure", system)
+    allow = support.allow
+    may = "" if allow is None or allow.bearing is None else show(float(np.asarray(allow.bearing)), "pressure", system)
+    factor = "" if allow is None or allow.bearing_factor is None else f"{float(np.asarray(allow.bearing_factor)):g}"
+    return (
+        f"no area holds: at the height given its weight alone presses the soil under it with {alone}, and {factor} times that is not less "
+        f"than its bearing of {may}: a lower or lighter block, or soil that bears more, is needed"
+    )
+
+
 def _face_words(needs: BlockNeeds, support: Support, system: System) -> list[str]:
     """The face that bears, and what it draws."""
     sides = "length × width" if needs.on_base else "width × height"
     drawn = show(needs.force, "force", system)
+    weight = needs.own_pressure > 0.0
     if needs.bearing_area is None:
         return [f"draws up to {drawn}; for its bearing face supply allow / bearing and bearing_factor"]
     if needs.widened and needs.size is not None:
         other, weighs = ("length", " and weighs") if needs.on_base else ("height", "")
         width = show(needs.size.width, "length", system)
         return [
-            f"its bearing face ({sides}) is too small for what it draws{weighs}; with a width of {width}, {other} as given, it bears the {drawn} that it draws then"
+            f"its bearing face ({sides}) is too small for what it draws{weighs}; with a width of {width}, {other} as given, it bears the {drawn} that it draws then{' and its own weight' if weight else ''}"
         ]
     if needs.widened:
         return [
-            f"its bearing face ({sides}) is too small; {show(needs.bearing_area, 'area', system)} bears what such a face draws"
+            f"its bearing face ({sides}) is too small; {show(needs.bearing_area, 'area', system)} bears what such a face draws{' and the weight on it' if weight else ''}"
         ]
     softer = "" if support.stiffness is not None else ", though a smaller face is softer and draws less"
     area = show(needs.bearing_area, "area", system)
+    both, force = (
+        (" and its own weight", "this force with the weight on such an area") if weight else ("", "this force")
+    )
     return [
-        f"its bearing face ({sides}) as given bears the {drawn} that it draws (this force needs {area} of it{softer})"
+        f"its bearing face ({sides}) as given bears the {drawn} that it draws{both} ({force} needs {area} of it{softer})"
     ]
 
 

@@ -4,7 +4,8 @@ The bearing face decides how stiff a block is, and so what it draws: a smaller o
 still, down to nothing. So the face is held as given where it bears what it draws, and widened until it does where not. The
 dimension that leaves the face as it is (the length; the height of a block that is pressed down on its base) is then the least at
 which every check of the block holds at the force that this face draws: sliding, overturning, uplift, and the pressure under its
-base where that has an allowable. What is found is judged once more as a whole.
+base where that has an allowable. Where a block is pressed down, its height is weight on that very face: its width is then the least
+with which some height holds. What is found is judged once more as a whole.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from typing import Literal
 import numpy as np
 
 from anchorsize.assessment import evaluate
+from anchorsize.assessment.block_soil import pressed_down, weight_borne
 from anchorsize.assessment.checks_supports import (
     BASE,
     SupportAsk,
@@ -26,7 +28,7 @@ from anchorsize.assessment.checks_supports import (
 )
 from anchorsize.assessment.results import CaseResult, Check
 from anchorsize.mechanics import support_capacity
-from anchorsize.study import STEEP, Block, Study, Support
+from anchorsize.study import Block, Study, Support
 
 SAME = 1e-9
 """Share by which two results may differ and still count as the same."""
@@ -45,6 +47,8 @@ HELD = 1.0 - 1e-6
 
 LONGEST = 100.0
 """[m] beyond which no dimension is sought."""
+
+BEARING = "block bearing"
 
 BY_WEIGHT = ("block sliding", "block overturning", "block uplift")
 """The checks that the weight of a block decides."""
@@ -76,7 +80,9 @@ class BlockNeeds:
     False where no area was found that holds the load that it draws itself. ``force`` [N] is the greatest that the face draws,
     ``widened`` whether that is another than the one given, ``on_base`` whether it is pressed down on length × width. ``size`` is
     a block that holds, None where the data for it are not given or none was found. ``base_too_small`` is True where no length or
-    height keeps the pressure under the base to what is allowed there.
+    height keeps the pressure under the base to what is allowed there. ``own_pressure`` is that of the weight on the face of a block
+    pressed down, at its height of ``size`` or else as given [Pa], 0 for another; ``too_heavy`` whether the soil does not even bear
+    that with the factor.
     """
 
     bearing_area: float | None
@@ -89,6 +95,8 @@ class BlockNeeds:
     on_base: bool = False
     size: BlockSize | None = None
     base_too_small: bool = False
+    own_pressure: float = 0.0
+    too_heavy: bool = False
 
     @property
     def free(self) -> Literal["length", "height"]:
@@ -98,11 +106,21 @@ class BlockNeeds:
 
 def size_block(study: Study, option: str, support: Support, cases: Cases) -> BlockNeeds:
     """Return what a block needs, and the least that holds on the face that bears what it draws itself."""
+    needs = _needs(study, support, cases)
+    if needs.on_base and needs.mass:  # another height is another weight on the same face
+        as_given = _sized_on(study, option, support, cases, needs)
+        if as_given.size is not None:
+            return as_given
     face, judged, needs = _on_its_face(study, option, support, cases)
-    if not needs.settled or not needs.stops or face.block is None:
+    if not needs.stops or face.block is None:
         return needs
-    found = _sized_on(study, option, face, judged, needs)
-    return _on_a_wider_base(study, option, face, found) if found.base_too_small and needs.on_base else found
+    found = _sized_on(study, option, face, judged, needs) if needs.settled and not needs.too_heavy else needs
+    lower_may_do = bool(needs.mass) and (needs.widened or needs.too_heavy)
+    return (
+        _on_a_wider_base(study, option, support, found)
+        if needs.on_base and (found.base_too_small or lower_may_do)
+        else found
+    )
 
 
 def _sized_on(study: Study, option: str, face: Support, judged: Cases, needs: BlockNeeds) -> BlockNeeds:
@@ -119,7 +137,8 @@ def _sized_on(study: Study, option: str, face: Support, judged: Cases, needs: Bl
         if check.where == face.name and check.check.startswith("block ")
     ]
     if not made or any(_used(check) > HELD for check in made):
-        return replace(needs, base_too_small=any(check.check == BASE and _used(check) > HELD for check in made))
+        soil = (BASE, BEARING) if needs.on_base else (BASE,)
+        return replace(needs, base_too_small=any(check.check in soil and _used(check) > HELD for check in made))
     length, width, height, density = (
         float(np.asarray(v)) for v in (block.length, block.width, block.height, block.density)
     )
@@ -134,6 +153,9 @@ def _sized_on(study: Study, option: str, face: Support, judged: Cases, needs: Bl
         ),
         base_judged=any(check.check == BASE for check in made),
     )
+    if needs.on_base and needs.mass:
+        weighed = _needs(study, whole, again)
+        needs = replace(needs, bearing_area=weighed.bearing_area, own_pressure=weighed.own_pressure, too_heavy=False)
     return replace(needs, size=size)
 
 
@@ -146,7 +168,7 @@ def _presses_too_hard(study: Study, support: Support, cases: Cases, needs: Block
 
 
 def _on_a_wider_base(study: Study, option: str, support: Support, found: BlockNeeds) -> BlockNeeds:
-    """The least width, length as given, with which the soil under a block that is pressed down bears its weight as well."""
+    """The least width, length as given, with which the soil under a block that is pressed down bears its weight at some height."""
     block = support.block
     if block is None:
         return found
@@ -167,7 +189,9 @@ def _on_a_wider_base(study: Study, option: str, support: Support, found: BlockNe
         middle = (fails + top) // 2
         tried = on(middle)
         fails, top, held = (middle, top, held) if tried.size is None else (fails, middle, tried)
-    return held if held.size is None else replace(held, bearing_area=held.size.length * held.size.width)
+    if held.size is None:
+        return held
+    return replace(held, bearing_area=held.size.length * held.size.width)
 
 
 def sharing_only(study: Study) -> Study:
@@ -266,13 +290,15 @@ def _needs(study: Study, support: Support, cases: Cases) -> BlockNeeds:
     block, allow = support.block, support.allow
     asks = [SupportAsk(support, case.supports[support.name], study.up) for case in cases]
     force = max(max(float(np.asarray(ask.result.push)) for ask in asks), 0.0)
-    on_base = bool(np.all(np.sum(support.toward * study.up, axis=-1) > STEEP))
+    on_base = pressed_down(support.toward, study.up)
     found = BlockNeeds(None, None, None, force=force, on_base=on_base)
     if block is None or allow is None:
         return found
     if allow.bearing is not None and allow.bearing_factor is not None:
-        area = support_capacity.bearing_area(force, allow.bearing, allow.bearing_factor)
-        found = replace(found, bearing_area=float(area))
+        own = float(weight_borne(block, support.toward, study.up) / (np.asarray(block.length) * block.width))
+        area = float(support_capacity.bearing_area(force, allow.bearing, allow.bearing_factor, own))
+        heavy = np.isinf(area)
+        found = replace(found, bearing_area=None if heavy else area, own_pressure=own, too_heavy=bool(heavy))
     uplift_factor, sliding, tipping = allow.uplift_factor, allow.sliding_factor, allow.overturning_factor
     if (
         uplift_factor is None

@@ -6,13 +6,14 @@ from collections.abc import Callable
 
 import numpy as np
 
+from anchorsize.assessment.block_soil import pressed_down
 from anchorsize.assessment.checks_supports import BASE, LOAD, SET_LOAD, SupportAsk, on_base, on_block
 from anchorsize.assessment.results import Check
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
 from anchorsize.present.report.worked_plate import UPLIFT, plate_lines
 from anchorsize.present.words import KIND_OF_UNIT
-from anchorsize.study import STEEP, Block
+from anchorsize.study import Block
 
 Values = dict[str, Quantity]
 
@@ -105,13 +106,18 @@ def _bearing(ask: SupportAsk) -> tuple[str, Values] | None:
     block, bearing = ask.support.block, ask.allow.bearing
     if block is None or bearing is None:
         return None
-    on_base = float(ask.support.toward @ ask.up) > STEEP
-    other = {"l": quantity(block.length, "length")} if on_base else {"h": quantity(block.height, "length")}
-    return f"q*w*{'l' if on_base else 'h'}/P", {
+    values = {
         "q": quantity(bearing, "pressure"),
         "w": quantity(block.width, "length"),
-        **other,
+        "h": quantity(block.height, "length"),
         "P": quantity(ask.result.push, "force"),
+    }
+    if not pressed_down(ask.support.toward, ask.up):
+        return "q*w*h/P", values
+    return "q*l*w/(P + rho*l*w*h*g)", values | {
+        "l": quantity(block.length, "length"),
+        "rho": quantity(block.density, "density"),
+        "g": Quantity(STANDARD_GRAVITY, "m/s²"),
     }
 
 
