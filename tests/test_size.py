@@ -374,6 +374,10 @@ def test_what_was_held_is_said():
     held = " ".join(size(parse_case(TIGHT, "f"), "main", Sizing(sizes=("M16", "M20"), classes=("8.8", "10.9"))).notes)
     assert "torque per bolt was held" in held
     assert "held for every class" in held
+    threads = TIGHT.replace("allow:\n", "allow:\n  bolt_thread_shear: 400 MPa\n  endurance_limit: 45 MPa\n", 1)
+    assert threads != TIGHT
+    both = " ".join(size(parse_case(threads, "f"), "main", Sizing(sizes=("M16",), classes=("8.8", "4.6"))).notes)
+    assert "bolt_thread_shear and endurance_limit were held for every class; write those of the class chosen" in both
     assert "greatest bolt spacing" not in held
     assert (
         "no greatest bolt spacing is given" in size(parse_case(BLANK_FLANGE, "f"), "main", Sizing(counts=(8,))).notes[0]

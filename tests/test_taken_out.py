@@ -12,6 +12,7 @@ from anchorsize.assessment.taken_out import parts_without
 from anchorsize.casefile import parse_case
 from anchorsize.present.boltup import sheet_html
 from anchorsize.present.boltup_first import check_first, steps
+from anchorsize.present.on_site import on_site_text
 from anchorsize.studies.boltup import boltup
 
 RING = "{inside: 170 mm, outside: 218 mm, condition: in_place}"
@@ -106,6 +107,29 @@ def test_no_steps_are_printed_where_nothing_is_to_be_tightened():
     assert "Do NOT tighten on this sheet." in page
     assert "hand-tight, then" not in page
     assert 'class="steps"' not in page
+
+
+def test_no_steps_are_referred_to_where_there_are_none():
+    held = CASE.replace("[150, 150, 150, 150, 105", "[120, 120, 120, 120, 105").replace("0.14, 150", "0.14, 120")
+    gone = held.replace("circle:", "missing: [6], circle:").replace("40, 30, 35", "40, 0, 35")
+    assessment = assess(parse_case(gone, "t"))
+    plan = boltup(assessment)
+    assert plan.lacking == "held back"
+    assert "same steps" not in sheet_html(assessment, plan)
+
+
+def test_a_line_with_a_bolt_gone_gets_one_order_whatever_was_not_judged():
+    """Its gasket stays, so that its seal is not judged: with a bolt gone it is taken out of service, with all in the engineer is asked."""
+    gone = CASE.replace("circle:", "missing: [6], circle:").replace("40, 30, 35", "150, 0, 150")
+    for text, order in (
+        (gone, "take it out of service (pressure off, locked out)"),
+        (CASE, "ask the engineer at once"),
+    ):
+        assessment = assess(parse_case(text, "t"))
+        said = " ".join(f"{sheet_html(assessment, boltup(assessment))} {on_site_text(assessment, 200)}".split())
+        assert assessment.verdict != "holds"
+        assert order in said
+        assert ("ask the engineer at once" in said) == (text is CASE)
 
 
 @pytest.mark.parametrize(

@@ -24,9 +24,8 @@ SERVICE = {
 NOT_HELD = "as it stands NOTHING HOLDS the joint, for its bolts cannot balance the loads"
 REPAIRED_SHEET = "\nThe sheet of the joint once repaired: boltup FILE --repaired."
 LOUD = {
-    "fails": f"STOP: this joint does not hold as drawn up. {SERVICE['fails']}; go back to the engineer first.",
-    "incomplete": "CAUTION: this joint is not fully judged. "
-    f"{SERVICE['incomplete']} before the engineer has supplied what is missing.",
+    "fails": ("STOP: this joint does not hold as drawn up.", "; go back to the engineer first."),
+    "incomplete": ("CAUTION: this joint is not fully judged.", " before the engineer has supplied what is missing."),
 }
 
 
@@ -35,7 +34,7 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
 
     ``before`` is the study as found where the sheet is of its repair; ``found`` what the repair of the study comes to otherwise.
     """
-    first = as_found_bar(assessment, found) or LOUD.get(assessment.verdict)
+    first = as_found_bar(assessment, found) or _loud(assessment)
     only = " ".join(
         filter(None, [repair_bar(assessment, before), _until_then(before), _not_held_before(assessment, plan, before)])
     )
@@ -81,11 +80,11 @@ def as_found_bar(assessment: Assessment, found: Repair | None) -> str:
         )
     if found.assessment.verdict == "holds":
         return (
-            f"STOP, as found it {_as_found(assessment)}. {SERVICE[assessment.verdict]} as it is. {once}: "
+            f"STOP, as found it {_as_found(assessment)}. {_service(assessment)} as it is. {once}: "
             f"{holds_word(found.assessment.warnings)}, on the same assumptions ({after_words(found.assessment)})."
         )
     return (
-        f"STOP, as found it {_as_found(assessment)}. {SERVICE[assessment.verdict]}. {once}: still "
+        f"STOP, as found it {_as_found(assessment)}. {_service(assessment)}. {once}: still "
         f"{_as_found(found.assessment)} ({after_words(found.assessment)}); go back to the engineer first."
     )
 
@@ -101,7 +100,7 @@ def repair_bar(assessment: Assessment, before: Assessment | None) -> str:
 
 def _until_then(before: Assessment | None) -> str:
     """What becomes of the joint as found until it is repaired; empty where it holds, or the sheet is of no repair."""
-    return "" if before is None or before.verdict == "holds" else f"{SERVICE[before.verdict]} before that."
+    return "" if before is None or before.verdict == "holds" else f"{_service(before)} before that."
 
 
 def _not_held_before(assessment: Assessment, plan: BoltUp, before: Assessment | None) -> str:
@@ -127,6 +126,18 @@ def _as_found(before: Assessment) -> str:
     return VERDICTS[before.verdict]
 
 
+def _loud(assessment: Assessment) -> str:
+    """That a joint does not hold, or is not fully judged, where no repair is judged; empty where it holds."""
+    lead, end = LOUD.get(assessment.verdict, ("", ""))
+    return f"{lead} {_service(assessment)}{end}" if lead else ""
+
+
+def _service(assessment: Assessment) -> str:
+    """What becomes of a line in service whose joint does not hold or is not fully judged; with a bolt gone or loose it is taken out too."""
+    gone = any(joint.bolts.missing or joint.loose for joint in assessment.study.joints.values())
+    return SERVICE["fails" if gone else assessment.verdict]
+
+
 def service_words(assessment: Assessment, joint: Joint) -> str:
     """What becomes of a line that runs; empty where its joint holds and no bolt of it is missing or loose.
 
@@ -135,7 +146,7 @@ def service_words(assessment: Assessment, joint: Joint) -> str:
     if assessment.verdict == "fails":
         return f"{SERVICE['fails']}."
     if assessment.verdict == "incomplete" and needs_repair(joint):
-        return f"{SERVICE['incomplete']}."
+        return f"{_service(assessment)}."
     return OUT_OF_SERVICE_FIRST if joint.bolts.missing or joint.loose else ""
 
 

@@ -101,9 +101,12 @@ def outside_words(plan: BoltUp, found: TighteningWindow | None, system: System) 
 
 
 def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
-    """How to tighten the joint without its missing bolts, or that no torque makes it hold so; empty where none is missing."""
+    """How to tighten the joint without its missing bolts, or that no torque makes it hold so.
+
+    Empty where none is missing, or nothing is tightened by the sheet.
+    """
     gone = plan.joint.bolts.missing
-    if not gone:
+    if not gone or plan.lacking == "held back":
         return ""
     found, name = sheet_window(plan, today), plan.joint.name
     beyond = [

@@ -14,6 +14,9 @@ from anchorsize.studies.size_flange import seat
 from anchorsize.studies.size_tightening import Candidate
 from anchorsize.study import Joint, Sizing, Study
 
+OF_STEEL = ("bolt_thread_shear", "bolt_stress_operating", "bolt_stress_seating", "endurance_limit")
+"""Further allowables that belong to the class of a bolt."""
+
 
 def notes(study: Study, name: str, judged: Sequence[Candidate], asked: Sizing, chosen: Sizing) -> tuple[str, ...]:
     """What stayed as the file gives it although another bolt might ask for another value, and what nothing guards.
@@ -38,8 +41,11 @@ def notes(study: Study, name: str, judged: Sequence[Candidate], asked: Sizing, c
         sentences.append(
             f"the force per bolt of {' and '.join(forces)} was held for every size; a larger bolt gains nothing by it"
         )
-    if classes and (forces or stresses):
-        sentences.append(f"the allowable {' and '.join(forces + stresses)} was held for every class")
+    if classes and (forces or stresses or any(getattr(each, key) is not None for each in in_force for key in OF_STEEL)):
+        of_steel = [key for key in OF_STEEL if any(getattr(each, key) is not None for each in in_force)]
+        held = [*forces, *stresses, *of_steel]
+        what = f"allowables {', '.join(held[:-1])} and {held[-1]} were" if len(held) > 1 else f"allowable {held[0]} was"
+        sentences.append(f"the {what} held for every class; write those of the class chosen before its verdict counts")
     if sizes and allow.bolt_spacing_least is not None and allow.bolt_spacing_least.table is None:
         sentences.append("the least bolt spacing given was held for every size")
     if nozzle := list(dict.fromkeys(check for each in in_force for check in asked_of(each))):
