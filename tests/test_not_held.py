@@ -73,3 +73,13 @@ def test_the_screen_says_once_what_becomes_of_a_line_in_service(tmp_path, condit
     said = run(tmp_path, text=one)[1]
     assert "missing" in one
     assert said.count("In service:") == 1
+
+
+def test_a_sheet_of_a_bolt_taken_as_lost_says_so_at_its_top(tmp_path):
+    """What is lost by way of trial must not be taken for what was found."""
+    whole = CASE.replace("missing: [2, 4], ", "").replace(", condition: reused", "").replace("count: 4", "count: 8")
+    code, _, sheet = run(tmp_path, "--without", "6", text=whole)
+    assert code in (0, 1, 3)
+    assert "riser tee on four bolts, two of them gone (invented), AS IF LOST: bolt 6" in sheet.read_text()
+    run(tmp_path, "--force", text=whole)
+    assert "AS IF LOST" not in sheet.read_text()

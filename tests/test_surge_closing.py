@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import math
 import re
 from dataclasses import replace
@@ -13,6 +14,9 @@ from click.testing import CliRunner
 from anchorsize import assess, parse_case
 from anchorsize.assessment.findings_surge_closing import COLUMN_PARTS, STOPS_LATE
 from anchorsize.cli import main
+from anchorsize.present.boltup import sheet_html
+from anchorsize.present.text import verdict_text
+from anchorsize.studies.boltup import boltup
 
 SURGE = "surge: {stopped_flow: 60 L/s, wave_speed: 1100 m/s, closing_time: 2.5 s, pipe_length: 250 m}"
 HEAD = f"""\
@@ -66,8 +70,8 @@ def test_a_rise_that_an_even_area_exceeds_is_doubted_with_both_figures_and_what_
     (finding,) = told(HEAD, STOPS_LATE)
     assert finding.doubtful
     assert finding.case == "stopped"
-    assert f"rise at 'riser' by {LATE / 1e3:.1f} kPa instead of {EVEN / 1e3:.1f} kPa" in finding.message
-    assert "(Michaud), of a flow that falls evenly" in finding.message
+    assert f"rise at 'riser' by {LATE / 1e3:.1f} kPa instead of the {EVEN / 1e3:.1f} kPa judged" in finding.message
+    assert "(Michaud) of a flow that falls evenly" in finding.message
     assert "(from memory)" in finding.message
     assert "a check that holds as judged FAILS: flange rating of 'foot'" in finding.message
 
@@ -112,7 +116,7 @@ def test_next_to_no_pressure_tells_the_whole_rise_and_no_closing_time():
     sudden = 1000 * 1100 * VELOCITY
     for pressure in ("0.1 bar", "0 bar", "-0.2 bar"):
         (finding,) = told(changed("1.1 bar", pressure), STOPS_LATE)
-        assert f"by {sudden / 1e6:.3f} MPa (the whole ρ·a·v) instead of" in finding.message
+        assert f"by {sudden / 1e6:.3f} MPa (the whole ρ·a·v) instead of the" in finding.message
         assert ("close slower: from" in finding.message) is (pressure == "0.1 bar")
 
 
@@ -220,3 +224,12 @@ def test_a_surge_that_lowers_the_pressure_is_left_to_the_telling_of_boiling():
     kinds = {each.kind for each in assess(replace(study, cases=cases)).warnings}
     assert "cavitation" in kinds
     assert not {STOPS_LATE, COLUMN_PARTS} & kinds
+
+
+def test_the_number_stands_in_what_the_sheet_has_room_for_and_the_rejoining_in_its_danger_box():
+    result = judged(HEAD)
+    page = " ".join(html.unescape(re.sub("<[^>]*>", " ", sheet_html(result, boltup(result)))).split())
+    assert f"rise at 'riser' by {LATE / 1e3:.1f} kPa instead of the {EVEN / 1e3:.1f} kPa judged" in page
+    danger = page.split("Danger")[1].split("The flange")[0]
+    assert "Not judged: after a surge the column of liquid can part, and strike harder as it rejoins." in danger
+    assert "After the rise the wave comes back" in " ".join(verdict_text(result, 80).split())

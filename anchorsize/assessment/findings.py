@@ -99,7 +99,7 @@ def _uplift(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
         for name in forces
         for each in cases[name].supports.values()
     )
-    useless = "" if below else ", and a support that only pushes up from below does nothing there"
+    useless = "" if below else "; a support that only pushes up from below takes nothing of that, a moment at most"
     return [
         Finding(
             "uplift",
@@ -119,8 +119,8 @@ def _vertical_reversal(cases: dict[str, CaseResult]) -> list[Finding]:
         Finding(
             "vertical reaction reverses",
             None,
-            f"The vertical reaction points down in {listed(down)} and up in {listed(up)}: a support must be able to pull and to "
-            "push, and loose bolts would work back and forth.",
+            f"The vertical reaction points down in {listed(down)} and up in {listed(up)}: what holds the fitting must pull and "
+            "push together, and loose bolts would work back and forth.",
         )
     ]
 

@@ -47,6 +47,7 @@ LEANS_ON_STIFFNESS = "verdict leans on the stiffness of supports"
 LEANS_ON_JOINTS = "verdict leans on the stiffness of joints"
 HEAT = "heat between joints"
 SHORTENED = "pressure shortens the pipe behind"
+COLUMN_PARTS = "column parts after the surge"
 
 LOUD = (
     NEVER_CARRIES,
@@ -58,6 +59,7 @@ LOUD = (
     LEANS_ON_STIFFNESS,
     LEANS_ON_JOINTS,
     HEAT,
+    COLUMN_PARTS,
     SHORTENED,
 )
 """Kinds of finding that belong beside the verdict."""

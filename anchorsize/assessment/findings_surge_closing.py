@@ -8,6 +8,7 @@ import numpy as np
 
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings_flow import MATTERS, NO_PRESSURE, NOTICED, listed
+from anchorsize.assessment.findings_support_data import COLUMN_PARTS
 from anchorsize.assessment.findings_support_give import joined
 from anchorsize.assessment.hot import LIQUID, ambient_of, least_pressure, outside_taken
 from anchorsize.assessment.results import CaseResult, Check, Finding, StudyError
@@ -17,7 +18,6 @@ from anchorsize.study import Study, Surge
 from anchorsize.units import figures, show
 
 STOPS_LATE = "valve stops the flow late"
-COLUMN_PARTS = "column parts after the surge"
 WITHIN = 0.999
 """Share of the suction at the vapor pressure that is told as a pressure to write: rounded figures must not pass that pressure."""
 
@@ -105,8 +105,8 @@ def _stops_late(study: Study, option: str, cases: dict[str, CaseResult], late: l
     worst, system = max(late, key=lambda each: each.by_area / each.rise), study.units
     names = list(dict.fromkeys(each.case for each in late))
     told = "; ".join(
-        f"{each.place(names)} by {show(each.by_area, 'pressure', system)}{' (the whole ρ·a·v)' if each.whole else ''} instead of "
-        f"{show(each.rise, 'pressure', system)}"
+        f"{each.place(names)} by {show(each.by_area, 'pressure', system)}{' (the whole ρ·a·v)' if each.whole else ''} instead of the "
+        f"{show(each.rise, 'pressure', system)} judged"
         for each in sorted(late, key=lambda each: each is not worst)
     )
     more = ", and so on at the others" if len(late) > 1 else ""
@@ -114,8 +114,8 @@ def _stops_late(study: Study, option: str, cases: dict[str, CaseResult], late: l
         Finding(
             STOPS_LATE,
             names[0] if len(names) == 1 else None,
-            "The rise judged by closing_time is 2ρLv/t (Michaud), of a flow that falls evenly. A valve whose area closes evenly stops most "
-            f"of it late where the pressure is low: by rigid column theory (from memory), the valve letting out to the air, the pressure may rise {told}. "
+            f"The pressure may rise {told}, which is 2ρLv/t (Michaud) of a flow that falls evenly: a valve whose area closes evenly, letting "
+            "out to the air, stops most of it late where the pressure is low, by rigid column theory (from memory). "
             f"{_then(study, option, cases, late)} Have the surge calculated (method of characteristics) with the valve's own closing; until "
             f"then write pressure: {show(worst.before + worst.by_area, 'pressure', system)} {worst.place(names)}, with stopped_flow: 0 L/s in "
             f"its surge{more}; or close slower{_slow_enough(late)}.",

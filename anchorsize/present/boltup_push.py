@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings_support_data import COLUMN_PARTS
 from anchorsize.assessment.findings_surge import unjudged_surge
 from anchorsize.assessment.findings_unanchored import pulled_already
 from anchorsize.present.boltup_words import both, short
@@ -84,7 +85,9 @@ def end_words(assessment: Assessment, plan: BoltUp) -> list[str]:
 
 
 def surge_words(assessment: Assessment) -> str:
-    """That no case has a surge, and what a valve that shuts too fast may do; empty where one is judged or cannot come about."""
+    """That no case has a surge, and what a valve that shuts too fast may do, or what comes after one that is judged; empty elsewhere."""
+    if any(finding.kind == COLUMN_PARTS for finding in assessment.warnings):
+        return "Not judged: after a surge the column of liquid can part, and strike harder as it rejoins. Open and shut valves slowly."
     found = unjudged_surge(assessment.study, assessment.cases)
     if found is None:
         return ""
