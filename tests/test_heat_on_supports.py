@@ -227,7 +227,15 @@ def test_no_support_and_a_joint_of_given_stiffness_are_silent():
 @settings(max_examples=25, deadline=None)
 @given(st.floats(0.05, 60.0), st.floats(0.2, 1.4), st.booleans())
 def test_whatever_the_hanger_the_words_are_those_of_the_files_that_settle(stiff: float, place: float, is_rest: bool):
-    """Slack and waking supports are named where, and only where, the files with the movement written out have them."""
+    """Slack and waking supports are named where, and only where, the files with the movement written out have them.
+
+    All cases of them are, once one is felt beside the loads of its case.
+    """
+
+    def told(change: dict[str, float], most: float, loads: dict[str, float]) -> list[str]:
+        felt = any(each > 0.01 * loads[name] for name, each in change.items())
+        return [f"'{name}'" for name, each in change.items() if felt and each > 0.01 * most]
+
     base = REST if is_rest else HANGER
     base = base.replace("20 MN/m", f"{stiff} MN/m").replace("1.1,", f"{place},")
     as_given = spout(base)
@@ -235,14 +243,26 @@ def test_whatever_the_hanger_the_words_are_those_of_the_files_that_settle(stiff:
     for lead, by in (("So much warmer", 0.192), ("So much colder", -0.192)):
         before, after = force(as_given), force(spout(f"{base}, settles: {by} mm"))
         loads = {name: sum(np.linalg.norm(load.force) for load in as_given.cases[name].loads) for name in before}
-        gone = [f"'{name}'" for name in before if before[name] > 0.01 * loads[name] and after[name] == 0.0]
-        woken = [f"'{name}'" for name in before if before[name] == 0.0 and after[name] > 0.01 * loads[name]]
+        gone = told({name: before[name] for name in before if after[name] == 0.0}, max(before.values()), loads)
+        woken = told({name: after[name] for name in before if before[name] == 0.0}, max(after.values()), loads)
         sentence = re.search(rf"{lead}, (.*?)\.", words)
         parts = "" if sentence is None else sentence[1]
         named = re.search(r"'S' (?:goes slack|lifts) in ((?:'\w+'(?:, | and )?)+)", parts)
         assert re.findall(r"'(?!S')\w+'", named[1] if named else "") == gone
         named = re.search(r"'S' comes to carry in ((?:'\w+'(?:, | and )?)+)", parts)
         assert re.findall(r"'(?!S')\w+'", named[1] if named else "") == woken
+
+
+def test_a_rest_that_lifts_is_told_in_every_case_though_its_load_is_little_beside_those_of_one():
+    """Settled more and more, it keeps little beside the loads of some case first; warmer, it is told wherever the longer gap lifts it."""
+    base = REST.replace("1.1,", "0.9,")
+    for by in np.linspace(0.0, 1.5, 31):
+        given = spout(f"{base}, settles: {by:.3f} mm")
+        before, after = force(given), force(spout(f"{base}, settles: {by + 0.192:.3f} mm"))
+        gone = [name for name in before if before[name] > 0.01 * max(before.values()) and after[name] == 0.0]
+        named = re.search(r"So much warmer, 'S' lifts in ((?:'\w+'(?:, | and )?)+)", said(given))
+        if named:
+            assert re.findall(r"'(\w+)'", named[1]) == gone
 
 
 def test_it_stands_beside_the_verdict_on_the_screen(tmp_path: Path):

@@ -192,19 +192,25 @@ def _decided(study: Study, cases: Cases, then: _Then, ways: _Ways, forces_told: 
 
 def _turned(name: str, cases: Cases, then: SupportResult, change: int) -> list[str]:
     """That a support lets go where it carries as given, or comes to carry where it idles."""
-    lets_go, wakes = [], []
-    for row, (case, result) in enumerate(cases.items()):
-        given, least = result.supports[name], FELT * load_scale(result)
-        if then.idle[row, change] and float(np.linalg.norm(given.force)) > least:
-            lets_go.append(f"'{case}'")
-        if given.idle and float(np.linalg.norm(then.force[row, change])) > least:
-            wakes.append(f"'{case}'")
+    given = {case: float(np.linalg.norm(result.supports[name].force)) for case, result in cases.items()}
+    new = {case: float(np.linalg.norm(np.nan_to_num(then.force[row, change]))) for row, case in enumerate(cases)}
+    open_then = {case for row, case in enumerate(cases) if then.idle[row, change]}
+    idle_now = {case for case, result in cases.items() if result.supports[name].idle}
+    lets_go = _felt(cases, {case: force for case, force in given.items() if case in open_then}, max(given.values()))
+    wakes = _felt(cases, {case: force for case, force in new.items() if case in idle_now}, max(new.values()))
     verb = LETS_GO.get(then.support.kind, "goes slack")
     return [
         f"'{name}' {does} in {_cases(listed)}"
         for does, listed in ((verb, lets_go), ("comes to carry", wakes))
         if listed
     ]
+
+
+def _felt(cases: Cases, forces: dict[str, float], most: float) -> list[str]:
+    """All cases in which a force [N] is more than next to nothing of the ``most``; none where none is felt beside its case's loads."""
+    if not any(force > FELT * load_scale(cases[case]) for case, force in forces.items()):
+        return []
+    return [f"'{case}'" for case, force in forces.items() if force > FELT * most]
 
 
 def _cases(names: list[str]) -> str:
