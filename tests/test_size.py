@@ -11,6 +11,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 import yaml
 from click.testing import CliRunner
@@ -23,6 +24,7 @@ from anchorsize.casefile import CaseFileError, numeric_paths, parse_case, schema
 from anchorsize.casefile.build_sizing import sizing_of_words
 from anchorsize.casefile.rewriting import change
 from anchorsize.cli.size import size as command
+from anchorsize.present.size_figures import figures_words
 from anchorsize.reference import NotInTable, flange, flange_rating, flanges_for_bore, gasket_ring, load, thread
 from anchorsize.reference.holes import clearance_hole
 from anchorsize.reference.tables import inches
@@ -1040,6 +1042,27 @@ def test_the_first_choice_can_be_worked_out_again(tmp_path):
     for words in ("tensile area 157.0 mm²", "proof strength 580.0 MPa", "load factor C 0.", "external tension"):
         assert words in said
     assert "torque from" in said
+
+
+def test_a_check_of_the_joint_as_a_whole_names_the_bolt_that_another_case_pulls_harder():
+    """Gasket seating is used alike in every case and told for the first; the bolts are pulled most in the hydrostatic one."""
+    text = TIGHT.replace("y: 11 MPa", "y: 30 MPa").replace("12 bar}, outlet: capped", "5 bar}, outlet: capped")
+    text = text.replace(
+        "60 L/s, pressure: 4 bar}, outlet: {pressure: 3.5 bar", "20 L/s, pressure: 2 bar}, outlet: {pressure: 1.5 bar"
+    )
+    found = size(parse_case(text, "f"), "main", Sizing(counts=(8,)))
+    words = " ".join(figures_words(found, found.shown))
+    assert "gasket seating" in words
+    pulls = {name: case.joints["main"].external_tension for name, case in found.shown.cases.items()}
+    most = max(pulls["test"])
+    assert most > max(pulls["run"])
+    told = re.search(
+        r"in 'run' bolt (\d), pulled most there \(of all cases bolt (\d) in 'test', ([\d,]+) N\), has external", words
+    )
+    assert told
+    assert int(told[1]) == 1 + int(np.argmax(pulls["run"]))
+    assert int(told[2]) == 1 + int(np.argmax(pulls["test"]))
+    assert float(told[3].replace(",", "")) == pytest.approx(most, abs=0.5)
 
 
 def test_weight_has_the_density_in_the_units_of_the_file(tmp_path, file):

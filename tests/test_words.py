@@ -314,7 +314,10 @@ def test_brief_is_short_and_the_whole_report_ends_with_the_verdict():
 def test_without_takes_several_bolts_and_says_which_were_gone(words, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     Path("t.yaml").write_text(BLANK_FLANGE)
-    Path("gone.yaml").write_text(BLANK_FLANGE.replace("22.5 deg}", "22.5 deg, missing: [3, 4]}"))
+    gone = BLANK_FLANGE.replace("22.5 deg}", "22.5 deg, missing: [3, 4]}")
+    titled = gone.replace("title: blank flange", "title: 'blank flange, AS IF LOST: bolts 3, 4'")
+    assert titled != gone
+    Path("gone.yaml").write_text(titled)
     command, *more = words
 
     def said(file, *without):

@@ -162,6 +162,9 @@ TURNED = "turn toward round"
 TURN = f"{TURNED.capitalize()}, or put it on the other side."
 
 
+HANGS = ("hanger", "spring_hanger", "tie")
+"""Kinds that pull: they are slack where the fitting comes nearer to what they hang on."""
+
 MEANT_FOR_LOADS = ("tie", "thrust_block")
 """Kinds that are put where the loads push; a rest or hanger faces a weight, and is told by where it points."""
 
@@ -216,12 +219,11 @@ def why_open(study: Study, support: Support, results: Mapping[str, SupportResult
     if rigid := rigid_words(study):
         return f"{rigid}, so nothing moves"
     away, system = _moved_away(support, results), study.units
+    way = "toward what it hangs on" if support.kind in HANGS else "away from it"
     words = []
     if away:
         most = max(away, key=lambda name: float(results[name].movement))
-        words.append(
-            f"the fitting moves {show(float(results[most].movement), 'length', system)} away from it in '{most}'"
-        )
+        words.append(f"the fitting moves {show(float(results[most].movement), 'length', system)} {way} in '{most}'")
     short = [name for name in results if name not in away]
     if short:
         most = max(short, key=lambda name: abs(float(results[name].movement)))

@@ -69,14 +69,26 @@ def figures_words(found: Sized, shown: Assessment) -> list[str]:
         case, check, place = governs
         result = case.joints[found.joint]
         demand, allowable = demand_words(check, system)
-        which = "" if check.bolt is not None else ", pulled most"
+        which = "" if check.bolt is not None else f", pulled most there{_more_elsewhere(found, shown, case)},"
         sentences.append(
-            f"bolt {joint.bolts.numbers[place]}{which}, in '{case.name}': external tension "
+            f"in '{case.name}' bolt {joint.bolts.numbers[place]}{which} has external tension "
             f"{quantity(float(result.external_tension[place]), 'force', system)}, shear "
             f"{quantity(float(result.bolt_shear[place]), 'force', system)}; {check.check}: {demand} against {allowable} "
             f"({check.allowable_from}); {check.formula}"
         )
     return sentences
+
+
+def _more_elsewhere(found: Sized, shown: Assessment, here: CaseResult) -> str:
+    """The bolt that another case pulls harder than this one pulls any; empty where none does."""
+    pulls = {name: case.joints[found.joint].external_tension for name, case in shown.cases.items()}
+    most = max(pulls, key=lambda name: float(np.max(pulls[name])))
+    if float(np.max(pulls[most])) <= float(np.max(pulls[here.name])):
+        return ""
+    bolt = shown.study.joints[found.joint].bolts.numbers[int(first_greatest(pulls[most]))]
+    return (
+        f" (of all cases bolt {bolt} in '{most}', {quantity(float(np.max(pulls[most])), 'force', shown.study.units)})"
+    )
 
 
 def figures_dict(found: Sized, shown: Assessment) -> dict[str, Any]:

@@ -132,7 +132,9 @@ def lose(study: Study, words: tuple[str, ...]) -> Study:
         again = [f"--without {n}: bolt {n} of joint '{name}' is missing already." for n in lost if n in gone]
         study = without(study, name, lost)
         study = replace(study, notes=(*study.notes, *again))
-    return replace(study, title=f"{study.title or 'untitled'}, AS IF LOST: bolt {', '.join(words)}") if words else study
+    listed = ", ".join(number for word in words for number in word.split(","))
+    title = f"{study.title or 'untitled'}, AS IF LOST: bolt{'s' if ',' in listed else ''} {listed}"
+    return replace(study, title=title) if words else study
 
 
 def _listed(bolts: BoltPattern) -> str:
