@@ -270,3 +270,8 @@ def test_it_stands_beside_the_verdict_on_the_screen(tmp_path: Path):
     file.write_text(SPOUT.replace("SUPPORT", HANGER), "utf-8")
     text = " ".join(CliRunner().invoke(main, ["check", str(file), "--brief"]).output.split())
     assert "So much warmer, 'S' goes slack in 'pumping'." in text[: text.index("Governs:")]
+
+
+def test_the_growth_of_the_fitting_itself_is_said_to_be_left_out():
+    words = said(spout(HANGER))
+    assert "The fitting, up to each support, and the supports grow as well: that is NOT in these figures" in words

@@ -451,7 +451,14 @@ def test_support_that_reverses():
     held = [support("strut", "R", (0, 0, 0), Z, "stiffness: 1 MN/m, allow: 9 kN")]
     said = findings(held, at_origin(0, 0, 500), second=at_origin(0, 0, -800))["support reversed"]
     assert said.startswith("Strut 'R' pushes with 400 N in 'other' and pulls with 250 N in 'still'")
+    assert said.endswith("must hold both ways without play.")
     assert "support reversed" not in findings(held, at_origin(0, 0, 500), second=at_origin(0, 0, 800))
+    loose = [support("strut", "R", (0, 0, 0), Z, "stiffness: 1 MN/m, gap: 0.02 mm, allow: 9 kN")]
+    said = findings(loose, at_origin(0, 0, 500), second=at_origin(0, 0, -800))["support reversed"]
+    assert (
+        "both ways, and it strikes through its gap of 0.02 mm at every change between the two, which is not judged"
+        in said
+    )
 
 
 def test_rigid_joint_is_said_to_starve_the_supports():

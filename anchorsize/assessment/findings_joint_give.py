@@ -247,6 +247,7 @@ def _heat(
         f"HEAT IS NOT COUNTED: each {WARMS:.0f} K ({WARMS * 1.8:.0f} °F) by which the pipe behind joint '{name}' "
         f"({show(float(pipe.length), 'length', study.units)}) is warmer or colder than when it was bolted up changes its length by "
         f"{show(longer, 'length', study.units)} (steel, 12e-6 per K, from memory){against}.{decided} "
+        "The fitting, up to each support, and the supports grow as well: that is NOT in these figures and may be more. "
         "Where the line changes its temperature, have it calculated with its anchors (pipe stress calculation).",
     )
 

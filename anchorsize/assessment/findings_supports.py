@@ -257,12 +257,18 @@ def _reversed(study: Study, support: Support, cases: Cases) -> list[Finding]:
     if not (up and down):
         return []
     most, least = max(up, key=lambda name: up[name]), min(down, key=lambda name: down[name])
+    gap = float(support.gap)
+    play = (
+        f", and it strikes through its gap of {show(gap, 'length', study.units)} at every change between the two, which is not judged"
+        if gap > 0.0
+        else " without play"
+    )
     return [
         Finding(
             "support reversed",
             None,
             f"{label(support)} pushes with {show(up[most], 'force', study.units)} in '{most}' and pulls with "
-            f"{show(-down[least], 'force', study.units)} in '{least}': its ends, pins and anchors must hold both ways without play.",
+            f"{show(-down[least], 'force', study.units)} in '{least}': its ends, pins and anchors must hold both ways{play}.",
         )
     ]
 
