@@ -83,11 +83,7 @@ def tightened_anew(joint: Joint) -> tuple[int, ...]:
 
 def held_back(joint: Joint) -> tuple[int, ...]:
     """Those bolts where the gasket stays, so that no tight nut is loosened: the target cannot be reached on them."""
-    return only_loosened(joint) if _gasket_stays(joint) else ()
-
-
-def _gasket_stays(joint: Joint) -> bool:
-    return joint.gasket is not None and joint.gasket.condition == "in_place"
+    return only_loosened(joint) if joint.gasket_stays else ()
 
 
 def other_threads(joint: Joint, given: Tightening) -> NDArray[np.bool_]:
@@ -169,7 +165,7 @@ def new_threads(joint: Joint) -> tuple[int, ...]:
 
     That is so where the gasket stays, so that the tight ones keep their threads, and the file gives the others no friction of their own.
     """
-    return new_threads_if_it_stays(joint) if _gasket_stays(joint) else ()
+    return new_threads_if_it_stays(joint) if joint.gasket_stays else ()
 
 
 def new_threads_if_it_stays(joint: Joint) -> tuple[int, ...]:
@@ -179,7 +175,7 @@ def new_threads_if_it_stays(joint: Joint) -> tuple[int, ...]:
         return joint.renewed_bolts
     if given is None or not 0 < len(off) < len(joint.bolts.numbers):
         return ()
-    if not _gasket_stays(joint) and not gasket_not_said(joint):
+    if not joint.gasket_stays and not gasket_not_said(joint):
         return ()
     if given.target_nut_factor is None:
         return off
@@ -198,7 +194,7 @@ def _new_threads(joint: Joint) -> list[Finding]:
     harder = _harder(_factor_found(joint, bolts[0]))
     their = "its" if len(bolts) == 1 else "their"
     only, else_ = "", ""
-    if not _gasket_stays(joint):
+    if not joint.gasket_stays:
         only, else_ = "IF THE GASKET STAYS, ", " IF IT GOES, ASK FIRST too."
     return [
         Finding(
@@ -225,7 +221,7 @@ def _friction_as_found(joint: Joint) -> list[Finding]:
     There tight nuts keep theirs, and :func:`_new_threads` tells of the others.
     """
     given = joint.tightening
-    if given is None or not given.at_target.friction_as_found or _gasket_stays(joint) or new_threads_if_it_stays(joint):
+    if given is None or not given.at_target.friction_as_found or joint.gasket_stays or new_threads_if_it_stays(joint):
         return []
     known, repaired = nut_factors(joint, given.at_target), given.target_torque is None
     return [

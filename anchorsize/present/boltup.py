@@ -95,7 +95,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
                 (
                     f"{'' if found is None else 'As found: '}{verdict_words(assessment)}",
                     *doubts(assessment.warnings),
-                    *_beside(assessment, plan, loud=False),
+                    *_beside(assessment, plan),
                     found_words(plan),
                     "" if barred or plan.lacking == "held back" else repair_words(assessment),
                 ),
@@ -191,16 +191,13 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     return page(f"Bolting up: {title}", body, style("boltup.css") + sizes)
 
 
-def _beside(assessment: Assessment, plan: BoltUp, loud: bool = True) -> list[str]:
+def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
     """What belongs beside the verdict: how the joint was found, that nobody knows the weight, or how stiff supports are.
 
-    A target not reached is no part of it: why the sheet gives no torque says it, louder. Without ``loud`` neither is that a torque is not
-    for new threads, which the sheet has in a bar.
+    A target not reached is no part of it: why the sheet gives no torque says it, louder. Neither is that a torque is not for new threads,
+    which stands in a bar.
     """
-    named, told = (
-        f"'{plan.joint.name}'",
-        {TARGET_NOT_REACHED} if loud else {TARGET_NOT_REACHED, NEW_THREADS, FRICTION_AS_FOUND},
-    )
+    named, told = f"'{plan.joint.name}'", {TARGET_NOT_REACHED, NEW_THREADS, FRICTION_AS_FOUND}
     return [
         w.message
         for w in assessment.warnings
@@ -363,7 +360,7 @@ def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assess
     would_do = sheet_window(plan, aimed_at(assessment, mend))
     # the screen says what becomes of a line that runs as the sheet does, once
     lines += bars(assessment, plan, before, mend)
-    lines += [line.replace(f" {OUT_OF_SERVICE_FIRST}", "") for line in _beside(assessment, plan, loud=False)]
+    lines += [line.replace(f" {OUT_OF_SERVICE_FIRST}", "") for line in _beside(assessment, plan)]
     lines += [*doubts(assessment.warnings), unmade_words(assessment)]
     lines.append(outside_words(plan, would_do, assessment.study.units))
     lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")

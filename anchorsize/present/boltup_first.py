@@ -52,7 +52,7 @@ def steps(plan: BoltUp) -> tuple[str, ...]:
     shares = ", ".join(f"{share:.0%}" for share in plan.shares)
     passes, last = "", ""
     if plan.not_for:
-        own = f"{'its' if len(plan.not_for) == 1 else 'their'} OWN".upper()
+        own = f"{'ITS' if len(plan.not_for) == 1 else 'THEIR'} OWN"
         passes, last = (f" ({numbered(plan.not_for)}: {at} {own})" for at in ("of", "at"))
     return (
         f"{_hand_tight(plan)}; the flanges as far apart all round.",
@@ -154,19 +154,16 @@ def _found_loose(plan: BoltUp) -> list[str]:
 
 def _found_overtight(plan: BoltUp) -> list[str]:
     """Bolts that were found so tight that they are stretched, which nobody sees."""
-    stretched, was = overstretched(_was(plan)), _was(plan)
+    was = _was(plan)
+    stretched = overstretched(was)
     if not stretched:
         return []
-    one, replaced = len(stretched) == 1, to_replace(was)
+    one = len(stretched) == 1
     lead = (
         f"{numbered(stretched).capitalize()} {'was' if one else 'were'} found OVERTIGHT, over yield by the torque found"
     )
-    if not replaced:
-        return [
-            f"{lead}: ASK the engineer before it is turned."
-            if one
-            else f"{lead}: ASK the engineer before they are turned."
-        ]
+    if not to_replace(was):
+        return [f"{lead}: ASK the engineer before {'it is' if one else 'they are'} turned."]
     also = " If the gasket stays, ASK first." if plan.gasket_not_said else ""
     return [
         f"{lead}: {'a NEW one in its place' if one else 'NEW ones in their place'}, nut too, however sound {'it looks' if one else 'they look'}.{also}"

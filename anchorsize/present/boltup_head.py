@@ -94,8 +94,11 @@ def repair_bar(assessment: Assessment, before: Assessment | None) -> str:
     found = None if before is None else repair(before)
     if before is None or found is None:
         return ""
-    lead = "Holds" if assessment.verdict == "holds" else "Judged"
-    return f"{lead} ONLY when {only_when(found, before)}; as found it {_as_found(before)}."
+    return f"{_lead(assessment)} ONLY when {only_when(found, before)}; as found it {_as_found(before)}."
+
+
+def _lead(assessment: Assessment) -> str:
+    return "Holds" if assessment.verdict == "holds" else "Judged"
 
 
 def _until_then(before: Assessment | None) -> str:
@@ -107,11 +110,10 @@ def _not_held_before(assessment: Assessment, plan: BoltUp, before: Assessment | 
     """The same of a joint that as found was not judged, for its bolts cannot balance the loads; empty elsewhere."""
     if before is not None or plan.before is None:
         return ""
-    lead = "Holds" if assessment.verdict == "holds" else "Judged"
     parts = [f"{numbered(plan.to_fit)} {'are' if len(plan.to_fit) > 1 else 'is'} in"] if plan.to_fit else []
     parts += ["a NEW gasket is fitted"] if plan.new_gasket else []
     when = joined([*parts, "every bolt is at its torque"])
-    return f"{lead} ONLY when {when}; {NOT_HELD}. {SERVICE['fails']} before that."
+    return f"{_lead(assessment)} ONLY when {when}; {NOT_HELD}. {SERVICE['fails']} before that."
 
 
 def not_held_words(why: str, study: Study, repaired: bool) -> str:

@@ -189,9 +189,7 @@ def _on_a_wider_base(study: Study, option: str, support: Support, found: BlockNe
         middle = (fails + top) // 2
         tried = on(middle)
         fails, top, held = (middle, top, held) if tried.size is None else (fails, middle, tried)
-    if held.size is None:
-        return held
-    return replace(held, bearing_area=held.size.length * held.size.width)
+    return held if held.size is None else replace(held, bearing_area=held.size.length * held.size.width)
 
 
 def sharing_only(study: Study) -> Study:

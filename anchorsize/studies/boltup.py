@@ -132,7 +132,7 @@ class BoltUp:
     @property
     def gasket_stays(self) -> bool:
         """Whether the joint stays closed on the gasket that is in it."""
-        return self.joint.gasket is not None and self.joint.gasket.condition == "in_place"
+        return self.joint.gasket_stays
 
     @property
     def to_loosen(self) -> tuple[int, ...]:

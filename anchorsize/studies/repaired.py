@@ -113,8 +113,7 @@ def repair(assessment: Assessment) -> Repair | None:
 
 def to_replace(joint: Joint) -> tuple[int, ...]:
     """The bolts stretched over yield as found, in a joint that is taken apart; where the gasket stays no tight nut is loosened unasked."""
-    stays = joint.gasket is not None and joint.gasket.condition == "in_place"
-    return () if stays else overstretched(joint)
+    return () if joint.gasket_stays else overstretched(joint)
 
 
 def _taken_as_new(joint: Joint) -> bool:

@@ -41,9 +41,8 @@ def notes(study: Study, name: str, judged: Sequence[Candidate], asked: Sizing, c
         sentences.append(
             f"the force per bolt of {' and '.join(forces)} was held for every size; a larger bolt gains nothing by it"
         )
-    if classes and (forces or stresses or any(getattr(each, key) is not None for each in in_force for key in OF_STEEL)):
-        of_steel = [key for key in OF_STEEL if any(getattr(each, key) is not None for each in in_force)]
-        held = [*forces, *stresses, *of_steel]
+    of_steel = [key for key in OF_STEEL if any(getattr(each, key) is not None for each in in_force)]
+    if classes and (held := [*forces, *stresses, *of_steel]):
         what = f"allowables {', '.join(held[:-1])} and {held[-1]} were" if len(held) > 1 else f"allowable {held[0]} was"
         sentences.append(f"the {what} held for every class; write those of the class chosen before its verdict counts")
     if sizes and allow.bolt_spacing_least is not None and allow.bolt_spacing_least.table is None:

@@ -224,7 +224,7 @@ def found_window(
         not_bounded=tuple(dict.fromkeys(item.check for item in unmade if item.check in WANT_LESS)),
         not_counted=tuple(item for item in unmade if item.check in WANT_MORE),
         stiffness_wanting=stiffness_wanting(evened),
-        gasket_stays=given.gasket is not None and given.gasket.condition == "in_place",
+        gasket_stays=given.gasket_stays,
         frictions=max((sum(size == own for size, _ in kinds) for own, _ in kinds), default=1),
         not_for=new_threads(given),
         twisted=twist if twist < greatest.at else None,

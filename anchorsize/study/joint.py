@@ -324,6 +324,11 @@ class Joint:
     renewed_bolts: tuple[int, ...] = ()  # by a repair, beside tight ones, on the friction found
 
     @property
+    def gasket_stays(self) -> bool:
+        """Whether the joint stays closed on the gasket that is in it."""
+        return self.gasket is not None and self.gasket.condition == "in_place"
+
+    @property
     def carrying(self) -> NDArray[np.bool_]:
         """Which bolts carry and clamp (..., n): those that are there and not loose.
 
