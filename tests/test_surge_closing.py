@@ -15,8 +15,11 @@ from anchorsize import assess, parse_case
 from anchorsize.assessment.findings_surge_closing import COLUMN_PARTS, STOPS_LATE
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_html
+from anchorsize.present.limits import limits_text
+from anchorsize.present.limits_machine import limits_dict
 from anchorsize.present.text import verdict_text
 from anchorsize.studies.boltup import boltup
+from anchorsize.studies.limits import Ask, limits
 
 SURGE = "surge: {stopped_flow: 60 L/s, wave_speed: 1100 m/s, closing_time: 2.5 s, pipe_length: 250 m}"
 HEAD = f"""\
@@ -38,7 +41,7 @@ VELOCITY = 0.06 / (math.pi / 4 * 0.16**2)
 EVEN = 2 * 1000 * 250 * VELOCITY / 2.5  # 2 ρ L v/t, Michaud: 596.8 kPa
 # the rigid column slows as evenly as the area falls, p/p0 = h²: h² − 1 = K h with K = ρ L v/(t p0); its root, by numpy
 K = EVEN / 2 / 110e3
-LATE = 110e3 * (max(np.roots([1.0, -K, -1.0]).real) ** 2 - 1)  # 907.4 kPa
+LATE = 110e3 * (max(np.roots([1.0, -K, -1.0]).real) ** 2 - 1)  # 907.7 kPa
 
 
 def judged(text):
@@ -76,19 +79,121 @@ def test_a_rise_that_an_even_area_exceeds_is_doubted_with_both_figures_and_what_
     assert "a check that holds as judged FAILS: flange rating of 'foot'" in finding.message
 
 
-def test_the_pressure_that_it_says_to_write_fails_as_it_says_and_ends_the_telling():
+def by_area(text=HEAD):
+    return changed("closing_time: 2.5 s", "closing_time: 2.5 s, falls_evenly: valve_area", text)
+
+
+def test_what_it_says_to_write_judges_that_rise_and_keeps_what_follows_it():
     (finding,) = told(HEAD, STOPS_LATE)
-    pressure = re.search(
-        r"write pressure: (\S+ kPa) at 'riser', with stopped_flow: 0 L/s in its surge", finding.message
-    )
-    assert pressure
-    as_told = changed("pressure: 1.1 bar", f"pressure: {pressure[1]}", changed("stopped_flow: 60", "stopped_flow: 0"))
-    assessment = judged(as_told)
+    assert "Write in its surge falls_evenly: valve_area" in finding.message
+    assessment = judged(by_area())
     assert assessment.verdict == "fails"
+    assert float(assessment.cases["stopped"].openings["riser"].surge_rise) == pytest.approx(LATE, rel=1e-9)
     rating = next(each for each in assessment.cases["stopped"].checks if each.check == "flange rating")
     used = re.search(r"flange rating of 'foot' \(utilization (\S+)\)", finding.message)
     assert float(rating.utilization) == pytest.approx(float(used[1]), rel=0.005)  # told to three figures
-    assert not {STOPS_LATE, COLUMN_PARTS, "no surge judged"} & {each.kind for each in assessment.warnings}
+    kinds = {each.kind for each in assessment.warnings}
+    assert COLUMN_PARTS in kinds  # a greater rise comes before a deeper fall
+    assert not {STOPS_LATE, "no surge judged"} & kinds
+
+
+def test_a_user_who_says_that_the_flow_falls_evenly_is_taken_at_that():
+    text = changed("closing_time: 2.5 s", "closing_time: 2.5 s, falls_evenly: flow")
+    assert told(text, STOPS_LATE) == []
+    assert float(judged(text).cases["stopped"].openings["riser"].surge_rise) == pytest.approx(EVEN, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("pressure", "wanted"),
+    [
+        (
+            "4 bar",
+            EVEN,
+        ),  # K = 0.75, where the rigid column rises by 2 p0 K (…)/4 < 2 p0 K: never less than by an even flow
+        ("0.1 bar", 1000 * 1100 * VELOCITY),  # rigid column 35 MPa: no more than a sudden stop
+        ("0 bar", 1000 * 1100 * VELOCITY),
+        ("-0.2 bar", 1000 * 1100 * VELOCITY),
+    ],
+)
+def test_the_rise_by_valve_area_stays_between_an_even_flow_and_a_sudden_stop(pressure, wanted):
+    rise = judged(changed("1.1 bar", pressure, by_area())).cases["stopped"].openings["riser"].surge_rise
+    assert float(rise) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_within_the_echo_and_without_a_stopped_flow_it_makes_no_difference_what_falls():
+    for old, new, wanted in (
+        ("closing_time: 2.5 s", "closing_time: 0.4 s", 1000 * 1100 * VELOCITY),
+        ("closing_time: 2.5 s", "closing_time: 0 s", 1000 * 1100 * VELOCITY),
+        ("stopped_flow: 60", "stopped_flow: 0", 0.0),
+    ):
+        rise = judged(changed(old, new, by_area())).cases["stopped"].openings["riser"].surge_rise
+        assert float(rise) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_the_words_say_what_falls_and_that_the_theory_is_from_memory(tmp_path):
+    text = printed(tmp_path, by_area())
+    assert f"valve area falling evenly, rise {LATE / 1e3:.1f} kPa" in text
+    assert "rigid column theory (from memory), letting out to the air" in text.split("Assumptions")[1]
+    assert "flow falling evenly during closing (in" not in text
+
+
+def test_what_falls_evenly_needs_the_time_in_which_it_does(tmp_path):
+    path = tmp_path / "t.yaml"
+    path.write_text(changed(", closing_time: 2.5 s", ", falls_evenly: flow"))
+    result = CliRunner().invoke(main, ["check", str(path)])
+    assert result.exit_code == 2
+    assert "cases / stopped / riser / surge / closing_time" in result.output
+    assert "the time within which it falls evenly" in " ".join(result.output.split())
+    path.write_text(changed("closing_time: 2.5 s", "closing_time: 2.5 s, falls_evenly: valve"))
+    result = CliRunner().invoke(main, ["check", str(path)])
+    assert result.exit_code == 2
+    assert "valve_area" in result.output
+
+
+# --- limits ----------------------------------------------------------------------------------------------------------
+
+
+def holds(text, flow):
+    return judged(changed("stopped_flow: 60 L/s", f"stopped_flow: {flow} m^3/s", text)).verdict == "holds"
+
+
+def test_limits_find_the_stopped_flow_that_holds_by_valve_area_too():
+    """HEAD holds at its own flow only as judged, and well beyond it; by valve area it fails from less on."""
+    text = changed("0.9 MPa", "1.6 MPa")
+    found = limits(parse_case(text, "t.yaml"), Ask(points=0))
+    made = limits_dict(found)["cases"]["stopped"]
+    low = made["by_valve_area"]["flow"]["intervals"][-1]["to_m3_s"]
+    even = made["flow_m3_s"]
+    assert low < 0.8 * even
+    for share, wanted in ((0.9999, True), (1.0001, False)):
+        assert holds(by_area(text), low * share) is wanted
+        assert holds(text, even * share) is wanted
+    words = " ".join(limits_text(found, 100).split())
+    assert f"'stopped' flow to {low * 1e3:.2f} L/s (flange rating)" in words
+    assert "falls_evenly: valve_area, or flow" in words
+    for said in ("flow", "valve_area"):
+        answered = changed("closing_time: 2.5 s", f"closing_time: 2.5 s, falls_evenly: {said}", text)
+        then = limits(parse_case(answered, "t.yaml"), Ask(points=0))
+        assert limits_dict(then)["cases"]["stopped"]["by_valve_area"] is None
+        assert "Doubtful limits" not in limits_text(then, 100)
+
+
+def test_limits_say_from_which_stopped_flow_on_the_column_parts():
+    """Before less the rise, 2ρLv/t, at 2 kPa absolute: v = (110 + 98 kPa) t/(2ρL)."""
+    text = changed("0.9 MPa", "1.6 MPa")
+    found = limits(parse_case(text, "t.yaml"), Ask(points=0))
+    flow = limits_dict(found)["cases"]["stopped"]["column_parts_above_m3_s"]
+    assert flow == pytest.approx(208e3 * 2.5 / (2 * 1000 * 250) * math.pi / 4 * 0.16**2, rel=1e-6)
+    assert f"at a stopped flow of: 'stopped' above {flow * 1e3:.1f} L/s" in " ".join(limits_text(found, 100).split())
+    for share, parts in ((0.999, False), (1.001, True)):
+        assert bool(told(changed("60 L/s", f"{flow * share} m^3/s", text), COLUMN_PARTS)) is parts
+
+
+def test_limits_within_which_the_fall_leaves_the_column_whole_say_nothing_of_it():
+    high = changed("1.1 bar", "30 bar", changed("0.9 MPa", "8 MPa"))
+    found = limits(parse_case(high, "t.yaml"), Ask(points=0, to_flow=0.061))
+    assert limits_dict(found)["cases"]["stopped"]["column_parts_above_m3_s"] is None
+    assert "column" not in limits_text(found, 100)
 
 
 def test_the_closing_time_that_it_gives_ends_the_telling_and_a_shorter_one_does_not():

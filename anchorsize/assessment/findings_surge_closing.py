@@ -14,7 +14,7 @@ from anchorsize.assessment.hot import LIQUID, ambient_of, least_pressure, outsid
 from anchorsize.assessment.results import CaseResult, Check, Finding, StudyError
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.mechanics.surge import closing_valve_rise
-from anchorsize.study import Study, Surge
+from anchorsize.study import Case, Study, Surge
 from anchorsize.units import figures, show
 
 STOPS_LATE = "valve stops the flow late"
@@ -57,16 +57,6 @@ class _Surged:
         )
 
     @property
-    def as_by_area(self) -> Surge:
-        """A sudden stop of so much that it raises the pressure as that valve does."""
-        return replace(
-            self.wave,
-            stopped_flow=self.wave.stopped_flow * self.by_area / self._sudden,
-            closing_time=None,
-            pipe_length=None,
-        )
-
-    @property
     def whole(self) -> bool:
         """Whether the valve raises the pressure as much as a sudden stop."""
         return self.by_area >= (1.0 - 1e-9) * self._sudden
@@ -79,7 +69,7 @@ class _Surged:
 def notice_after_closing(study: Study, option: str, cases: dict[str, CaseResult]) -> list[Finding]:
     """Surges that may rise more than judged, for how the valve closes, and those after which the column parts; each kind once."""
     surges = [each for result in cases.values() for each in _surges(study, result)]
-    late = [each for each in surges if each.by_area > (1.0 + MATTERS) * each.rise]
+    late = [each for each in surges if each.wave.falls_evenly is None and each.by_area > (1.0 + MATTERS) * each.rise]
     return [*_stops_late(study, option, cases, late), *_column_parts(study, cases, surges)]
 
 
@@ -109,19 +99,40 @@ def _stops_late(study: Study, option: str, cases: dict[str, CaseResult], late: l
         f"{show(each.rise, 'pressure', system)} judged"
         for each in sorted(late, key=lambda each: each is not worst)
     )
-    more = ", and so on at the others" if len(late) > 1 else ""
+    more = ", and in the others'," if len(late) > 1 else ""
     return [
         Finding(
             STOPS_LATE,
             names[0] if len(names) == 1 else None,
             f"The pressure may rise {told}, which is 2ρLv/t (Michaud) of a flow that falls evenly: a valve whose area closes evenly, letting "
             "out to the air, stops most of it late where the pressure is low, by rigid column theory (from memory). "
-            f"{_then(study, option, cases, late)} Have the surge calculated (method of characteristics) with the valve's own closing; until "
-            f"then write pressure: {show(worst.before + worst.by_area, 'pressure', system)} {worst.place(names)}, with stopped_flow: 0 L/s in "
-            f"its surge{more}; or close slower{_slow_enough(late)}.",
+            f"{_then(study, option, cases, late)} Write in its surge{more} falls_evenly: valve_area, which judges that rise, or flow where that "
+            f"is what falls evenly; have the surge calculated (method of characteristics) with the valve's own closing; or close slower{_slow_enough(late)}.",
             doubtful=True,
         )
     ]
+
+
+def with_valve_areas(study: Study) -> Study:
+    """The study with each slow stop of which nobody said what falls evenly as that of a valve whose area does."""
+    return replace(study, cases={name: _with_valve_areas(case) for name, case in study.cases.items()})
+
+
+def unsaid(case: Case) -> dict[str, Surge]:
+    """The surges of a case, by opening, that take time and of which nobody said what falls evenly meanwhile."""
+    return {
+        name: wave
+        for name, state in case.states.items()
+        if (wave := state.surge) is not None and wave.closing_time is not None and wave.falls_evenly is None
+    }
+
+
+def _with_valve_areas(case: Case) -> Case:
+    states = {
+        name: replace(case.states[name], surge=replace(wave, falls_evenly="valve_area"))
+        for name, wave in unsaid(case).items()
+    }
+    return replace(case, states={**case.states, **states})
 
 
 def _slow_enough(late: list[_Surged]) -> str:
@@ -136,13 +147,8 @@ def _slow_enough(late: list[_Surged]) -> str:
 
 def _then(study: Study, option: str, cases: dict[str, CaseResult], late: list[_Surged]) -> str:
     """Which checks that hold as judged fail with those rises."""
-    changed = dict(study.cases)
-    for each in late:
-        case = changed[each.case]
-        state = replace(case.states[each.opening], surge=each.as_by_area)
-        changed[each.case] = replace(case, states={**case.states, each.opening: state})
     try:
-        then = evaluate(replace(study, cases=changed), option)
+        then = evaluate(with_valve_areas(study), option)
     except StudyError:
         return "With that the file cannot be judged."
     held = {_key(name, check) for name, case in cases.items() for check in case.checks if bool(np.all(check.holds))}
@@ -174,7 +180,7 @@ def _key(case: str, check: Check) -> tuple[str, str, str]:
 
 def _column_parts(study: Study, cases: dict[str, CaseResult], surges: list[_Surged]) -> list[Finding]:
     vapor = 0.0 if study.fluid.vapor_pressure is None else float(study.fluid.vapor_pressure)
-    least = vapor - ambient_of(study)  # gauge
+    least = parts_below(study)
     parts = [each for each in surges if each.before - each.rise < least]
     if not parts:
         return []
@@ -201,6 +207,12 @@ def _column_parts(study: Study, cases: dict[str, CaseResult], surges: list[_Surg
             f"rise judged. None of that is judged: have the surge calculated{own}.",
         )
     ]
+
+
+def parts_below(study: Study) -> float:
+    """Gauge pressure [Pa] under which the column of liquid parts: that of its vapor, 0 absolute where that is not known."""
+    vapor = 0.0 if study.fluid.vapor_pressure is None else float(study.fluid.vapor_pressure)
+    return vapor - ambient_of(study)
 
 
 def _height_above(study: Study, opening: str) -> float:

@@ -10,7 +10,7 @@ from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks_actions import asked_of, pressure_words, unlimited
 from anchorsize.assessment.clamping import joint_stiffnesses, stiffness_wanting
 from anchorsize.mechanics.surge import critical_time
-from anchorsize.study import LOOSE, JointStiffness, Study
+from anchorsize.study import LOOSE, Case, JointStiffness, Study, Surge
 from anchorsize.units import show
 
 CAUTIONS = (
@@ -143,29 +143,47 @@ def _of_bounds(study: Study) -> list[str]:
 
 def _of_surges(study: Study) -> list[str]:
     """How a slow stop raises the pressure, and that a surge runs through where a pressure follows from the one that it raises."""
-    slow = [
-        f"'{name}'"
+    slow = {
+        f"'{name}'": {wave.falls_evenly == "valve_area" for wave in waves}
         for name, case in study.cases.items()
-        if any(
-            wave.closing_time is not None
-            and wave.pipe_length is not None
-            and np.any(critical_time(wave.pipe_length, wave.wave_speed) < wave.closing_time)
-            for state in case.states.values()
-            if (wave := state.surge) is not None and np.any(wave.stopped_flow)
-        )
-    ]
+        if (waves := _slow_stops(case))
+    }
+    by_flow, by_area = ([name for name, ways in slow.items() if way in ways] for way in (False, True))
     cases = [
         f"'{name}'"
         for name, case in study.cases.items()
         if any(state.surge is not None for state in case.states.values())
         and any(state.losses is not None and state.surge is None for state in case.states.values())
     ]
-    evenly = f"A stop that takes longer than 2L/a raises the pressure by 2ρLv/t (Michaud): flow falling evenly during closing (in {', '.join(slow)})."
-    return [evenly] * bool(slow) + [
-        "A surge runs through the fitting: pressure from losses rises with the pressure that it starts from, as at both ends of a short "
-        f"fitting full of liquid (in {', '.join(cases)}); flows, and the loss they make, are those before the surge. "
-        "Where it does not run through, write surge with stopped_flow 0 at that opening."
-    ] * bool(cases)
+    evenly = f"A stop that takes longer than 2L/a raises the pressure by 2ρLv/t (Michaud): flow falling evenly during closing (in {', '.join(by_flow)})."
+    area = (
+        "A valve whose area falls evenly with time raises the pressure by p₀K/2 (K + √(K² + 4)), K = ρLv/(t p₀), p₀ the pressure at the "
+        "opening before it, rigid column theory (from memory), letting out to the air; by 2ρLv/t (Michaud) where that is more and ρ·a·v at "
+        f"the most (in {', '.join(by_area)})."
+    )
+    return (
+        [evenly] * bool(by_flow)
+        + [area] * bool(by_area)
+        + [
+            "A surge runs through the fitting: pressure from losses rises with the pressure that it starts from, as at both ends of a short "
+            f"fitting full of liquid (in {', '.join(cases)}); flows, and the loss they make, are those before the surge. "
+            "Where it does not run through, write surge with stopped_flow 0 at that opening."
+        ]
+        * bool(cases)
+    )
+
+
+def _slow_stops(case: Case) -> list[Surge]:
+    """The surges of a case that stop a flow more slowly than 2L/a."""
+    return [
+        wave
+        for state in case.states.values()
+        if (wave := state.surge) is not None
+        and np.any(wave.stopped_flow)
+        and wave.closing_time is not None
+        and wave.pipe_length is not None
+        and np.any(critical_time(wave.pipe_length, wave.wave_speed) < wave.closing_time)
+    ]
 
 
 def _of_raised_faces(study: Study) -> list[str]:

@@ -37,7 +37,7 @@ def opening_states(study: Study, case: Case, refuse: Refuse = raise_at_once) -> 
         name: _steady_pressure(study, case, name, flows, stream) for name, stream in zip(names, streams, strict=True)
     }
     rises = {
-        name: _surge_rise(case.states[name], stream.density, study.openings[name].area)
+        name: _surge_rise(case.states[name], stream.density, study.openings[name].area, steady[name])
         for name, stream in zip(names, streams, strict=True)
     }
     results = {}
@@ -155,10 +155,10 @@ def _reference(case: Case, name: str) -> str:
     return known[0]
 
 
-def _surge_rise(state: OpeningState, density: Number, area: Number) -> Number:
+def _surge_rise(state: OpeningState, density: Number, area: Number, before: Number) -> Number:
     """Pressure rise [Pa] of the wave that a stopping flow sends past this opening; 0 without one.
 
-    The velocity is that in the pipe in which the wave runs; ``area`` is the opening's.
+    The velocity is that in the pipe in which the wave runs; ``area`` is the opening's, ``before`` its pressure [Pa] till then.
     """
     wave = state.surge
     if wave is None:
@@ -166,4 +166,10 @@ def _surge_rise(state: OpeningState, density: Number, area: Number) -> Number:
     stopped = wave.stopped_flow / np.asarray(wave.area(area))
     if wave.closing_time is None or wave.pipe_length is None:
         return surge.joukowsky(density, wave.wave_speed, stopped)
-    return surge.closure_rise(density, wave.wave_speed, stopped, wave.pipe_length, wave.closing_time)
+    stop = (density, wave.wave_speed, stopped, wave.pipe_length, wave.closing_time)
+    even = surge.closure_rise(*stop)
+    if wave.falls_evenly != "valve_area":
+        return even
+    # never less than by an even flow: the rigid column is a few percent under an elastic pipe where that is the greater
+    late = surge.closing_valve_rise(*stop[:2], np.maximum(stopped, 0.0), *stop[3:], before)
+    return np.where(stopped > 0.0, np.maximum(even, late), even)

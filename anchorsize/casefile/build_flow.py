@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import cast
+from typing import Literal, cast
 
 import numpy as np
 
@@ -66,6 +66,8 @@ def build_surge(building: Building, path: Path, entry: SurgeEntry | None, fluid:
         return None
     if entry.closing_time is not None and entry.pipe_length is None:
         building.missing((*path, "pipe_length"), "a closing time counts against 2 L/a")
+    if entry.falls_evenly is not None and entry.closing_time is None:
+        building.missing((*path, "closing_time"), "the time within which it falls evenly")
     speed: Number = np.nan
     wall = None
     if entry.wave_speed is not None:
@@ -86,7 +88,8 @@ def build_surge(building: Building, path: Path, entry: SurgeEntry | None, fluid:
         if fluid is not None:
             speed = _wave_speed(building, (*path, "pipe"), wall, fluid)
     area = None if entry.pipe is None else np.pi / 4 * np.asarray(entry.pipe.inside.si) ** 2
-    return Surge(entry.stopped_flow.si, speed, si(entry.closing_time), si(entry.pipe_length), area, wall)
+    falls = cast(Literal["flow", "valve_area"] | None, entry.falls_evenly)
+    return Surge(entry.stopped_flow.si, speed, si(entry.closing_time), si(entry.pipe_length), area, wall, falls)
 
 
 def _wanting(pipe: SurgePipeEntry) -> list[str]:

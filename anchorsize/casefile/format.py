@@ -142,13 +142,17 @@ class SurgePipeEntry(Entry):
 
 
 class SurgeEntry(Entry):
-    """A flow that is stopped; its pressure rise adds to the opening's pressure. `pipe` with its wall stands in for `wave_speed`."""
+    """A flow that is stopped; its pressure rise adds to the opening's pressure. `pipe` with its wall stands in for `wave_speed`.
+
+    `falls_evenly` says what falls evenly within the `closing_time`: the flow, or the area of the valve.
+    """
 
     stopped_flow: Annotated[Quantity, Q("flow", Bounds(least=0.0))]
     wave_speed: Annotated[Quantity, Q("velocity", Positive)] | None = None
     pipe: SurgePipeEntry | None = None
     closing_time: Time | None = None
     pipe_length: Length | None = None
+    falls_evenly: Annotated[str, Word(("flow", "valve_area"))] | None = None
 
     @classmethod
     def unfold(cls, node: Tree, collector: Collector) -> Tree:

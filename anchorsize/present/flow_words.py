@@ -38,6 +38,9 @@ def openings_text(study: Study, case: CaseResult) -> str:
     return table(rows, headers, left=2) + indented(*energy_words(study, case)) + _surges(study, case)
 
 
+_FALLS = {None: "", "flow": ", flow falling evenly", "valve_area": ", valve area falling evenly"}
+
+
 def _surges(study: Study, case: CaseResult) -> str:
     """What each surge was made of: the flow stopped, its velocity in the pipe, the wave and its rise."""
     lines, system = "", study.units
@@ -57,7 +60,7 @@ def _surges(study: Study, case: CaseResult) -> str:
         across = quantity(float(np.sqrt(4.0 / np.pi * area)), "length", system)
         lines += indented(
             f"Surge at {name}: {quantity(float(wave.stopped_flow), 'flow', system)} stopped, {velocity} {where} of {across}, wave "
-            f"speed {quantity(float(wave.wave_speed), 'velocity', system)}, rise "
+            f"speed {quantity(float(wave.wave_speed), 'velocity', system)}{_FALLS[wave.falls_evenly]}, rise "
             f"{quantity(float(case.openings[name].surge_rise), 'pressure', system)}."
         )
     return lines

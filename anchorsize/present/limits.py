@@ -12,6 +12,7 @@ from anchorsize.assessment import Finding, findings_as_given
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.boiling_words import boiling_lines
 from anchorsize.present.curve import pressure_words
+from anchorsize.present.limits_surge_words import surge_lines
 from anchorsize.present.text import doubts
 from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
@@ -66,7 +67,14 @@ def _verdict(found: Limits, width: int) -> str:
     if needed:
         said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
     return "\n".join(
-        textwrap.fill(line, width) for line in (said, *doubts(as_given), *bolts_words(found), *let_go_words(found))
+        textwrap.fill(line, width)
+        for line in (
+            said,
+            *doubts(as_given),
+            *surge_lines(found, stop_words),
+            *bolts_words(found),
+            *let_go_words(found),
+        )
     )
 
 

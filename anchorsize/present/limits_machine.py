@@ -76,6 +76,13 @@ def _case_dict(case: CaseLimits) -> dict[str, Any]:
         "boils_below": _boils_dict(case.boils_below, "pressure_Pa"),
         "boils_above": _boils_dict(case.boils_above, "flow_m3_s"),
         "boils_up_to": _boils_dict(case.boils_up_to, "flow_m3_s"),
+        "column_parts_above_m3_s": case.parts_above,
+        "by_valve_area": None
+        if case.by_valve_area is None
+        else {
+            "flow": _span_dict(case.by_valve_area.flow, "m3_s"),
+            "pressure": _span_dict(case.by_valve_area.pressure, "Pa"),
+        },
     }
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from anchorsize.assessment import evaluate
 from anchorsize.assessment.audit import energy_audit
+from anchorsize.assessment.findings_surge_closing import unsaid, with_valve_areas
 from anchorsize.assessment.holding import chosen_option
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import NotChecked, OpeningResult, StudyError, no_such
@@ -22,6 +23,7 @@ from anchorsize.assessment.states import opening_states
 from anchorsize.studies.curve import PressureRule, discharges_gas, inflow, scaled, with_losses
 from anchorsize.studies.limits_boiling import BoilsFrom, boils_above, boils_below, boils_up_to
 from anchorsize.studies.limits_boundary import Boundary, boundary, coarse_look
+from anchorsize.studies.limits_parting import parts_above
 from anchorsize.studies.limits_scan import Judge, Judged, Key, Lines, Span, Stop, scan, scan_grid, together
 from anchorsize.studies.rows import judge_rows
 from anchorsize.study import Array, Case, Joint, Study
@@ -63,7 +65,9 @@ class CaseLimits:
     would leave with more head than it brings in, so that limits beyond it rest on data that contradict themselves; None where no
     flow does that. ``notes`` are sentences; ``let_go`` says which supports carry nothing from some flow or pressure within the limits on;
     ``boils_below`` and ``boils_above`` under which pressure and over which flow the liquid boils, which no check counts, ``boils_up_to``
-    up to which flow it does where it boils before anything flows.
+    up to which flow it does where it boils before anything flows. ``parts_above`` is the stopped flow [m³/s] above which the column parts
+    after a surge, which no check counts either; ``by_valve_area`` is how far the case goes if the area of the valve falls evenly, where
+    nobody said what does.
     """
 
     name: str
@@ -86,6 +90,8 @@ class CaseLimits:
     boils_below: BoilsFrom | None = None
     boils_above: BoilsFrom | None = None
     boils_up_to: BoilsFrom | None = None
+    parts_above: float | None = None
+    by_valve_area: CaseLimits | None = None
 
 
 @dataclass(frozen=True)
@@ -308,6 +314,12 @@ def _case_limits(study: Study, name: str, option: str, ask: Ask) -> CaseLimits:
         boils_up_to=None
         if own.follows is None or flow[0] is None
         else boils_up_to(own.follows, name, own.flow, squared),
+        parts_above=None
+        if own.follows is None or flow[0] is None
+        else parts_above(own.follows, name, (own.flow, flow[0].greatest), squared),
+        by_valve_area=_case_limits(with_valve_areas(study), name, option, replace(ask, points=0))
+        if changes and unsaid(study.cases[name])
+        else None,
     )
 
 

@@ -35,7 +35,8 @@ class Surge:
     """A stopped flow [m³/s] and the wave [m/s] it sends; closing time [s] and pipe length [m] where it stops slowly.
 
     ``pipe_area`` [m²] is that of the pipe in which the wave runs, where it is not the opening's own; ``pipe`` is its wall, where the
-    wave speed follows from that.
+    wave speed follows from that. ``falls_evenly`` is what falls evenly within the closing time, None where nobody said: then the flow
+    is taken, and a valve that would raise the pressure more is told.
     """
 
     stopped_flow: Number
@@ -44,6 +45,7 @@ class Surge:
     pipe_length: Number | None = None
     pipe_area: Number | None = None
     pipe: SurgePipe | None = None
+    falls_evenly: Literal["flow", "valve_area"] | None = None
 
     def area(self, opening: Number) -> Number:
         """Area of the pipe in which the wave runs [m²], ``opening`` being that of the opening."""

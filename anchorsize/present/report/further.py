@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from anchorsize.present.boiling_words import boiling_lines
 from anchorsize.present.limits import bolts_words, flow_words, gain_lines, let_go_words, rows_of_spans, stop_words
+from anchorsize.present.limits_surge_words import surge_lines
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.present.report.drawing import Drawing
 from anchorsize.present.support_words import acting_words
@@ -179,7 +180,7 @@ def limits_section(found: Limits, drawing: Drawing | None) -> Section:
             "Each span is found with everything else as the case has it, every check counted that flow and pressure can move; the "
             "picture takes flow and pressure as independent of each other."
         ),
-        *(Prose(line) for line in (*bolts_words(found), *let_go_words(found))),
+        *(Prose(line) for line in (*surge_lines(found, stop_words), *bolts_words(found), *let_go_words(found))),
     ]
     blocks += [
         Prose(f"{each.check} of '{each.where}' fails in '{case.name}' at every flow and pressure.", "note")

@@ -8,12 +8,14 @@ from anchorsize.assessment.results import CaseResult, OpeningResult
 from anchorsize.mechanics.gas import GAS_CONSTANT
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
-from anchorsize.study import Case, GasDischarge, Number, OpeningState, Study
+from anchorsize.study import Case, GasDischarge, Number, OpeningState, Study, Surge
 
 BALANCE = "control-volume momentum balance (White, Fluid Mechanics, sections 3.4 and 3.5, from memory)"
 ENERGY = "steady-flow energy equation (White, Fluid Mechanics, section 3.6, from memory)"
 GAS = "isentropic relations of a perfect gas (NACA Report 1135, from memory)"
 SURGE = "Joukowsky; slow closure by Michaud, flow falling evenly during closing (Wylie and Streeter, Fluid Transients in Systems, from memory)"
+EVEN_RISE = "rho*a*Delta_v*(t_L/max(t, t_L))"
+RIGID_COLUMN = "rigid column, valve area falling evenly during closing (Wylie and Streeter, Fluid Transients in Systems, from memory)"
 
 
 def areas(work: Workings, study: Study) -> dict[str, Quantity]:
@@ -218,17 +220,58 @@ def _surge(work: Workings, name: str, o: OpeningResult, state: OpeningState, are
             L=quantity(wave.pipe_length, "length"),
             a=stop["a"],
         )
-        rise = work.step(
-            "Pressure rise of a stop that takes time",
-            "Delta_p",
-            "rho*a*Delta_v*(t_L/max(t, t_L))",
-            SURGE,
-            Of("pressure", label=name, agrees=o.surge_rise),
-            t=quantity(wave.closing_time, "time"),
-            t_L=echo,
-            **stop,
-        )
+        stop |= {"t": quantity(wave.closing_time, "time"), "t_L": echo}
+        before = float(o.pressure - o.surge_rise)
+        if wave.falls_evenly == "valve_area" and echo.number < float(wave.closing_time) and before > 0.0:
+            rise = _by_valve_area(work, name, o, wave, stop)
+        else:
+            # a late valve that no pressure drives the flow through stops it as a whole
+            late = wave.falls_evenly == "valve_area" and before <= 0.0
+            rise = work.step(
+                "Pressure rise of a stop that takes time",
+                "Delta_p",
+                "rho*a*Delta_v" if late else EVEN_RISE,
+                SURGE,
+                Of("pressure", label=name, agrees=o.surge_rise),
+                **stop,
+            )
     _with_surge(work, name, o, rise, "Pressure with the surge")
+
+
+def _by_valve_area(work: Workings, name: str, o: OpeningResult, wave: Surge, stop: dict[str, Quantity]) -> Quantity:
+    """The rise of a slow stop by a valve whose area falls evenly: the greater of a rigid column's and an even flow's."""
+    even = work.step(
+        "Pressure rise of a flow that falls evenly", "Delta_p_e", EVEN_RISE, SURGE, Of("pressure", label=name), **stop
+    )
+    stop = stop | {"p_0": quantity(o.pressure - o.surge_rise, "pressure")}
+    inertia = work.step(
+        "Inertia of the column over the pressure that drives it",
+        "K",
+        "rho*L*Delta_v/(t*p_0)",
+        RIGID_COLUMN,
+        Of(label=name),
+        L=quantity(wave.pipe_length or 0.0, "length"),
+        **stop,
+    )
+    column = work.step(
+        "Pressure rise of the rigid column",
+        "Delta_p_c",
+        "p_0*K/2*(K + sqrt(K**2 + 4))",
+        RIGID_COLUMN,
+        Of("pressure", label=name),
+        K=inertia,
+        **stop,
+    )
+    return work.step(
+        "Pressure rise of a valve whose area falls evenly: the greater, at most that of a sudden stop",
+        "Delta_p",
+        "max(Delta_p_e, min(Delta_p_c, rho*a*Delta_v))",
+        SURGE,
+        Of("pressure", label=name, agrees=o.surge_rise),
+        Delta_p_e=even,
+        Delta_p_c=column,
+        **stop,
+    )
 
 
 def _with_surge(work: Workings, name: str, o: OpeningResult, rise: Quantity, what: str) -> None:
