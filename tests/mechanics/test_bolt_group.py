@@ -76,6 +76,19 @@ def test_what_is_left_over_is_told_by_force_and_moment() -> None:
     assert found.why(0.0, float(found.force), float(found.moment)).endswith(": 50 N and 5 N·m left over")
 
 
+def test_what_is_left_over_is_told_without_its_sign_and_shear_apart_from_torsion() -> None:
+    """Without any bolt all of it is left over: of 6 N and 8 N their resultant of 10 N, whatever the sign of the rest."""
+    none = bolt_group.pattern(np.array([[0.1, 0.1]]), np.zeros(1))
+    pulled, sheared = bolt_group.unable(
+        none, tuple(map(np.array, (-50.0, 3.0, -4.0))), tuple(map(np.array, (6.0, -8.0, -2.0)))
+    )  # type: ignore[arg-type]
+    assert (float(pulled.force), float(pulled.moment)) == pytest.approx((50.0, 5.0))
+    assert (float(sheared.force), float(sheared.moment)) == pytest.approx((10.0, 2.0))
+    assert sheared.why(0.0, 10.0, 2.0).endswith("cannot balance the shear and torsion: 10 N and 2 N·m left over")
+    assert sheared.why(0.0, 1e-15, 2.0).endswith(": 2 N·m left over")  # 1e-15 N is rounding beside 2 N·m
+    assert sheared.why(0.0, 10.0, 1e-15).endswith(": 10 N left over")
+
+
 @pytest.mark.parametrize("unit", [1e-12, 1.0, 1e12])
 def test_the_unit_of_stiffness_does_not_matter(unit: float) -> None:
     group, other = bolt_group.pattern(XY, WEIGHT), bolt_group.pattern(XY, unit * WEIGHT)

@@ -132,5 +132,7 @@ def test_rows_are_worked_out_each_by_itself():
 def test_a_flow_that_goes_the_other_way_is_refused():
     with pytest.raises(ValueError, match="a closing valve stops must not be negative"):
         surge.closing_valve_rise(1000.0, 1100.0, -1.0, 100.0, 5.0, 1e5)
+    with pytest.raises(ValueError, match="a closing valve stops must not be negative"):  # one of many is enough
+        surge.closing_valve_rise(1000.0, 1100.0, [1.0, -1.0], 100.0, 5.0, 1e5)
     with pytest.raises(ValueError, match="a closing time must not be negative"):
         surge.closing_valve_rise(1000.0, 1100.0, 1.0, 100.0, -5.0, 1e5)

@@ -99,6 +99,25 @@ def test_bearing_area_of_a_thrust_block() -> None:
     assert capacity.factor_reached(soil * area, 7385 * POUND) == pytest.approx(1.5, rel=1e-12)
 
 
+@given(
+    thrust=st.floats(0.0, 1e6),
+    allowable=st.floats(1e4, 1e6),
+    factor=st.floats(1.0, 3.0),
+    share=st.floats(0.0, 0.99),
+)
+def test_soil_under_a_block_pressed_down_bears_the_block_as_well(
+    thrust: float, allowable: float, factor: float, share: float
+) -> None:
+    """On the area found the soil presses back with thrust and block together just the factor below what it bears: equilibrium."""
+    own = share * allowable / factor
+    area = float(capacity.bearing_area(thrust, allowable, factor, own))
+    assert factor * (thrust + own * area) == pytest.approx(allowable * area, rel=1e-9)
+
+
+def test_soil_that_does_not_bear_the_block_alone_bears_no_thrust_on_any_area() -> None:
+    assert capacity.bearing_area(1.0, 100.0, 2.0, [49.5, 50.0, 60.0]) == pytest.approx([2.0, np.inf, np.inf])
+
+
 def test_base_friction_of_a_bend_block() -> None:
     """Design sheet for 45° bend blocks, friction 0.45 × 84.06 kN: printed 37.82 kN where the product is 37.827, so 0.01 is allowed."""
     weight = 54.28e3 + 7.39e3 + 22.39e3
