@@ -520,7 +520,7 @@ def test_a_missing_bolt_has_its_order_for_when_it_is_fitted():
     assert data["order_when_fitted"] == PUBLISHED_ORDERS[12]
     text = Reader(page).text
     assert (
-        "FIT FIRST, without pressure: bolts 4 and 5 (M16). If the gasket STAYS: Bolts 4 and 5 ONE AFTER THE OTHER: hand-tight, then at once as tight as the engineer says;"
+        "FIT FIRST, without pressure: bolts 4 and 5 (M16). If the gasket STAYS: Bolts 4 and 5 ONE AFTER THE OTHER, in this order: hand-tight, then at once as tight as the engineer says;"
         in text
     )
     whole_order, without = " → ".join(map(str, PUBLISHED_ORDERS[12])), " → ".join(map(str, data["order"]))

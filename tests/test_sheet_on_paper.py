@@ -156,10 +156,10 @@ def test_where_the_gasket_is_not_said_the_order_of_a_new_one_is_no_settled_order
     said, data = read(NOT_SAID)
     by_hand, _, _ = steps(planned(STAYS)[1])[0].partition("; the flanges")
     assert by_hand == (
-        "Bolts 3 and 6 ONE AFTER THE OTHER, the missing first: hand-tight, then at once as tight as the engineer says; "
+        "Bolts 3 and 6 ONE AFTER THE OTHER, in this order: hand-tight, then at once as tight as the engineer says; "
         "NO other nut is loosened"
     )
-    line = f"If the gasket STAYS: {by_hand}; then steps 2 to 4, NOT for bolts 3 and 6."
+    line = f"If the gasket STAYS: {by_hand}; then steps 2 to 4 at 100% only, NOT for bolts 3 and 6."
     assert data["if_gasket_stays"] == line
     at = [said.index(words) for words in (line, "If the gasket is replaced, once", "All nuts hand-tight")]
     assert at == sorted(at)

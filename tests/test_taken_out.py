@@ -90,11 +90,9 @@ def test_the_passes_leave_out_bolts_that_the_torque_is_not_for():
     """A target without a friction of its own for the bolts that come out; one that tight nuts reach only by being loosened."""
     own = CASE.replace("      target_nut_factor: [0.2, 0.2, 0.2, 0.2, 0.14, 0.14, 0.14, 0.2]\n", "")
     _, passes, _, last = steps(boltup(assess(parse_case(own, "t"))))
-    assert (
-        passes == "Passes at 30%, 60%, 100% of the final torque (bolts 5, 6 and 7: of THEIR OWN), each in this order:"
-    )
-    assert last.startswith("Last, at full torque (bolts 5, 6 and 7: at THEIR OWN), bolt by bolt")
-    assert not any("OWN" in line for line in steps(boltup(assess(parse_case(CASE, "t")))))
+    assert passes == "Then as a CHECK one round at full torque, bolts 5, 6 and 7 left out, in this order:"
+    assert last.startswith("Last, at full torque, bolts 5, 6 and 7 left out, bolt by bolt")
+    assert not any("left out" in line for line in steps(boltup(assess(parse_case(CASE, "t")))))
 
 
 def test_no_steps_are_printed_where_nothing_is_to_be_tightened():
@@ -135,21 +133,24 @@ def test_a_line_with_a_bolt_gone_gets_one_order_whatever_was_not_judged():
 @pytest.mark.parametrize(
     ("told", "tight"),
     [
-        (CASE, "Bolts 5, 6 and 7 ONE AFTER THE OTHER: hand-tight, then at once by its passes to full torque;"),
+        (
+            CASE,
+            "Bolts 6, 7 and 5 ONE AFTER THE OTHER, in this order: hand-tight, then at once at 30%, 60%, 100% of its torque;",
+        ),
         (
             CASE.replace("circle:", "missing: [6], circle:").replace("40, 30, 35", "40, 0, 35"),
-            "Bolts 5, 6 and 7 ONE AFTER THE OTHER, the missing first: hand-tight, then at once by its passes to full torque;",
+            "Bolts 6, 7 and 5 ONE AFTER THE OTHER, in this order: hand-tight, then at once at 30%, 60%, 100% of its torque;",
         ),
         (
             CASE.replace("[0.2, 0.2, 0.2, 0.2, 0.14, 0.14, 0.14, 0.2]", "[0.2, 0.2, 0.2, 0.2, 0.14, 0.14, 0.2, 0.2]"),
-            "Bolts 5, 6 and 7 ONE AFTER THE OTHER: hand-tight, then at once by its passes to full torque (bolt 7: as tight as the "
+            "Bolts 6, 7 and 5 ONE AFTER THE OTHER, in this order: hand-tight, then at once at 30%, 60%, 100% of its torque (bolt 7: as tight as the "
             "engineer says);",
         ),
         (
             CASE.replace("40, 30, 35", "150, 150, 35")
             .replace("105, 105, 105", "150, 150, 105")
             .replace("0.14, 0.14, 0.14", "0.2, 0.2, 0.14"),
-            "Bolt 7: hand-tight;",
+            "Bolt 7: hand-tight, then at 30%, 60%, 100% of its torque;",
         ),
     ],
 )

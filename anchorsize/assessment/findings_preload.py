@@ -109,6 +109,13 @@ def _states(joint: Joint) -> dict[str, Joint]:
     }
 
 
+def _to_go(joint: Joint, gone: tuple[int, ...]) -> str:
+    """That bolts over yield must go; beside a gasket that stays nobody takes them out before the engineer has said how."""
+    if joint.gasket_stays:
+        return f"{numbered(gone).capitalize()} to be REPLACED, nut too, over yield for good: the engineer says how, since the gasket stays."
+    return f"REPLACE {numbered(gone)}, nut too: over yield for good."
+
+
 def _twisted(study: Study, joint: Joint) -> list[Finding]:
     """Bolts that pull and twist together bring near yield while they are tightened; by pull alone they may still be under proof.
 
@@ -127,7 +134,7 @@ def _twisted(study: Study, joint: Joint) -> list[Finding]:
         end = "Less torque or less scatter keeps it from stretching."
         if name == "as found":
             gone = overstretched(joint)
-            end = f"REPLACE {numbered(gone)}, nut too: over yield for good." if gone else "It may be stretched."
+            end = _to_go(joint, gone) if gone else "It may be stretched."
         told.append(
             Finding(
                 TWIST,

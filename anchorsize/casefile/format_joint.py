@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
+from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
 from pydantic import Discriminator, Field, Tag
 
 from anchorsize.casefile.by_bolt import ByBolt, Found
 from anchorsize.casefile.format_sizing import MOST_BOLTS, SizingEntry
-from anchorsize.casefile.hints import GASKET_WORDS, NUMBERING_WORDS, ring_diameters, word_hint
+from anchorsize.casefile.hints import (
+    CLASSES_DIFFER,
+    GASKET_WORDS,
+    NUMBERING_WORDS,
+    SIZES_DIFFER,
+    ring_diameters,
+    word_hint,
+)
 from anchorsize.casefile.leaves import (
     Area,
     Direction,
@@ -45,6 +53,19 @@ Number = Annotated[Quantity, Q("number", Positive)]
 FaceFriction = Bounds(above=0.0, most=1.0, hint="write for example 0.15 or 15 %")
 
 
+@dataclass(frozen=True)
+class OneWord(Name):
+    """A text of which a list is refused with ``hint``: what to write where bolts differ."""
+
+    hint: str = field(kw_only=True)
+
+    def read(self, node: Tree, collector: Collector) -> str:
+        if not isinstance(node, Text):
+            collector.at(node, "a single text is expected here", self.hint, "wrong_form")
+            reported()
+        return super().read(node, collector)
+
+
 class BoltPlace(Entry):
     """One bolt at a place of its own, along e1 and e2 from the bolt-circle center."""
 
@@ -75,12 +96,14 @@ class BoltsEntry(Entry):
         return word_hint(key, NUMBERING_WORDS) or super()._meant(key, keys)
 
     count: Annotated[int, Whole(1, MOST_BOLTS)] | None = None
-    size: Line | None = Field(default=None, examples=["M16", "5/8 in"])
+    size: Annotated[str, OneWord(hint=SIZES_DIFFER)] | None = Field(default=None, examples=["M16", "5/8 in"])
     circle: Annotated[Quantity, length(above=0.0, most=50.0)] | None = None
     first_at: Annotated[Quantity, Q("angle")] | None = None
     missing: list[Annotated[int, Whole(1, MOST_BOLTS)]] = Field(default_factory=list)
     places: list[Item[BoltPlace]] | None = None
-    class_: Line | None = Field(default=None, alias="class", examples=["8.8", "A193 B7"])
+    class_: Annotated[str, OneWord(hint=CLASSES_DIFFER)] | None = Field(
+        default=None, alias="class", examples=["8.8", "A193 B7"]
+    )
     proof_strength: Stress | None = Field(
         default=None,
         description="Greatest stress that tightening and loads together may bring on a bolt, where its class has none in the tables.",

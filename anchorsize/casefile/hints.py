@@ -12,6 +12,11 @@ from anchorsize.units import System, figures, show
 
 _CLOCK = re.compile(r"\b(\d{1,2})(?::(\d\d)\b|\s*o\W?\s*clock)", re.ASCII | re.IGNORECASE)
 NO_CLOCK = "clock positions are not read: write the number of the bolt; check prints the clock position of every bolt beside its number"
+CLASSES_DIFFER = (
+    "a joint has one class: put the numbers of bolts of another grade under missing, where they are judged as absent until they are "
+    "replaced, or write the weaker class for all"
+)
+SIZES_DIFFER = "bolts of one circle have one size: where sizes differ give bolts as a list of {x, y, size}"
 WHICH_BOLTS = "write the numbers of the bolts that are missing, as in [3, 4]"
 _NUMBERED = re.compile(r"\W*(?:bolt|b|no|nr|n|#)?\W*(\d{1,4})\W*(?:bolts?)?\W*", re.ASCII | re.IGNORECASE)
 

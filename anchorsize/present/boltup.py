@@ -19,6 +19,7 @@ from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_first import check_first, if_it_stays_words, steps
 from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
+from anchorsize.present.boltup_passes import order_made, passes_made, passes_of
 from anchorsize.present.boltup_push import end_words, other_pushes, push_words, surge_words
 from anchorsize.present.boltup_short import in_short
 from anchorsize.present.boltup_stays import not_for_words, where_it_stays
@@ -68,7 +69,7 @@ from anchorsize.present.words import number
 from anchorsize.studies.boltup import BoltUp, Push
 from anchorsize.studies.repaired import repair
 from anchorsize.studies.torque import TighteningWindow
-from anchorsize.study import Joint
+from anchorsize.study import Joint, Study
 
 NOTES_SHOWN = 3
 REPLACED = "If the gasket is replaced, once the joint is taken apart and a new one is in:"
@@ -89,7 +90,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     texts = {
         "loud": bars(assessment, plan, before, found),
         "head": tuple(
-            short(fitters(line), 2 * LONGEST)
+            fitters(_names_cut(line, study))
             for line in filter(
                 None,
                 (
@@ -97,7 +98,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
                     *doubts(assessment.warnings),
                     *_beside(assessment, plan),
                     found_words(plan),
-                    "" if barred or plan.lacking == "held back" else repair_words(assessment),
+                    "" if barred or plan.asks_engineer else repair_words(assessment),
                 ),
             )
         )
@@ -122,7 +123,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     to_fit = TO_FIT if plan.groups else (*TO_FIT, "Preload aimed at")
     main, details = ([each for each in known if (each[0] in to_fit) is wanted] for wanted in (True, False))
     bands, passes = record_bands(plan), pass_rows(plan, study.units)
-    rows = record_rows(plan, study.units)
+    rows, order = record_rows(plan, study.units), order_made(plan)
     four, apart, as_it_is = steps(plan), apart_words(plan), as_it_is_words(plan, assessment)
     assumed, several, warned = in_short(assessment.assumptions), len(plan.groups) > 1, bool(not_for_words(plan))
     stays = if_it_stays_words(plan)
@@ -145,7 +146,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         after=(as_it_is,),
         fine=(*(f"{name}: {words}" for name, words in details), glossary, " – ".join([*texts["foot"], assumed])),
         headings=1 + bool(details),
-        bolts=len(plan.main_order),
+        bolts=len(order),
         caption=passes_caption(plan, system) if several or warned else "",
         rows=[row[0] for row in passes[1]],
         bands=len(bands),
@@ -160,9 +161,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         path=told(short(study.path)) if study.path else "",
         option=told(option) if option else "",
         picture=figure_html(
-            flange_svg(
-                joint, plan.main_order, plan.up_at, None if plan.toward is None else plan.toward[1], plan.to_fit
-            ),
+            flange_svg(joint, order, plan.up_at, None if plan.toward is None else plan.toward[1], plan.to_fit),
             picture_words(assessment, plan),
             view,
         ),
@@ -171,7 +170,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         notes=[told(note) for note in notes],
         first=first,
         steps=four,
-        order=plan.main_order,
+        order=order,
         apart=apart,
         before=before_steps,
         outside=outside,
@@ -189,6 +188,13 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     size = room.type_size()
     sizes = Markup("body {{ --type: {}pt; --fine: {}pt; }}").format(size, fine_size(size))
     return page(f"Bolting up: {title}", body, style("boltup.css") + sizes)
+
+
+def _names_cut(line: str, study: Study) -> str:
+    """A line of the tool with the user's own names cut where they are too long for the sheet; what the line says never is."""
+    for name in (*study.joints, *study.cases, *study.openings):
+        line = line.replace(name, short(name)) if len(name) > LONGEST else line
+    return line
 
 
 def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
@@ -279,14 +285,15 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         ],
         "passes": [
             {
-                "pass": i + 1,
-                "share": share,
+                "pass": i,
+                "share": plan.shares[k],
                 "groups": [
-                    {"bolts": list(g.bolts), **settings(float(g.passes[i])), "nut_factor": g.nut_factor}
+                    {"bolts": list(g.bolts), **settings(float(g.passes[k])), "nut_factor": g.nut_factor}
                     for g in plan.groups
+                    if k in passes_of(plan, g)
                 ],
             }
-            for i, share in enumerate(plan.shares)
+            for i, k in enumerate(passes_made(plan), 1)
         ],
         "no_torque": no_torque(plan) or None,
         "judged": found_words(plan) or None,

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from anchorsize import units
 from anchorsize.assessment.findings_lubricant import is_stainless
 from anchorsize.assessment.findings_preload import overstretched
-from anchorsize.assessment.findings_target import handled, only_loosened
+from anchorsize.assessment.findings_target import only_loosened
 from anchorsize.assessment.findings_tightening import far_looser, without_clamp
 from anchorsize.assessment.taken_out import parts_without
+from anchorsize.present.boltup_passes import first_for_tight, in_turn, off, passes_of, was
 from anchorsize.present.boltup_stays import where_it_stays
 from anchorsize.present.boltup_supports import supports_first
 from anchorsize.present.boltup_words import NO_LUBRICANT, apart_words, numbered, plain, short, systems
 from anchorsize.present.words import joined, size_words
 from anchorsize.reference import NotInTable, nut_flats
-from anchorsize.studies.boltup import BoltUp, wrench_setting
+from anchorsize.studies.boltup import BoltUp, stretched_in_place, wrench_setting
 from anchorsize.studies.repaired import needs_repair, to_replace
-from anchorsize.study import Joint
 from anchorsize.units import System
 
 FROM_MEMORY = "from-memory"
@@ -47,45 +49,42 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
 
 def steps(plan: BoltUp) -> tuple[str, ...]:
     """The tightening in four steps; none where the joint must not be tightened by the sheet. Common practice, no source."""
-    if plan.lacking == "held back":
+    if plan.asks_engineer:
         return ()
-    shares = ", ".join(f"{share:.0%}" for share in plan.shares)
-    passes, last = "", ""
-    if plan.not_for:
-        own = f"{'ITS' if len(plan.not_for) == 1 else 'THEIR'} OWN"
-        passes, last = (f" ({numbered(plan.not_for)}: {at} {own})" for at in ("of", "at"))
+    left = f", {numbered(plan.not_for)} left out" if plan.not_for else ""
+    shares = plan.shares[(first := first_for_tight(plan)) :]
+    if first and len(shares) == 1:
+        passes = f"Then as a CHECK one round at full torque{left}, in this order:"
+    else:
+        passes = f"{'Then passes' if first else 'Passes'} at {_percent(shares)} of the final torque{left}, each in this order:"
     return (
         f"{_hand_tight(plan)}; the flanges as far apart all round.",
-        f"Passes at {shares} of the final torque{passes}, each in this order:",
+        passes,
         "After each pass look between the flanges: as far apart all round, else stop.",
-        f"Last, at full torque{last}, bolt by bolt round the flange, again and again until no nut turns.",
+        f"Last, at full torque{left}, bolt by bolt round the flange, again and again until no nut turns.",
     )
+
+
+def _percent(shares: Sequence[float]) -> str:
+    return ", ".join(f"{share:.0%}" for share in shares)
 
 
 def _hand_tight(plan: BoltUp) -> str:
     """Which nuts are run up by hand before the first pass: where the gasket stays only those that are off, or loose, in any case."""
-    if not plan.gasket_stays:
+    out = off(plan)
+    if not plan.gasket_stays or len(out) == len(plan.joint.bolts.numbers):
         return "All nuts hand-tight"
-    off = _off(plan)
-    if not off:
+    if not out:
         return "NO nut is loosened, all are tightened up from where they are"
-    kept = "NO other nut is loosened"
-    if len(off) == 1:
-        return f"{numbered(off).capitalize()}: hand-tight; {kept}"
-    # all of them slack at once would leave that side of a gasket that stays without any squeeze
-    first = ", the missing first" if _was(plan).bolts.missing and not set(off) <= set(_was(plan).bolts.missing) else ""
-    tight = "by its passes to full torque"
-    if without := tuple(bolt for bolt in off if bolt in plan.not_for):
+    tight = f"at {_percent(plan.shares)} of its torque"
+    if without := tuple(bolt for bolt in out if bolt in plan.not_for):
         asked = "as tight as the engineer says"
-        tight = asked if without == off else f"{tight} ({numbered(without)}: {asked})"
-    return f"{numbered(off).capitalize()} ONE AFTER THE OTHER{first}: hand-tight, then at once {tight}; {kept}"
-
-
-def _off(plan: BoltUp) -> tuple[int, ...]:
-    """The bolts that are off, or loose in any case."""
-    was = _was(plan)
-    off = {*handled(was), *without_clamp(was)}
-    return tuple(bolt for bolt in was.bolts.numbers if bolt in off)
+        tight = asked if without == out else f"{tight} ({numbered(without)}: {asked})"
+    kept = "NO other nut is loosened"
+    if len(out) == 1:
+        return f"{numbered(out).capitalize()}: hand-tight, then {tight}; {kept}"
+    # all of them slack at once would leave that side of a gasket that stays without any squeeze
+    return f"{numbered(out).capitalize()} ONE AFTER THE OTHER, in this order: hand-tight, then at once {tight}; {kept}"
 
 
 def if_it_stays_words(plan: BoltUp) -> str:
@@ -94,15 +93,24 @@ def if_it_stays_words(plan: BoltUp) -> str:
     if stays is None:
         return ""
     lead = "If the gasket STAYS"
-    if stays.lacking == "held back":
-        return f"{lead}: {NOT_REACHED.format(numbered(only_loosened(_was(plan))))}; do NOT tighten on this sheet."
+    if stays.asks_engineer:
+        return f"{lead}: {_stuck(stays)}; do NOT tighten on this sheet."
     without = f", NOT for {numbered(stays.not_for)}" if stays.not_for else ""
-    return f"{lead}: {_hand_tight(stays)}; then steps 2 to 4{without}."
+    first = first_for_tight(stays)
+    only = f" at {_percent(plan.shares[first:])} only" if first else ""
+    return f"{lead}: {_hand_tight(stays)}; then steps 2 to 4{only}{without}."
+
+
+def _stuck(stays: BoltUp) -> str:
+    """Why a joint whose gasket stays is not tightened by the sheet."""
+    if over := stretched_in_place(was(stays)):
+        return f"{numbered(over)}, over yield, cannot be replaced by this sheet: go back to the engineer"
+    return NOT_REACHED.format(numbered(only_loosened(was(stays))))
 
 
 def _threads(plan: BoltUp) -> str:
     """What goes on threads and nut faces; stainless ones never stay dry."""
-    galls = " STAINLESS: never dry, it galls." if is_stainless(plan.joint) and plan.lacking != "held back" else ""
+    galls = " STAINLESS: never dry, it galls." if is_stainless(plan.joint) and not plan.asks_engineer else ""
     stays, on = where_it_stays(plan), _put_on(plan)
     if stays is not None and (other := _put_on(stays)) != on:
         on = f"If the gasket is replaced: {on} If it STAYS: {other}"
@@ -110,7 +118,7 @@ def _threads(plan: BoltUp) -> str:
 
 
 def _put_on(plan: BoltUp) -> str:
-    if plan.lacking == "held back":
+    if plan.asks_engineer:
         return "Threads and nut faces: nothing put on them before the engineer has decided."
     given = None if plan.joint.tightening is None else plan.joint.tightening.at_target
     lubricant = None if given is None else given.lubricant
@@ -126,22 +134,17 @@ def _put_on(plan: BoltUp) -> str:
     )
 
 
-def _was(plan: BoltUp) -> Joint:
-    """The joint as found, where the sheet is of its repair."""
-    return plan.joint if plan.before is None else plan.before
-
-
 def _found_loose(plan: BoltUp) -> list[str]:
     """Bolts that were found loose or far looser than the others, before anyone tightens the reason away."""
-    joint = _was(plan)
+    joint = was(plan)
     none, little = without_clamp(joint), tuple(far_looser(joint))
     if (not none and not little) or len(none) == int(joint.bolts.present.sum()):
         return []
-    loose = tuple(number for number in joint.bolts.numbers if number in (*none, *little))
+    loose = in_turn(joint, (*none, *little))
     how = " or ".join(filter(None, ["LOOSE" if none else "", "FAR LOOSER than the others" if little else ""]))
     one = len(loose) == 1
     closed = plan.gasket_stays or plan.gasket_not_said
-    first = " the missing in first," if _was(plan).bolts.missing else ""
+    first = " the missing in first," if was(plan).bolts.missing else ""
     out = f" Pressure off,{first} one bolt out at a time, all others left as they are." if closed else ""
     if closed and (parts := parts_without(joint)):
         them = numbered(parts) if len(parts) == 1 else f"any of {numbered(parts)}"
@@ -154,15 +157,15 @@ def _found_loose(plan: BoltUp) -> list[str]:
 
 def _found_overtight(plan: BoltUp) -> list[str]:
     """Bolts that were found so tight that they are stretched, which nobody sees."""
-    was = _was(plan)
-    stretched = overstretched(was)
+    found = was(plan)
+    stretched = overstretched(found)
     if not stretched:
         return []
     one = len(stretched) == 1
     lead = (
         f"{numbered(stretched).capitalize()} {'was' if one else 'were'} found OVERTIGHT, over yield by the torque found"
     )
-    if not to_replace(was):
+    if not to_replace(found):
         return [f"{lead}: ASK the engineer before {'it is' if one else 'they are'} turned."]
     also = " If the gasket stays, ASK first." if plan.gasket_not_said else ""
     return [
@@ -172,15 +175,15 @@ def _found_overtight(plan: BoltUp) -> list[str]:
 
 def _bolts(plan: BoltUp) -> str:
     """Which bolts are looked at: where the gasket stays, those that are off; no tight nut is loosened for it."""
-    off = _off(plan) if plan.gasket_stays else ()
-    return f"{numbered(off).capitalize()}, to go in:" if off else "Bolts"
+    out = off(plan) if plan.gasket_stays else ()
+    return f"{numbered(out).capitalize()}, to go in:" if out else "Bolts"
 
 
 def _used(plan: BoltUp) -> str:
     """What becomes of bolts that were in use; empty where the joint is a new one."""
     if plan.gasket_stays:
         return " Tight ones stay tight: one that looks corroded, stretched or damaged, ASK the engineer."
-    if not needs_repair(_was(plan)):
+    if not needs_repair(was(plan)):
         return ""
     aimed = None if plan.joint.tightening is None else plan.joint.tightening.at_target
     if aimed is not None and aimed.kept is not None:
@@ -193,7 +196,7 @@ def _gasket(plan: BoltUp) -> str:
     if plan.gasket_stays:
         return "Gasket STAYS, so no tight nut is loosened: its edge whole all round, nowhere squeezed out, no trace of a leak."
     if plan.gasket_not_said:
-        held = only_loosened(_was(plan))
+        held = only_loosened(was(plan))
         then = f", and {NOT_REACHED.format(numbered(held))}" if held else ""
         return f"ASK whether the gasket stays; not said, judged as new. If it does, no tight nut is loosened{then}."
     return "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered."
@@ -207,7 +210,7 @@ def _wrench(plan: BoltUp, system: System) -> str:
     finals = [float(group.passes[-1]) for group in plan.groups]
     if not finals:
         return f"{lead}the torque that will be given.{socket}"
-    first = min(float(group.passes[0]) for group in plan.groups)
+    first = min(float(group.passes[passes_of(plan, group)[0]]) for group in plan.groups)
     ranges = [_wrench_range(first, max(finals), each) for each in systems(system)]
     return f"{lead}{ranges[0]} ({ranges[1]}).{socket}"
 
@@ -227,4 +230,4 @@ def _wrench_range(least: float, greatest: float, system: System) -> str:
     settings = [
         plain(wrench_setting(float(units.convert(torque, "moment", system)[0]))) for torque in (least, greatest)
     ]
-    return f"{' to '.join(settings)} {units.convert(0.0, 'moment', system)[1]}"
+    return f"{' to '.join(dict.fromkeys(settings))} {units.convert(0.0, 'moment', system)[1]}"

@@ -44,7 +44,12 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
 
 
 def _new_threads(assessment: Assessment, plan: BoltUp) -> list[str]:
-    """That the torque of the sheet is not for new or cleaned threads, or nobody says that it is; nothing where it is for all."""
+    """That the torque of the sheet is not for new or cleaned threads, or nobody says that it is; nothing where it is for all.
+
+    Nor where the sheet gives none.
+    """
+    if plan.asks_engineer:
+        return []
     named = f"Joint '{plan.joint.name}': "
     told = [
         w.message

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import only_loosened
 from anchorsize.present.boltup_words import numbered
-from anchorsize.studies.boltup import BoltUp
+from anchorsize.studies.boltup import BoltUp, Lacking
 from anchorsize.study import Joint
 
 
@@ -15,13 +16,13 @@ def where_it_stays(plan: BoltUp) -> BoltUp | None:
     if not plan.gasket_not_said:
         return None
     was = plan.joint if plan.before is None else plan.before
-    held = bool(only_loosened(was))
+    lacking: Lacking | None = "stretched" if overstretched(was) else "held back" if only_loosened(was) else plan.lacking
     return replace(
         plan,
         joint=_closed(plan.joint),
         before=None if plan.before is None else _closed(plan.before),
-        groups=() if held else plan.groups,
-        lacking="held back" if held else plan.lacking,
+        groups=plan.groups if lacking == plan.lacking else (),
+        lacking=lacking,
     )
 
 
@@ -35,6 +36,6 @@ def not_for_words(plan: BoltUp) -> str:
     if plan.not_for:
         return f"NOT for {numbered(plan.not_for)}"
     stays = where_it_stays(plan)
-    if stays is not None and plan.groups and stays.lacking == "held back":
+    if stays is not None and plan.groups and stays.asks_engineer:
         return "NOT if the gasket STAYS"
     return f"NOT for {numbered(stays.not_for)} if the gasket STAYS" if stays is not None and stays.not_for else ""

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from anchorsize import units
+from anchorsize.present.boltup_passes import passes_made, passes_of
 from anchorsize.present.boltup_stays import not_for_words
 from anchorsize.present.boltup_words import listed, plain, systems
 from anchorsize.present.pages.page import table_html
@@ -47,17 +48,23 @@ def pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]
     """
     labels = [UNIT[each] for each in systems(system)]
     each = [[settings(float(torque)) for torque in group.passes] for group in plan.groups]
+    made = passes_made(plan)
     if len(each) > 1:
         headers = [
             "bolts",
-            *(f"pass {i}\n{share:.0%}" for i, share in enumerate(plan.shares, 1)),
+            *(f"pass {i}\n{plan.shares[k]:.0%}" for i, k in enumerate(made, 1)),
             f"exact\n{labels[0][0]}",
         ]
         rows = [
             [
                 listed(_for_it(plan, group.bolts))
                 + (f" (K {units.figures(group.nut_factor, 3)})" if plan.frictions and group.nut_factor else ""),
-                *(Markup(" / ").join(_bold(values[f"set_{key}"]) for _, key in labels) for values in passes),
+                *(
+                    Markup(" / ").join(_bold(passes[k][f"set_{key}"]) for _, key in labels)
+                    if k in passes_of(plan, group)
+                    else "–"
+                    for k in made
+                ),
                 figure(passes[-1][f"torque_{labels[0][1]}"]),
             ]
             for group, passes in zip(plan.groups, each, strict=True)
@@ -68,12 +75,12 @@ def pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]
     rows = [
         [
             str(i),
-            f"{share:.0%}",
-            *(_bold(values[f"set_{key}"]) for _, key in labels),
-            *(figure(values[f"torque_{key}"]) for _, key in labels),
+            f"{plan.shares[k]:.0%}",
+            *(_bold(passes[k][f"set_{key}"]) for _, key in labels),
+            *(figure(passes[k][f"torque_{key}"]) for _, key in labels),
         ]
         for passes in each
-        for i, (share, values) in enumerate(zip(plan.shares, passes, strict=True), 1)
+        for i, k in enumerate(made, 1)
     ]
     return headers, rows
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from anchorsize import units
 from anchorsize.assessment import Assessment
+from anchorsize.present.boltup_passes import order_made
 from anchorsize.present.boltup_words import listed, numbered, short
 from anchorsize.present.words import clock
 from anchorsize.studies.boltup import BoltUp
@@ -53,5 +54,5 @@ def picture_words(assessment: Assessment, plan: BoltUp) -> str:
     gone += f" To fit: {numbered(plan.to_fit)}." if plan.to_fit else ""
     return (
         f"Flange of joint '{short(plan.joint.name)}' seen from the fitting toward the pipe: {'; '.join(places)}.{gone} Order of "
-        f"tightening: {listed(plan.main_order)}."
+        f"tightening: {listed(order_made(plan))}."
     )

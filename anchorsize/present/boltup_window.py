@@ -71,7 +71,7 @@ def _between(found: TighteningWindow, system: System, known: bool = False) -> st
     value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
     above = short(found.greatest_by or "tensile strength of the bolts")
     if found.refused:
-        return f"none: {short(found.refused)}"
+        return f"none: {found.refused}"
     if not found.exists:
         return f"none: {short(found.least_by or 'nothing')} wants more than {above} allows{bound_words(found)}"
     twist = twist_words(found, both, system)
@@ -106,7 +106,7 @@ def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
     Empty where none is missing, or nothing is tightened by the sheet.
     """
     gone = plan.joint.bolts.missing
-    if not gone or plan.lacking == "held back":
+    if not gone or plan.asks_engineer:
         return ""
     found, name = sheet_window(plan, today), plan.joint.name
     beyond = [

@@ -23,6 +23,7 @@ from anchorsize.present.preload_words import beside_allowable, proof_share
 from anchorsize.present.verdict import ask_words, holds_word
 from anchorsize.present.words import OF_A_BOUND, demand_words, is_bound, joined, size_words, used_by, when
 from anchorsize.studies.boltup import BoltUp
+from anchorsize.studies.repaired import why_stretched
 from anchorsize.study import Array, Joint, Number, Tightening
 from anchorsize.units import System
 
@@ -131,6 +132,10 @@ def no_torque(plan: BoltUp) -> str:
     if plan.lacking == "held back":
         return (
             f"NO TORQUE IS GIVEN, and no repair is judged: {why_held_back(plan.joint)}. Do not tighten on this sheet."
+        )
+    if plan.lacking == "stretched":
+        return (
+            f"NO TORQUE IS GIVEN, and no repair is judged: {why_stretched(plan.joint)}. Do not tighten on this sheet."
         )
     if plan.lacking == "too strong":
         return (
@@ -305,7 +310,7 @@ def found_words(plan: BoltUp) -> str:
     if given is None or given.target_torque is None:
         return ""
     what = "torques" if given.torque is not None else "preloads"
-    judged = "is not judged" if held_back(plan.joint) else "is judged as after a repair"
+    judged = "is not judged" if plan.asks_engineer else "is judged as after a repair"
     return f"The verdict is for the {what} as found, not for the target torque, which {judged}."
 
 
@@ -320,7 +325,7 @@ def fitted_words(plan: BoltUp) -> str:
     torque = ""
     if gone and len(plan.groups) > 1 and plan.torque_of(gone[0]) is None:
         torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
-    then = "" if plan.lacking == "held back" or plan.gasket_not_said else " Then the steps below."
+    then = "" if plan.asks_engineer or plan.gasket_not_said else " Then the steps below."
     return f"FIT FIRST, without pressure: {joined(parts)}.{then}{torque}"
 
 

@@ -20,6 +20,7 @@ NO_TORQUE: dict[Lacking, str] = {
     "as found": "none given (supply target_torque under tightening)",
     "too strong": "none (the one given would pull a bolt over its tensile strength)",
     "held back": "none (the one given is reached only by loosening nuts, and the gasket stays)",
+    "stretched": "none (bolts found over yield are to be replaced, and the gasket stays: the engineer decides how)",
 }
 
 

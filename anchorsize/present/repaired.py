@@ -7,14 +7,17 @@ from typing import Any
 import numpy as np
 
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings_target import new_threads
 from anchorsize.present.boltup_words import both, numbered, short
 from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import check_dict
 from anchorsize.present.words import joined, number, use_words, when
 from anchorsize.studies.repaired import Repair, repair, windows_after
+from anchorsize.study import Array, Joint
 from anchorsize.units import System
 
 VERDICTS = {"holds": "HOLDS", "fails": "DOES NOT HOLD", "incomplete": "NOT COMPLETE"}
+OTHERS = "all others "
 
 
 def repair_words(assessment: Assessment) -> str:
@@ -51,7 +54,7 @@ def _changes(found: Repair, assessment: Assessment) -> str:
         for name, bolts in found.fitted.items()
         if bolts
     ]
-    parts += _replaced(found, several, "replaced")
+    parts += _replaced(found, several, "replaced") + _by_the_engineer(found, several)
     if tightened := _tightened(found, assessment.study.units):
         parts.append(tightened)
     if found.new_gaskets:
@@ -72,8 +75,12 @@ def only_when(found: Repair, assessment: Assessment) -> str:
     parts += _replaced(found, several, "REPLACED")
     if found.new_gaskets:
         parts.append("a NEW gasket is fitted" if len(found.new_gaskets) == 1 else "NEW gaskets are fitted")
+    parts += _by_the_engineer(found, several, " are", " is")
     if tightened := _tightened(found, assessment.study.units):
-        parts.append(tightened.replace("all ", "every bolt is ", 1).replace("every bolt at", "every bolt is at", 1))
+        whom = "every other bolt is " if tightened.startswith(OTHERS) else "every bolt is "
+        parts.append(
+            tightened.replace(OTHERS, whom, 1).replace("all ", whom, 1).replace("every bolt at", "every bolt is at", 1)
+        )
     if found.gaskets_not_said and found.may_hold:
         parts.append("the gasket is as good as new (the file does not say)")
     return joined(parts)
@@ -87,18 +94,44 @@ def _replaced(found: Repair, several: bool, word: str) -> list[str]:
     ]
 
 
+def _own_torque(found: Repair) -> dict[str, tuple[int, ...]]:
+    """The bolts that the torque is not for, by the joints that have such: the engineer gives them their own."""
+    after = found.assessment
+    each = {} if after is None else {name: new_threads(after.study.joints[name]) for name in found.torque}
+    return {name: bolts for name, bolts in each.items() if bolts}
+
+
+def _by_the_engineer(found: Repair, several: bool, are: str = "", one: str = "") -> list[str]:
+    """How tight those bolts are to be, with the verb ``are`` (``one`` of a single bolt)."""
+    return [
+        f"{numbered(bolts)}{f' of {short(name)!r}' if several else ''}{are if len(bolts) > 1 else one} as tight as the engineer says"
+        for name, bolts in _own_torque(found).items()
+    ]
+
+
 def _tightened(found: Repair, system: System) -> str:
     """To what the bolts are tightened, where the file tells."""
     if found.assessment is None:
         return "all tightened alike"
-    known = [np.unique(torque) for torque in found.torque.values() if torque is not None]
+    own = _own_torque(found)
+    known = [
+        np.unique(_of_others(found.assessment.study.joints[name], torque, own.get(name, ())))
+        for name, torque in found.torque.items()
+        if torque is not None
+    ]
     values = np.unique(np.concatenate(known)) if known else np.zeros(0)
     if not values.size:
         given = [found.assessment.study.joints[name].tightening for name in found.torque]
         return "all at the preload given" if any(each is not None for each in given) else ""
     if float(np.ptp(values)) <= 1e-9 * float(np.max(values)):
-        return f"all at {both(float(values[0]), 'moment', system)}"
+        return f"{OTHERS if own else 'all '}at {both(float(values[0]), 'moment', system)}"
     return "every bolt at its torque"
+
+
+def _of_others(joint: Joint, torque: Array, own: tuple[int, ...]) -> Array:
+    """Torques (n,) [N·m] without those of the bolts that they are not for."""
+    numbers = joint.bolts.numbers
+    return np.broadcast_to(torque, len(numbers))[[number not in own for number in numbers]]
 
 
 def repair_dict(assessment: Assessment) -> dict[str, Any] | None:

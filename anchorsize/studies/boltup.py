@@ -11,6 +11,7 @@ import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError
 from anchorsize.assessment.clamping import Clamping, clamping
+from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import held_back, new_threads, tightened_anew
 from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.assessment.findings_unanchored import pulls_if_loose
@@ -29,9 +30,10 @@ BESIDE = 0.5  # of the bolt circle's radius, from which an opening lies to the s
 SLANT = 0.1  # of the flange plane against up, under which a joint counts as lying flat
 
 
-Lacking: TypeAlias = Literal["tightening", "friction", "as found", "too strong", "held back"]
+Lacking: TypeAlias = Literal["tightening", "friction", "as found", "too strong", "held back", "stretched"]
 """Why there is no torque to tighten to: nothing said of it, nothing that links a preload to it, bolts found tightened differently and
-no target given, a target that would break a bolt, or one that a bolt gets to only by being loosened, where the gasket stays."""
+no target given, a target that would break a bolt; where the gasket stays, a target that a bolt gets to only by being loosened, or bolts
+found over yield, to be replaced."""
 
 
 @dataclass(frozen=True)
@@ -152,6 +154,11 @@ class BoltUp:
         return gasket_not_said(self.joint if self.before is None else self.before)
 
     @property
+    def asks_engineer(self) -> bool:
+        """Whether nothing may be tightened by the sheet: nuts found tight would come off a gasket that stays."""
+        return self.lacking in ("held back", "stretched")
+
+    @property
     def recorded(self) -> Array | None:
         """Torque of each bolt as found (n,) [N·m]; NaN where none was there, None where the file has only what is wanted."""
         joint = self.joint if self.before is None else self.before
@@ -263,11 +270,18 @@ def differs(bolts: BoltPattern, given: Tightening) -> bool:
     return any(max(same) - min(same) > ALIKE * max(same) for same in each.values())
 
 
+def stretched_in_place(joint: Joint) -> tuple[int, ...]:
+    """The bolts found over yield in a joint whose gasket stays: to be replaced, but no tight nut is loosened unasked."""
+    return overstretched(joint) if joint.gasket_stays else ()
+
+
 def _aimed_at(joint: Joint) -> tuple[Array | None, Clamping | None, Lacking | None]:
     """Torque to tighten to (n,) [N·m] and what it clamps, as far as they are known, and why there is no torque."""
     given, judged = joint.tightening, clamping(joint)
     if given is None or judged is None:
         return None, None, "tightening"
+    if stretched_in_place(joint):
+        return None, None, "stretched"
     if given.target_torque is None:
         if differs(joint.bolts, given):
             return None, None, "as found"

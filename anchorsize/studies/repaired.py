@@ -11,9 +11,9 @@ import numpy as np
 from anchorsize.assessment import Assessment, StudyError, assess
 from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import held_back, new_threads_if_it_stays, why_held_back
-from anchorsize.assessment.findings_tightening import gasket_not_said
+from anchorsize.assessment.findings_tightening import gasket_not_said, numbered
 from anchorsize.assessment.results import NotReachedError
-from anchorsize.studies.boltup import differs, is_as_found
+from anchorsize.studies.boltup import differs, is_as_found, stretched_in_place
 from anchorsize.studies.evened import retightened
 from anchorsize.studies.torque import TighteningWindow, windows
 from anchorsize.study import Array, Joint, Study, Tightening
@@ -59,7 +59,7 @@ def repaired(study: Study) -> Study:
     ------
     StudyError
         Torques as found without a target: nothing says what the bolts are tightened to. As :class:`NotReachedError`: a target that a bolt
-        gets to only by being loosened, where the gasket stays.
+        gets to only by being loosened, or bolts to be replaced for being over yield, where the gasket stays.
     """
     wanting = [name for name, joint in study.joints.items() if needs_repair(joint)]
     if not wanting:
@@ -116,6 +116,16 @@ def to_replace(joint: Joint) -> tuple[int, ...]:
     return () if joint.gasket_stays else overstretched(joint)
 
 
+def why_stretched(joint: Joint) -> str:
+    """Why a joint with :func:`stretched_in_place` bolts is not tightened, and who decides what is done."""
+    over = stretched_in_place(joint)
+    one = len(over) == 1
+    return (
+        f"joint '{joint.name}': {numbered(over)} {'was' if one else 'were'} found over yield, to be REPLACED, and the gasket stays. The "
+        f"engineer decides how{'' if one else ', one bolt at a time'}: by a written procedure, or with a new gasket"
+    )
+
+
 def _taken_as_new(joint: Joint) -> bool:
     """Whether the seal is judged by the factors of a new gasket while nobody says whether the one in the joint stays."""
     ring = joint.gasket
@@ -132,6 +142,8 @@ def windows_after(found: Repair | None) -> list[TighteningWindow]:
 
 def mended(joint: Joint) -> Joint:
     """One joint after the repair. Raises StudyError as :func:`repaired` does."""
+    if stretched_in_place(joint):
+        raise NotReachedError(why_stretched(joint))
     bolts, ring = replace(joint.bolts, present=np.ones_like(joint.bolts.present)), joint.gasket
     if ring is not None and ring.condition == "reused":
         ring = replace(ring, condition="new", renewed=True)
