@@ -216,3 +216,50 @@ def test_the_head_names_no_torque_for_bolts_that_must_not_get_it():
 def test_bolts_that_differ_are_told_how_to_be_written(was, now, hint):
     with pytest.raises(CaseFileError, match=f"a single text is expected here .*{hint}"):
         parse_case(CASE.replace(was, now), "t")
+
+
+# -- one order for a line in service ------------------------------------------------------------------------------------
+
+TAKE_OUT = "In service: take it out of service (pressure off, locked out)"
+
+
+@pytest.mark.parametrize(
+    ("text", "even"),
+    [
+        (GONE, "CAUTION: even repaired this joint is not fully judged. Do not put it back in before the engineer"),
+        (
+            GONE.replace("3 bar", "300 bar"),
+            "STOP: even repaired this joint does not hold. Do not put it back in; go back",
+        ),
+        (GONE.replace("condition: in_place", "condition: new"), None),
+    ],
+)
+def test_a_repair_that_is_not_fully_judged_leaves_the_joint_as_found_its_order(text, even):
+    """The file has bolt 3 missing: a line in service runs without it now, whatever the repair comes to."""
+    study = parse_case(text, "t")
+    before = assess(study)
+    after = assess(repaired(study))
+    page = re.sub(
+        r"<style>.*?</style>", " ", str(sheet_html(after, boltup(after, None, study), before)), flags=re.DOTALL
+    )
+    words = " ".join(html.unescape(re.sub("<[^>]*>", " ", page)).split())
+    assert words.count("In service:") == words.count(TAKE_OUT) == 1
+    assert even is None or even in words
+    assert ("even repaired" in words) is (even is not None)
+
+
+def test_contradicting_pressures_give_the_same_order_as_the_missing_bolt():
+    flow = GONE.replace("openings:", "openings:\n  foot: {center: [0, 0, -0.2 m], outward: [0, 0, -1], bore: 159 mm}")
+    flow = flow.replace(
+        "flow_in: 0 L/s, pressure: 3 bar}}", "flow_in: 20 L/s, pressure: 3 bar}, foot: {pressure: 5 bar}}"
+    )
+    for text in (
+        flow,
+        flow.replace("missing: [3], ", "").replace(FOUND.replace("180, 180, 60", "180, 180, 0"), "180 N*m"),
+    ):
+        assessment, _, page = read(text)
+        order = (
+            TAKE_OUT if "missing" in text or assessment.verdict == "fails" else "In service: ask the engineer at once"
+        )
+        assert "contradict each other" in page
+        assert page.count("In service:") == page.count(order) >= 1

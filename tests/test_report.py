@@ -483,7 +483,7 @@ def test_support_options_stand_side_by_side_with_what_each_carries(tmp_path):
         told.split()
     )
     states = (tmp_path / "tables" / "support_states.csv").read_text(encoding="utf-8")
-    assert re.search(r"shut.*carrying: 1,417 N, 0.252", " ".join(states.split()))
+    assert re.search(r"shut.*carrying: 1,417 N, 0.258", " ".join(states.split()))
     assert "How far flow and pressure may go" not in told
 
 

@@ -81,6 +81,9 @@ def test_section_without_ends_or_factor_is_incomplete(kind: str, lacks: str, ver
     assert result.verdict == verdict
     assert "post over its Euler load" not in said(result)
     assert ("buckling not checked" in said(result)) == (verdict == "incomplete")
+    told = [each.message for each in result.warnings if each.kind == "buckling not checked"]
+    assert all(("though pressed:" in each) is (kind == "rest") for each in told)
+    assert all(("though under force (either sign counts" in each) is (kind != "rest") for each in told)
 
 
 def test_post_pressed_in_one_case_names_that_case_once():

@@ -18,8 +18,10 @@ from anchorsize.assessment.findings_unanchored import pulls_if_loose, with_pulls
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_dict, sheet_html
 from anchorsize.present.boltup_short import in_short
+from anchorsize.present.limits_machine import limits_dict
 from anchorsize.present.supports_verdict import verdict_lines
 from anchorsize.studies.boltup import boltup
+from anchorsize.studies.limits import Ask, limits
 from anchorsize.studies.supports import compare
 from anchorsize.study import Study
 
@@ -311,3 +313,59 @@ def test_a_pull_in_line_with_the_opening_counts_wherever_it_is_written(place: st
     study = parse_case(DRAGGED.replace("DRAG", f"{HOSE_PULL}").replace("at: [350, 100, 500 mm]", f"at: {place}"), "f")
     kinds = {each.kind for each in assess(study, "strut").warnings}
     assert ("line not anchored" in kinds) != counted
+
+
+# --- a pull that stays as given while flow and pressure change -------------------------------------------------------
+
+HELD = f"external: [{{name: hose, force: [0, 0, {PULL} N], at: [0.3, 0, 0.2 m], cases: [run]}}]\n"
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ["limits"],
+        ["curve", "--case", "run", "--to", "30 L/s"],
+        ["curve", "--case", "run", "--to", "30 L/s", "--pressure", "square"],
+    ],
+)
+def test_limits_and_a_curve_tell_of_a_hose_whose_pull_they_hold(tmp_path, asked):
+    path = tmp_path / "t.yaml"
+    for text, says in (
+        (ELBOW + HELD, True),
+        (ELBOW, False),
+        (ELBOW + HELD.replace("0.2 m]", "0.2 m], note: a rest").replace("[0, 0, ", "[0, 0, -"), False),
+    ):
+        path.write_text(text)
+        ended = CliRunner().invoke(main, [asked[0], str(path), *asked[1:]])
+        words = " ".join(ended.stdout.split())
+        assert ended.exit_code == 0, words
+        assert ("held as given, whatever flow and pressure" in words) is says
+        if says:
+            told = words[words.index("Loads from outside are held") :]
+            assert newtons(told[: told.index("outward")])[0] == pytest.approx(PULL, rel=5e-4)  # to four figures
+            assert "outward at 'outlet' in 'run'" in told
+
+
+def straight_pull(pressure):
+    return pressure * A100 + 1000 * 0.02**2 / A100
+
+
+def with_hose(pressure, pull):
+    text = STRAIGHT.replace("bolt_tension: 160 MPa", "bolt_tension: 8 MPa").replace(
+        "900 kPa", f"{pressure * 900 / 880} Pa"
+    )
+    return (
+        text.replace("880 kPa", f"{pressure} Pa")
+        + f"external: [{{name: hose, force: [{pull}, 0, 0 N], at: [0.4, 0, 0 m]}}]\n"
+    )
+
+
+def test_what_holds_with_the_pull_held_fails_with_its_own():
+    """What the words warn of, on the straight one: the pull of the hose is all that its joint holds, and it grows with the pressure."""
+    study = parse_case(with_hose(880e3, straight_pull(880e3)), "t.yaml")
+    top = limits_dict(limits(study, Ask(points=0)))["cases"]["run"]
+    assert top["pulls_held_N"] == {"outlet": pytest.approx(straight_pull(880e3), rel=1e-9)}
+    within = 0.98 * top["pressure_Pa"] * 880 / 900
+    assert within > 880e3
+    assert judged(with_hose(within, straight_pull(880e3))).verdict == "holds"
+    assert judged(with_hose(within, straight_pull(within))).verdict == "fails"

@@ -120,11 +120,16 @@ def _over_euler(study: Study, support: Support, cases: Cases) -> list[Finding]:
 
 def _not_checked(supports: tuple[Support, ...], cases: Cases) -> list[Finding]:
     names = unchecked_posts(cases)
-    listed = ", ".join(each.name for each in supports if each.name in names)
-    if not listed:
+    posts = [each for each in supports if each.name in names]
+    if not posts:
         return []
+    listed, sign = ", ".join(each.name for each in posts), next(filter(None, map(either_sign, posts)), "")
     return [
-        Finding("buckling not checked", None, f"Buckling of {listed} not checked, though pressed: see what to supply.")
+        Finding(
+            "buckling not checked",
+            None,
+            f"Buckling of {listed} not checked, though {'under force' if sign else 'pressed'}{sign}: see what to supply.",
+        )
     ]
 
 

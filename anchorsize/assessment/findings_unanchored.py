@@ -15,6 +15,7 @@ import numpy as np
 from anchorsize.assessment.evaluation import evaluate_case
 from anchorsize.assessment.findings_flow import NO_PRESSURE, NOTICED, listed
 from anchorsize.assessment.results import CaseResult, Finding, StudyError
+from anchorsize.assessment.states import opening_states
 from anchorsize.study import Array, External, Study
 from anchorsize.units import convert, figures, show
 from anchorsize.units.kinds import System
@@ -55,6 +56,22 @@ def pulled_already(study: Study, case: str, end: str) -> float:
         float(load.force @ opening.outward) for load in study.external if load.acts_in(case) and in_line(load.at)
     )
     return max(pulls, 0.0)
+
+
+def pulls_given(study: Study, case: str) -> dict[str, float]:
+    """What external pulls outward [N] in a case at the openings whose pipe beyond holds nothing, where that is no small part of the thrust.
+
+    It may be the pull of a hose, which the file has as one figure whatever flows. None without joints. The flows of the case may be (...).
+    """
+    jointed = {joint.at for joint in study.joints.values()}
+    openings = opening_states(study, study.cases[case])
+    found = {
+        end: pulled_already(study, case, end)
+        for end, o in openings.items()
+        if jointed and end not in jointed and o.exit == "connected"
+    }
+    greatest = {end: float(np.max(np.abs(openings[end].thrust))) for end in found}
+    return {end: pull for end, pull in found.items() if pull > NOTICED * greatest[end] > 0.0}
 
 
 def notice_unanchored(study: Study, option: str, cases: dict[str, CaseResult]) -> list[Finding]:

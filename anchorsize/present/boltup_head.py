@@ -27,6 +27,10 @@ LOUD = {
     "fails": ("STOP: this joint does not hold as drawn up.", "; go back to the engineer first."),
     "incomplete": ("CAUTION: this joint is not fully judged.", " before the engineer has supplied what is missing."),
 }
+EVEN_REPAIRED = {
+    verdict: (words.replace("this joint", "even repaired this joint").replace(" as drawn up", ""), end)
+    for verdict, (words, end) in LOUD.items()
+}
 
 
 def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found: Repair | None) -> tuple[str, ...]:
@@ -34,12 +38,16 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
 
     ``before`` is the study as found where the sheet is of its repair; ``found`` what the repair of the study comes to otherwise.
     """
-    first = as_found_bar(assessment, found) or _loud(assessment)
+    # of the repaired: as found the joint has an order of its own, and a line in service gets one only
+    until = plan.before is not None and (before is None or before.verdict != "holds")
+    first = as_found_bar(assessment, found) or (_even_repaired(assessment) if until else _loud(assessment))
     only = " ".join(
         filter(None, [repair_bar(assessment, before), _until_then(before), _not_held_before(assessment, plan, before)])
     )
     return tuple(
-        filter(None, [*_contradiction(assessment), first, only, *_new_threads(assessment, plan), no_torque(plan)])
+        filter(
+            None, [*_contradiction(assessment, before), first, only, *_new_threads(assessment, plan), no_torque(plan)]
+        )
     )
 
 
@@ -59,15 +67,16 @@ def _new_threads(assessment: Assessment, plan: BoltUp) -> list[str]:
     return [fitters(message.removeprefix(named)) for message in told]
 
 
-def _contradiction(assessment: Assessment) -> list[str]:
-    """That pressures of the file contradict each other, with the cases; nothing where none do."""
+def _contradiction(assessment: Assessment, before: Assessment | None) -> list[str]:
+    """That pressures of the file contradict each other, with the cases; nothing where none do. The order is that of the rest."""
     found = dict.fromkeys(w.case for w in assessment.warnings if w.doubtful and w.kind in CONTRADICTIONS)
     if not found:
         return []
     cases = joined([f"'{short(case or '')}'" for case in found])
+    out = any(each is not None and (each.verdict == "fails" or _gone(each)) for each in (assessment, before))
     return [
         f"STOP: the pressures or flows given for {cases} contradict each other, so neither forces nor verdict of this sheet can be relied "
-        f"on. {SERVICE['incomplete']} before the engineer has put them right."
+        f"on. {SERVICE['fails' if out else 'incomplete']} before the engineer has put them right."
     ]
 
 
@@ -139,10 +148,19 @@ def _loud(assessment: Assessment) -> str:
     return f"{lead} {_service(assessment)}{end}" if lead else ""
 
 
+def _even_repaired(assessment: Assessment) -> str:
+    """That a joint once repaired does not hold, or is not fully judged; empty where it holds."""
+    lead, end = EVEN_REPAIRED.get(assessment.verdict, ("", ""))
+    return f"{lead} Do not put it back in{end}" if lead else ""
+
+
 def _service(assessment: Assessment) -> str:
     """What becomes of a line in service whose joint does not hold or is not fully judged; with a bolt gone or loose it is taken out too."""
-    gone = any(joint.bolts.missing or joint.loose for joint in assessment.study.joints.values())
-    return SERVICE["fails" if gone else assessment.verdict]
+    return SERVICE["fails" if _gone(assessment) else assessment.verdict]
+
+
+def _gone(assessment: Assessment) -> bool:
+    return any(joint.bolts.missing or joint.loose for joint in assessment.study.joints.values())
 
 
 def service_words(assessment: Assessment, joint: Joint) -> str:

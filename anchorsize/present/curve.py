@@ -14,6 +14,7 @@ import numpy as np
 from anchorsize.assessment.results import JointResult
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.machine import FORMAT
+from anchorsize.present.pulls_held import pulls_held_words
 from anchorsize.present.words import column, number, quantity, table
 from anchorsize.studies.curve import Curve, PressureRule
 from anchorsize.study import Array, Case
@@ -105,6 +106,10 @@ def curve_text(curve: Curve, width: int) -> str:
         rows = [list(row) for row in zip(x, *(figures for figures, _ in shown), strict=True)]
         lines += [place_title(curve, joint), table(rows, headers, left=0), ""]
     lines.append(textwrap.fill(balance_words(curve), width))
+    if curve.pressure is not None:
+        lines += [
+            textwrap.fill(line, width) for line in pulls_held_words(curve.study, [curve.case], "the forces and moments")
+        ]
     lines.append(textwrap.fill(DEFERRAL, width))
     return "\n".join(lines) + "\n"
 

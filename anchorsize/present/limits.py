@@ -12,7 +12,7 @@ from anchorsize.assessment import Finding, findings_as_given
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.boiling_words import boiling_lines
 from anchorsize.present.curve import pressure_words
-from anchorsize.present.limits_surge_words import surge_lines
+from anchorsize.present.limits_beside import beside_words
 from anchorsize.present.text import doubts
 from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
@@ -66,39 +66,7 @@ def _verdict(found: Limits, width: int) -> str:
     needed = [f"{item.words} of '{item.where}' (supply {item.supply})" for item in found.not_checked if item.needed]
     if needed:
         said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
-    return "\n".join(
-        textwrap.fill(line, width)
-        for line in (
-            said,
-            *doubts(as_given),
-            *surge_lines(found, stop_words),
-            *bolts_words(found),
-            *let_go_words(found),
-        )
-    )
-
-
-def bolts_words(found: Limits) -> list[str]:
-    """That the limits are those of the bolts that the file has there; nothing where no joint is judged."""
-    joints = [joint for joint in found.study.joints.values() if np.any(joint.bolts.present)]
-    if not joints:
-        return []
-    gone = any(joint.bolts.missing for joint in joints)
-    there = "without the bolts that the file calls missing" if gone else "with every bolt there and tightened as given"
-    if any(joint.loose for joint in joints):
-        there += ", loose ones carrying nothing"
-    return [
-        f"The limits are those of the joint {there}: with one more lost they are lower (limits --without its number)."
-    ]
-
-
-def let_go_words(found: Limits) -> list[str]:
-    """The supports that carry nothing from some flow or pressure within the limits on."""
-    return [
-        f"Within the limits of '{case.name}' {each}: what hangs loose there may swing or knock."
-        for case in found.cases.values()
-        for each in case.let_go
-    ]
+    return "\n".join(textwrap.fill(line, width) for line in (said, *doubts(as_given), *beside_words(found, stop_words)))
 
 
 def findings_asked_about(found: Limits) -> tuple[Finding, ...]:
@@ -394,7 +362,7 @@ def limits_assumptions(found: Limits) -> tuple[str, ...]:
     """What the limits rest on: how flow and pressure were changed, and all that a check rests on."""
     return (
         "All given flows of a case change in proportion, and all its given gauge pressures; a surge follows the flow it stops. "
-        "Nothing else changes. The boundary takes flow and pressure as independent of each other: whether the line can give both "
+        "Nothing else changes, loads from outside neither. The boundary takes flow and pressure as independent of each other: whether the line can give both "
         "at once is not asked.",
         "A state that cannot be judged, such as one without equilibrium, counts as not holding.",
         *assumptions(found.study, found.option),

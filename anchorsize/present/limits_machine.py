@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
+from anchorsize.assessment.findings_unanchored import pulls_given
 from anchorsize.present.limits import findings_asked_about, limits_assumptions, velocity
 from anchorsize.present.machine import FORMAT, findings_list, not_checked_list
 from anchorsize.present.words import number
@@ -23,7 +24,10 @@ def limits_dict(found: Limits) -> dict[str, Any]:
         "option": found.option,
         "verdict": found.verdict,
         "pressure_rule": found.rule,
-        "cases": {name: _case_dict(case) for name, case in found.cases.items()},
+        "cases": {
+            name: {**_case_dict(case), "pulls_held_N": pulls_given(found.study, name)}
+            for name, case in found.cases.items()
+        },
         "not_checked": not_checked_list(found.not_checked),
         "findings_as_given": findings_list(findings_asked_about(found)),
         "assumptions": list(limits_assumptions(found)),

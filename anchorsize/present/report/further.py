@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from anchorsize.present.boiling_words import boiling_lines
-from anchorsize.present.limits import bolts_words, flow_words, gain_lines, let_go_words, rows_of_spans, stop_words
-from anchorsize.present.limits_surge_words import surge_lines
+from anchorsize.present.limits import flow_words, gain_lines, rows_of_spans, stop_words
+from anchorsize.present.limits_beside import beside_words
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.present.report.drawing import Drawing
 from anchorsize.present.support_words import acting_words
@@ -180,7 +180,7 @@ def limits_section(found: Limits, drawing: Drawing | None) -> Section:
             "Each span is found with everything else as the case has it, every check counted that flow and pressure can move; the "
             "picture takes flow and pressure as independent of each other."
         ),
-        *(Prose(line) for line in (*surge_lines(found, stop_words), *bolts_words(found), *let_go_words(found))),
+        *(Prose(line) for line in beside_words(found, stop_words)),
     ]
     blocks += [
         Prose(f"{each.check} of '{each.where}' fails in '{case.name}' at every flow and pressure.", "note")

@@ -1,9 +1,12 @@
-"""What of a surge the limits do not count, in words: a valve that stops the flow late, and the column that parts."""
+"""What the limits do not count and is told beside them: late valves, a parting column, pulls held, a bolt lost, supports let go."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
+
+from anchorsize.present.pulls_held import pulls_held_words
 from anchorsize.present.words import joined, quantity
 from anchorsize.studies.limits import CaseLimits, Limits
 from anchorsize.studies.limits_scan import Span, Stop
@@ -11,9 +14,39 @@ from anchorsize.studies.limits_scan import Span, Stop
 LESS = 0.999  # of what the tables have: a limit that is lower than that is told
 
 
-def surge_lines(found: Limits, stopped: Callable[[Stop, Limits], str]) -> list[str]:
-    """Cases that go less far if the area of their valve falls evenly, and those whose column parts within their limits."""
-    return [*_by_valve_area(found, stopped), *_parting(found)]
+def beside_words(found: Limits, stopped: Callable[[Stop, Limits], str]) -> list[str]:
+    """What belongs beside the limits, each a sentence or two; ``stopped`` says what stops."""
+    changed = [case.name for case in found.cases.values() if case.flow is not None or case.pressure is not None]
+    return [
+        *_by_valve_area(found, stopped),
+        *_parting(found),
+        *pulls_held_words(found.study, changed, "the limits"),
+        *_bolts_there(found),
+        *_let_go(found),
+    ]
+
+
+def _bolts_there(found: Limits) -> list[str]:
+    """That the limits are those of the bolts that the file has there; nothing where no joint is judged."""
+    joints = [joint for joint in found.study.joints.values() if np.any(joint.bolts.present)]
+    if not joints:
+        return []
+    gone = any(joint.bolts.missing for joint in joints)
+    there = "without the bolts that the file calls missing" if gone else "with every bolt there and tightened as given"
+    if any(joint.loose for joint in joints):
+        there += ", loose ones carrying nothing"
+    return [
+        f"The limits are those of the joint {there}: with one more lost they are lower (limits --without its number)."
+    ]
+
+
+def _let_go(found: Limits) -> list[str]:
+    """The supports that carry nothing from some flow or pressure within the limits on."""
+    return [
+        f"Within the limits of '{case.name}' {each}: what hangs loose there may swing or knock."
+        for case in found.cases.values()
+        for each in case.let_go
+    ]
 
 
 def _by_valve_area(found: Limits, stopped: Callable[[Stop, Limits], str]) -> list[str]:
