@@ -190,7 +190,7 @@ def test_the_first_step_names_the_nuts_that_go_on_by_hand():
 def test_an_end_that_is_not_anchored_stands_where_people_stand(tmp_path):
     data, page = sheet(RAISED)
     end = data["ends_not_anchored"]
-    assert [each["opening"] for each in end] == ["outlet"]
+    assert [each["openings"] for each in end] == [["outlet"]]
     assert end[0]["away_from_pipe_N"] == pytest.approx(PULL, rel=1e-12)
     weight, shut_in = float(data["empty_weight_N"]), next(p for p in data["pushes"] if p["case"] == "shut")
     then = np.add(shut_in["force_N"], end[0]["force_N"])
@@ -214,7 +214,7 @@ def test_an_end_to_the_side_pulls_to_its_side():
         "outlet: {pressure: 6 bar}", "outlet: capped"
     )
     (end,) = sheet(text)[0]["ends_not_anchored"]
-    assert end["opening"] == "branch"
+    assert end["openings"] == ["branch"]
     assert np.allclose(end["force_N"], [0.0, PULL / 4.0, 0.0])  # half the bore
     shut_in = next(push for push in sheet(text)[0]["pushes"] if push["case"] == "shut")
     assert np.allclose(end["push_then"]["force_N"], np.add(shut_in["force_N"], end["force_N"]))

@@ -175,6 +175,21 @@ def test_best_has_the_least_utilization_of_what_supports_change(example: dict):
     assert example["best"] == min(worst, key=lambda name: worst[name])
 
 
+def test_checks_of_the_joints_that_no_option_has_are_named_once(tmp_path: Path):
+    """As ``check`` lists them for each option; what belongs to a support stands in the column of its own."""
+    path = saved(tmp_path, arm(A=[rest()], B=[rest("stiffness: 5 MN/m, allow: 9 kN", (0.5, 0, 0))]))
+    words = " ".join(run(path).output.split())
+    told = re.search(
+        r"NOT CHECKED at the joints in any option, for want of input: (.*?); check says what to supply", words
+    )
+    assert told
+    assert words.count("NOT CHECKED at the joints") == 1
+    for name in ("A", "B"):
+        listed = checked(path, "--option", name)["not_checked"]
+        assert set(re.split(", | and ", told[1])) == {item["check"] for item in listed if item["where"] != "R"}
+    assert "its checks" in words
+
+
 def test_cheapest_counts_supported_options_that_hold(tmp_path: Path):
     named = {
         "good": [rest("stiffness: 5 MN/m, allow: 9 kN, cost: 300")],

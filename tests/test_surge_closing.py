@@ -17,9 +17,11 @@ from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_html
 from anchorsize.present.limits import limits_text
 from anchorsize.present.limits_machine import limits_dict
+from anchorsize.present.supports_verdict import verdict_lines
 from anchorsize.present.text import verdict_text
 from anchorsize.studies.boltup import boltup
 from anchorsize.studies.limits import Ask, limits
+from anchorsize.studies.supports import compare
 
 SURGE = "surge: {stopped_flow: 60 L/s, wave_speed: 1100 m/s, closing_time: 2.5 s, pipe_length: 250 m}"
 HEAD = f"""\
@@ -292,6 +294,14 @@ def test_without_a_vapor_pressure_nothing_but_a_full_vacuum_stops_the_fall():
     suction = re.search(r"pressure: (\S+) kPa at", told(unknown, COLUMN_PARTS)[0].message)
     assert float(suction[1]) == pytest.approx(-100 + 9.80665 * 0.4, rel=0.002)
     assert told(changed("1.1 bar", f"{EVEN - 99e3} Pa", unknown), COLUMN_PARTS) == []
+
+
+def test_the_comparison_of_supports_tells_of_it_too():
+    """Suction turns the push round, and what holds one way only, a rest or a tie, then lets go or wakes up."""
+    options = "supports:\n  none: []\n  stop: [{kind: rest, name: R, at: [0, 0, 0.2 m], toward: [0, 0, 1], stiffness: 60 MN/m, allow: {force: 1 kN}}]\n"
+    compared = compare(parse_case(HEAD + options, "t.yaml"))
+    (finding,) = told(HEAD, COLUMN_PARTS)
+    assert verdict_lines(compared).count(finding.message) == 1
 
 
 def test_a_liquid_that_boils_over_the_air_outside_parts_without_suction():

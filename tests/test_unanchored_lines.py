@@ -369,3 +369,62 @@ def test_what_holds_with_the_pull_held_fails_with_its_own():
     assert within > 880e3
     assert judged(with_hose(within, straight_pull(880e3))).verdict == "holds"
     assert judged(with_hose(within, straight_pull(within))).verdict == "fails"
+
+
+# --- two lines at once -------------------------------------------------------------------------------------------------
+
+FORK = """\
+case_file: 1
+title: fork on a header (invented)
+fluid: {name: water, density: 1000 kg/m^3}
+openings:
+  inlet: {center: [0, 0, 0 m], outward: [-1, 0, 0], bore: 100 mm}
+  left: {center: [0.3, 0.2, 0 m], outward: [0.6, 0.8, 0], bore: 80 mm}
+  right: {center: [0.3, -0.2, 0 m], outward: [0.6, -0.8, 0], bore: 80 mm}
+joints:
+  main: {at: inlet, bolts: {count: 8, size: M16, circle: 180 mm}}
+allow: {bolt_tension: 160 MPa, bolt_shear: 95 MPa}
+cases:
+  shut: {inlet: {flow_in: 0 L/s, pressure: 600 kPa}, left: {flow_out: 0 L/s, pressure: 600 kPa}, right: {pressure: 600 kPa}}
+"""
+
+
+def test_lines_that_pull_at_once_are_told_where_they_are_worse_than_each():
+    """With both lines pulling all that is left is the thrust at the inlet; with one, the other's thrust goes against it."""
+    result = judged(FORK)
+    plan = boltup(result)
+    assert [end.openings for end in plan.ends] == [("left",), ("right",), ("left", "right")]
+    one, _, both = plan.ends
+    assert one.then.size == pytest.approx(600e3 * math.hypot(A100 - 0.6 * A80, 0.8 * A80), rel=1e-9)
+    assert both.then.size == pytest.approx(600e3 * A100, rel=1e-9)
+    assert both.pull.size == pytest.approx(600e3 * 1.2 * A80, rel=1e-9)
+    words = sheet_dict(result, plan)["ends_not_anchored"][-1]["words"]
+    assert words.startswith(
+        "If the lines beyond 'left' and 'right' are hoses or not anchored, both at once: AWAY from the pipe, "
+    )
+    assert newtons(words)[0] == pytest.approx(600e3 * A100, rel=5e-4)
+
+
+def test_lines_that_take_from_each_other_are_told_alone():
+    """Against each other, on a tee whose inlet has no thrust to speak of: both pulling cancel, each alone is the worst."""
+    tee = (
+        FORK.replace("[0.6, 0.8, 0]", "[0, 1, 0]")
+        .replace("[0.6, -0.8, 0]", "[0, -1, 0]")
+        .replace("bore: 100 mm", "bore: 20 mm")
+    )
+    assert [end.openings for end in boltup(judged(tee)).ends] == [("left",), ("right",)]
+
+
+def test_of_many_lines_each_and_all_are_looked_at():
+    names = [f"n{i}" for i in range(8)]
+    text = FORK.replace(
+        "  left:",
+        "".join(f"  {n}: {{center: [0.3, 0, 0.1 m], outward: [1, 0, 0], bore: 10 mm}}\n" for n in names) + "  left:",
+    )
+    text = text.replace(
+        "right: {pressure",
+        "".join(f"{n}: {{flow_out: 0 L/s, pressure: 600 kPa}}, " for n in names) + "right: {pressure",
+    )
+    sets = [end.openings for end in boltup(judged(text)).ends]
+    assert len(sets) == 11
+    assert set(sets[-1]) == {*names, "left", "right"}

@@ -305,6 +305,8 @@ def test_brief_is_short_and_the_whole_report_ends_with_the_verdict():
     last = " ".join(whole.split("\n\n")[-1].split())
     assert last.startswith("DOES NOT HOLD: 6 of 84 checks fail: widest bolt gap in every case (6), utilization 1.60.")
     assert "Rests on the allowables given and the assumptions above." in last
+    assert "not made for want of input (listed above)." in last
+    assert "not made for want of input (listed below)." in " ".join(whole.split("\n\n")[1].split())
     assert run("check", file, "--brief", "--json").exit_code == 2
 
 

@@ -19,6 +19,7 @@ from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_first import check_first, if_it_stays_words, steps
 from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
+from anchorsize.present.boltup_no_torque import no_torque
 from anchorsize.present.boltup_passes import order_made, passes_made, passes_of
 from anchorsize.present.boltup_push import end_words, other_pushes, push_words, surge_words
 from anchorsize.present.boltup_short import in_short
@@ -50,7 +51,6 @@ from anchorsize.present.boltup_words import (
     fitted_words,
     fitters,
     found_words,
-    no_torque,
     order_source,
     short,
     verdict_words,
@@ -319,7 +319,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "push": {**_push_dict(plan.push), "words": push_words(assessment, plan)},
         "pushes": [_push_dict(push) for push in plan.pushes],
         "ends_not_anchored": [
-            {"opening": end.opening, **_push_dict(end.pull), "push_then": _push_dict(end.then), "words": words}
+            {"openings": list(end.openings), **_push_dict(end.pull), "push_then": _push_dict(end.then), "words": words}
             for end, words in zip(plan.ends, end_words(assessment, plan), strict=True)
         ],
         "own_push": None if plan.share is None else _push_dict(plan.share),

@@ -9,7 +9,7 @@ from anchorsize.assessment.findings_support_data import COLUMN_PARTS
 from anchorsize.assessment.findings_surge import unjudged_surge
 from anchorsize.assessment.findings_unanchored import pulled_already
 from anchorsize.present.boltup_words import both, short
-from anchorsize.present.words import clock
+from anchorsize.present.words import clock, joined
 from anchorsize.studies.boltup import SLANT, BoltUp, Push
 from anchorsize.units import show
 
@@ -71,14 +71,20 @@ def end_words(assessment: Assessment, plan: BoltUp) -> list[str]:
     told = []
     for end in plan.ends:
         ways = _ways(assessment, plan, end.then) if plan.holders == (1, 0) else f"on {_held_by(plan)} together"
-        already = pulled_already(assessment.study, end.then.case, end.opening)
+        already = sum(pulled_already(assessment.study, end.then.case, each) for each in end.openings)
+        at = joined([f"'{short(each, CASE)}'" for each in end.openings])
+        lead = (
+            f"If the line beyond {at} is a hose or not anchored"
+            if len(end.openings) == 1
+            else f"If the lines beyond {at} are hoses or not anchored, {'both' if len(end.openings) == 2 else 'all'} at once"
+        )
         beside = (
             ""
             if already <= SMALL_PART * end.pull.size
             else f", beside the {show(already, 'force', system)} outward given there"
         )
         told.append(
-            f"If the line beyond '{short(end.opening, CASE)}' is a hose or not anchored: {ways}, "
+            f"{lead}: {ways}, "
             f"{both(end.then.size, 'force', system)} in '{short(end.then.case, CASE)}', not {show(now[end.then.case], 'force', system)}{beside}."
         )
     return told

@@ -81,7 +81,7 @@ def _side_by_side(compared: Comparison, width: int) -> str:
     system = compared.study.units
     upper += _over_cases(on_joint_rows(compared), on_joint_headers(system), on_joint_notes(), room)
     upper += _peaks(relief_rows(compared), 3, relief_headers(system), relief_notes(compared), room)
-    lower = table(built, ["option", "idle in", "checks\nnot made", "rod", "steel", "concrete", "your cost"], left=2)
+    lower = table(built, ["option", "idle in", "its checks\nnot made", "rod", "steel", "concrete", "your cost"], left=2)
     return f"{upper}\n\n{lower}"
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from anchorsize.assessment.buckling import BUCKLING
 from anchorsize.assessment.findings_support_data import (
+    COLUMN_PARTS,
     HOLDS_BY_FRICTION,
     HOLDS_DOWN,
     LEANS_ON_JOINTS,
@@ -36,6 +37,7 @@ BESIDE_VERDICT = (
     LEANS_ON_STIFFNESS,
     LEANS_ON_JOINTS,
     NO_SURGE,
+    COLUMN_PARTS,
 )
 
 ALIKE = 1.05
@@ -65,6 +67,7 @@ def verdict_lines(compared: Comparison) -> list[str]:
         lines.append(f"No choice of support changes these, so they do not rank the options: {', '.join(alike)}.")
     if compared.cheapest is not None:
         lines.append(_least_cost(compared, compared.cheapest))
+    lines += _not_made(compared)
     lines.append("Rests on the allowables given and the assumptions below. " + DEFERRAL)
     return lines
 
@@ -326,6 +329,19 @@ def _never_ranking(compared: Comparison) -> list[str]:
         for check in sorted({check for name, check, _ in compared.common if name == case}):
             where.setdefault(check, []).append(case)
     return [f"{check} in {_cases(cases, len(compared.study.cases))}" for check, cases in sorted(where.items())]
+
+
+def _not_made(compared: Comparison) -> list[str]:
+    """The checks of the joints that no option has for want of input, by name; those that the verdict wants are told by it."""
+    each = [
+        {item.words for item in made.not_checked if item.where in compared.study.joints and not item.needed}
+        for option in compared.options
+        if (made := option.assessment) is not None
+    ]
+    names = sorted(set.intersection(*each)) if each else []
+    if not names:
+        return []
+    return [f"NOT CHECKED at the joints in any option, for want of input: {joined(names)}; check says what to supply."]
 
 
 def _cases(named: list[str], count: int) -> str:

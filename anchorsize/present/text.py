@@ -107,7 +107,7 @@ def _spread_words(study: Study) -> str:
 def last_words(assessment: Assessment, width: int, where: str) -> str:
     """The verdict once more, for what stood at the head has scrolled away by now, and ``where`` what it rests on stands."""
     return textwrap.fill(
-        f"{headline(assessment)} Rests on the allowables given and the assumptions {where}. {DEFERRAL}", width
+        f"{headline(assessment, where)} Rests on the allowables given and the assumptions {where}. {DEFERRAL}", width
     )
 
 

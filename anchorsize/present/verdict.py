@@ -11,8 +11,8 @@ FIRST_SHOWN = 2  # of what is wanting, in the headline
 ASKED_OF_OTHERS = ("allow / bolt_tension", "allow / bolt_shear")
 
 
-def headline(assessment: Assessment) -> str:
-    """The verdict with its cause; what was not made for want of input is counted behind it."""
+def headline(assessment: Assessment, where: str = "below") -> str:
+    """The verdict with its cause; what was not made for want of input is counted behind it, and ``where`` it is listed."""
     count = sum(len(case.checks) for case in assessment.cases.values())
     failing = sum(not check.holds for case in assessment.cases.values() for check in case.checks)
     cases = len(assessment.cases)
@@ -26,7 +26,7 @@ def headline(assessment: Assessment) -> str:
         unmade -= sum(item.needed for item in assessment.not_checked)
     if unmade:
         first += (
-            f" {unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input (listed below)."
+            f" {unmade} further check{'s were' if unmade > 1 else ' was'} not made for want of input (listed {where})."
         )
     return first
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -25,6 +26,8 @@ from anchorsize.study import Array, BoltPattern, Joint, Study, Support, Tighteni
 PUBLISHED_COUNTS = (4, 8, 12, 16, 20, 24)  # counts whose order the published table gives
 FINEST = 0.02  # a setting lies at most this share under the torque wanted
 ROUND_STEPS = (5.0, 2.0, 1.0)
+WORSE = 1.01  # from which lines that pull together are told beside each alone: common practice, no source
+SETS_OF = 6  # lines that may pull of which every set is looked at; of more, each and all of them
 ALIKE = 1e-9  # relative difference of tightenings up to which it is rounding
 BESIDE = 0.5  # of the bolt circle's radius, from which an opening lies to the side of a joint
 SLANT = 0.1  # of the flange plane against up, under which a joint counts as lying flat
@@ -60,9 +63,9 @@ class Push:
 
 @dataclass(frozen=True)
 class LooseEnd:
-    """The line beyond an opening, were it a hose or not anchored: its ``pull`` on the fitting, and what then pushes the fitting."""
+    """The lines beyond ``openings``, were they hoses or not anchored: their ``pull`` on the fitting, and what then pushes the fitting."""
 
-    opening: str
+    openings: tuple[str, ...]
     pull: Push
     then: Push
 
@@ -352,17 +355,28 @@ def _share(assessment: Assessment, joint: str, frame: tuple[Array, Array, Array]
 
 
 def _ends(assessment: Assessment, frame: tuple[Array, Array, Array]) -> tuple[LooseEnd, ...]:
-    """Every opening whose line may be a hose or not anchored, in the case that then pushes the fitting most."""
+    """Every opening whose line may be a hose or not anchored, in the case that then pushes the fitting most.
+
+    Then those that together push it more than any of them alone, in the worst set of them; none where no set does.
+    """
     study = assessment.study
-    held: dict[str, dict[str, Array]] = {}
-    pulled: dict[str, dict[str, Array]] = {}
+    held: dict[tuple[str, ...], dict[str, Array]] = {}
+    pulled: dict[tuple[str, ...], dict[str, Array]] = {}
     for name, case in assessment.cases.items():
-        for end, force in pulls_if_loose(study, case).items():
-            pulled.setdefault(end, {})[name] = -force * study.openings[end].outward
-            held.setdefault(end, {})[name] = case.reaction_force + pulled[end][name]
-    then = {end: _push(of, study.up, frame) for end, of in held.items()}
+        pulls = {end: -force * study.openings[end].outward for end, force in pulls_if_loose(study, case).items()}
+        counts = range(1, len(pulls) + 1) if len(pulls) <= SETS_OF else (1, len(pulls))
+        for ends in (each for count in counts for each in combinations(pulls, count)):
+            pulled.setdefault(ends, {})[name] = sum((pulls[end] for end in ends), np.zeros(3))
+            held.setdefault(ends, {})[name] = case.reaction_force + pulled[ends][name]
+    then = {ends: _push(of, study.up, frame) for ends, of in held.items()}
+    alone = max((most.size for ends, most in then.items() if len(ends) == 1), default=0.0)
+    worst = max(then, key=lambda ends: then[ends].size, default=())
+    told: list[tuple[str, ...]] = [ends for ends in then if len(ends) == 1]
+    if len(worst) > 1 and then[worst].size > WORSE * alone:
+        told.append(worst)
     return tuple(
-        LooseEnd(end, _push({most.case: pulled[end][most.case]}, study.up, frame), most) for end, most in then.items()
+        LooseEnd(ends, _push({then[ends].case: pulled[ends][then[ends].case]}, study.up, frame), then[ends])
+        for ends in told
     )
 
 

@@ -39,7 +39,7 @@ CHOSEN = (
     "The rest of this report judges option '{}': the one asked for with --option, or else the first in the file, whether it is the best "
     "or not."
 )
-BUILT = ("option", "idle in", "checks not made", "rod", "steel", "concrete", "your cost")
+BUILT = ("option", "idle in", "its checks not made", "rod", "steel", "concrete", "your cost")
 CARRIED = (
     "support",
     "kind",
