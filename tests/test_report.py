@@ -478,7 +478,7 @@ def test_support_options_stand_side_by_side_with_what_each_carries(tmp_path):
         csv.DictReader(io.StringIO((tmp_path / "tables" / "support_materials.csv").read_text(encoding="utf-8")))
     )
     assert [row["idle in"] for row in built if row["option"] == "rod hanger"] == ["H1: full flow"]
-    assert {row["checks not made"] for row in built} == {"-"}
+    assert {row["its checks not made"] for row in built} == {"-"}
     assert "judges option 'bolts alone': the one asked for with --option, or else the first in the file" in " ".join(
         told.split()
     )

@@ -60,7 +60,7 @@ def _loosened(joint: Joint) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     loose = far_looser(joint)
     tight = np.array([number not in loose for number in joint.bolts.numbers]) & joint.carrying
     anew = tight & (each > 0.0) & other_threads(joint, given)
-    found, target = _mean_preload(joint, given), _mean_preload(joint, given.at_target)
+    found, target = mean_preload(joint, given), mean_preload(joint, given.at_target)
     if found is None or target is None:
         return anew, none
     return anew, tight & ~anew & (found > (1.0 + ALIKE) * target)
@@ -100,7 +100,7 @@ def other_threads(joint: Joint, given: Tightening) -> NDArray[np.bool_]:
     return np.full(count, other or greased)
 
 
-def _mean_preload(joint: Joint, given: Tightening) -> Array | None:
+def mean_preload(joint: Joint, given: Tightening) -> Array | None:
     """Mean preload of each bolt (n,) [N] by a tightening; None where nothing turns its torque into one."""
     try:
         clamped = clamping(replace(joint, gasket=None, tightening=given), Refused(()))

@@ -10,9 +10,9 @@ from anchorsize import units
 from anchorsize.assessment.findings_lubricant import is_stainless
 from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import only_loosened
-from anchorsize.assessment.findings_tightening import far_looser, without_clamp
-from anchorsize.assessment.taken_out import parts_without
-from anchorsize.present.boltup_passes import first_for_tight, in_turn, off, passes_of, was
+from anchorsize.assessment.findings_tightening import far_looser, tightened_to, without_clamp
+from anchorsize.assessment.taken_out import missing_in, parts_without
+from anchorsize.present.boltup_passes import first_for_tight, in_turn, off, own_asked, passes_of, was
 from anchorsize.present.boltup_stays import where_it_stays
 from anchorsize.present.boltup_supports import supports_first
 from anchorsize.present.boltup_words import NO_LUBRICANT, apart_words, numbered, plain, short, systems
@@ -23,6 +23,8 @@ from anchorsize.studies.repaired import needs_repair, to_replace
 from anchorsize.units import System
 
 FROM_MEMORY = "from-memory"
+STAY_TIGHT = ", whose nuts stay tight"
+NOT_KNOWN_HOW_TIGHT = "not known how tight they are: passes ONLY where the engineer says so"
 NOT_REACHED = "{} cannot get to this torque: go back to the engineer"  # without a nut loosened
 
 
@@ -52,17 +54,32 @@ def steps(plan: BoltUp) -> tuple[str, ...]:
     if plan.asks_engineer:
         return ()
     left = f", {numbered(plan.not_for)} left out" if plan.not_for else ""
-    shares = plan.shares[(first := first_for_tight(plan)) :]
-    if first and len(shares) == 1:
-        passes = f"Then as a CHECK one round at full torque{left}, in this order:"
-    else:
-        passes = f"{'Then passes' if first else 'Passes'} at {_percent(shares)} of the final torque{left}, each in this order:"
+    last = "every bolt at its OWN full torque" if own_asked(plan) else f"at full torque{left}"
     return (
         f"{_hand_tight(plan)}; the flanges as far apart all round.",
-        passes,
+        _over_all(plan, left),
         "After each pass look between the flanges: as far apart all round, else stop.",
-        f"Last, at full torque{left}, bolt by bolt round the flange, again and again until no nut turns.",
+        f"Last, {last}, bolt by bolt round the flange, again and again until no nut turns.",
     )
+
+
+def _over_all(plan: BoltUp, left: str) -> str:
+    """The passes over all bolts but those ``left`` out; where nuts stay tight only as far as they turn one."""
+    if own := own_asked(plan):
+        if tightened_to(was(plan)) is None:
+            return f"{_check_of_others(own)}; {NOT_KNOWN_HOW_TIGHT}. In this order:"
+        return f"Then passes at {_percent(plan.shares)} of the final torque of the others, {numbered(own)} left out, each in this order:"
+    shares = plan.shares[(first := first_for_tight(plan)) :]
+    if first and len(shares) == 1:
+        return f"Then as a CHECK one round at full torque{left}, in this order:"
+    return (
+        f"{'Then passes' if first else 'Passes'} at {_percent(shares)} of the final torque{left}, each in this order:"
+    )
+
+
+def _check_of_others(own: tuple[int, ...]) -> str:
+    """The round over nuts that stay tight beside bolts with a torque of their own. Common practice, no source."""
+    return f"Then as a CHECK one round over the others at THEIR final torque, {numbered(own)} left out"
 
 
 def _percent(shares: Sequence[float]) -> str:
@@ -76,7 +93,7 @@ def _hand_tight(plan: BoltUp) -> str:
         return "All nuts hand-tight"
     if not out:
         return "NO nut is loosened, all are tightened up from where they are"
-    tight = f"at {_percent(plan.shares)} of its torque"
+    tight = f"at {_percent(plan.shares)} of its {'OWN ' if own_asked(plan) else ''}torque"
     if without := tuple(bolt for bolt in out if bolt in plan.not_for):
         asked = "as tight as the engineer says"
         tight = asked if without == out else f"{tight} ({numbered(without)}: {asked})"
@@ -95,7 +112,12 @@ def if_it_stays_words(plan: BoltUp) -> str:
     lead = "If the gasket STAYS"
     if stays.asks_engineer:
         return f"{lead}: {_stuck(stays)}; do NOT tighten on this sheet."
-    without = f", NOT for {numbered(stays.not_for)}" if stays.not_for else ""
+    own = own_asked(stays)
+    if own and tightened_to(was(stays)) is None:
+        check = f"{_check_of_others(own)} ({NOT_KNOWN_HOW_TIGHT})".replace("Then", "then", 1)
+        return f"{lead}: {_hand_tight(stays)}; {check}; then steps 3 and 4, each at its OWN torque."
+    apart = stays.not_for or own
+    without = f", NOT for {numbered(apart)}" if apart else ""
     first = first_for_tight(stays)
     only = f" at {_percent(plan.shares[first:])} only" if first else ""
     return f"{lead}: {_hand_tight(stays)}; then steps 2 to 4{only}{without}."
@@ -122,16 +144,22 @@ def _put_on(plan: BoltUp) -> str:
         return "Threads and nut faces: nothing put on them before the engineer has decided."
     given = None if plan.joint.tightening is None else plan.joint.tightening.at_target
     lubricant = None if given is None else given.lubricant
+    on = NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}"
     if plan.not_for:
         return f"Threads of {numbered(plan.not_for)} new or cleaned: NOT the torque of this sheet. Nothing is put on the others."
     if given is not None and given.kept is not None:
         kept = np.broadcast_to(given.kept, len(plan.joint.bolts.numbers))
         own = [number for number, left in zip(plan.joint.bolts.numbers, kept, strict=True) if not left]
-        on = NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}"
-        return f"Threads and nut faces of {numbered(own)}: {on}. Nothing is put on the others{'' if apart_words(plan) else ', whose nuts stay tight'}."
-    return (
-        f"Threads and nut faces all alike; {NO_LUBRICANT if lubricant is None else f'lubricant: {short(lubricant)}'}."
-    )
+        return _of_some(own, on) + ("." if apart_words(plan) else f"{STAY_TIGHT}.")
+    if asked := own_asked(plan):
+        return f"{_of_some(asked, on)}{STAY_TIGHT}."
+    if plan.gasket_stays and not off(plan):
+        return "Threads and nut faces: nothing put on them, for all nuts stay tight."
+    return f"Threads and nut faces all alike; {on}."
+
+
+def _of_some(bolts: Sequence[int], on: str) -> str:
+    return f"Threads and nut faces of {numbered(bolts)}: {on}. Nothing is put on the others"
 
 
 def _found_loose(plan: BoltUp) -> list[str]:
@@ -144,7 +172,11 @@ def _found_loose(plan: BoltUp) -> list[str]:
     how = " or ".join(filter(None, ["LOOSE" if none else "", "FAR LOOSER than the others" if little else ""]))
     one = len(loose) == 1
     closed = plan.gasket_stays or plan.gasket_not_said
-    first = " the missing in first," if was(plan).bolts.missing else ""
+    first = (
+        f" the missing in first{' and tightened' if missing_in(joint) is not None else ''},"
+        if joint.bolts.missing
+        else ""
+    )
     out = f" Pressure off,{first} one bolt out at a time, all others left as they are." if closed else ""
     if closed and (parts := parts_without(joint)):
         them = numbered(parts) if len(parts) == 1 else f"any of {numbered(parts)}"

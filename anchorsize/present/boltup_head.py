@@ -6,8 +6,16 @@ from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_target import FRICTION_AS_FOUND, NEW_THREADS
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
-from anchorsize.present.boltup_words import fitters, no_torque, numbered, short
-from anchorsize.present.repaired import VERDICTS, after_words, only_when
+from anchorsize.present.boltup_no_torque import no_torque
+from anchorsize.present.boltup_words import fitters, numbered, short
+from anchorsize.present.repaired import (
+    AS_TIGHT,
+    NO_RELEASE,
+    VERDICTS,
+    after_words,
+    no_release,
+    only_when,
+)
 from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
@@ -95,7 +103,7 @@ def as_found_bar(assessment: Assessment, found: Repair | None) -> str:
     if found.assessment.verdict == "holds":
         return (
             f"STOP, as found it {_as_found(assessment)}. {_service(assessment)} as it is. {once}: "
-            f"{holds_word(found.assessment.warnings)}, on the same assumptions ({after_words(found.assessment)})."
+            f"{holds_word(found.assessment.warnings)}, on the same assumptions ({after_words(found.assessment)}){no_release(found)}."
         )
     return (
         f"STOP, as found it {_as_found(assessment)}. {_service(assessment)}. {once}: still "
@@ -108,7 +116,9 @@ def repair_bar(assessment: Assessment, before: Assessment | None) -> str:
     found = None if before is None else repair(before)
     if before is None or found is None:
         return ""
-    return f"{_lead(assessment)} ONLY when {only_when(found, before)}; as found it {_as_found(before)}."
+    return (
+        f"{_lead(assessment)} ONLY when {only_when(found, before)}{no_release(found)}; as found it {_as_found(before)}."
+    )
 
 
 def _lead(assessment: Assessment) -> str:
@@ -126,8 +136,10 @@ def _not_held_before(assessment: Assessment, plan: BoltUp, before: Assessment | 
         return ""
     parts = [f"{numbered(plan.to_fit)} {'are' if len(plan.to_fit) > 1 else 'is'} in"] if plan.to_fit else []
     parts += ["a NEW gasket is fitted"] if plan.new_gasket else []
-    when = joined([*parts, "every bolt is at its torque"])
-    return f"{_lead(assessment)} ONLY when {when}; {NOT_HELD}. {SERVICE['fails']} before that."
+    untold = plan.joint.tightening is None
+    when = joined([*parts, f"every bolt is {AS_TIGHT if untold else 'at its torque'}"])
+    then = NO_RELEASE.format("the bolts are") if untold and assessment.verdict == "holds" else ""
+    return f"{_lead(assessment)} ONLY when {when}{then}; {NOT_HELD}. {SERVICE['fails']} before that."
 
 
 def not_held_words(why: str, study: Study, repaired: bool) -> str:

@@ -34,6 +34,17 @@ def off(plan: BoltUp) -> tuple[int, ...]:
     return in_turn(joint, tuple({*handled(joint), *without_clamp(joint)}))
 
 
+def own_asked(plan: BoltUp) -> tuple[int, ...]:
+    """The bolts that go in beside nuts that stay tight, on a sheet that gives no torque: the engineer gives theirs, not that of the others.
+
+    None where all are off, or nothing is tightened by the sheet.
+    """
+    if not plan.gasket_stays or plan.groups or plan.asks_engineer:
+        return ()
+    out = sorted(off(plan))
+    return tuple(out) if len(out) < len(plan.joint.bolts.numbers) else ()
+
+
 def first_for_tight(plan: BoltUp) -> int:
     """The first pass, from 0, that turns a nut found tight beside a gasket that stays; the last at the latest, which is then a check.
 
@@ -68,5 +79,6 @@ def passes_made(plan: BoltUp) -> tuple[int, ...]:
 
 
 def order_made(plan: BoltUp) -> tuple[int, ...]:
-    """The order of the passes over all bolts, without those that the torque is not for."""
-    return tuple(bolt for bolt in plan.main_order if bolt not in plan.not_for)
+    """The order of the passes over all bolts, without those that the torque is not for, or that get one of their own."""
+    apart = {*plan.not_for, *own_asked(plan)}
+    return tuple(bolt for bolt in plan.main_order if bolt not in apart)

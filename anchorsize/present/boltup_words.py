@@ -15,7 +15,6 @@ from anchorsize.assessment.findings_target import (
     held_back,
     new_threads,
     other_threads,
-    why_held_back,
 )
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST, SAY_CONDITION
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
@@ -23,7 +22,6 @@ from anchorsize.present.preload_words import beside_allowable, proof_share
 from anchorsize.present.verdict import ask_words, holds_word
 from anchorsize.present.words import OF_A_BOUND, demand_words, is_bound, joined, size_words, used_by, when
 from anchorsize.studies.boltup import BoltUp
-from anchorsize.studies.repaired import why_stretched
 from anchorsize.study import Array, Joint, Number, Tightening
 from anchorsize.units import System
 
@@ -115,44 +113,6 @@ def order_source(plan: BoltUp) -> str:
     )
     without = "; without a missing bolt the others keep theirs" if plan.joint.bolts.missing else ""
     return f"Order: {order}{without}. Passes: public flange-assembly guides; ASME PCC-1 is alike (from memory)."
-
-
-def no_torque(plan: BoltUp) -> str:
-    """Why the sheet gives no torque and what to supply; empty where it gives one."""
-    if plan.lacking is None:
-        return ""
-    at = f"joints / {short(plan.joint.name)} / tightening"
-    if plan.lacking == "as found":
-        given = plan.joint.tightening
-        what = "torques" if given is not None and given.torque is not None else "preloads"
-        return (
-            f"NO TARGET TORQUE: the file gives the bolts different {what}, as found; say the torque to tighten to with {at} / "
-            "target_torque. Do not tighten by feel on this sheet."
-        )
-    if plan.lacking == "held back":
-        return (
-            f"NO TORQUE IS GIVEN, and no repair is judged: {why_held_back(plan.joint)}. Do not tighten on this sheet."
-        )
-    if plan.lacking == "stretched":
-        return (
-            f"NO TORQUE IS GIVEN, and no repair is judged: {why_stretched(plan.joint)}. Do not tighten on this sheet."
-        )
-    if plan.lacking == "too strong":
-        return (
-            f"NO TORQUE IS GIVEN: the target torque of the file would pull a bolt over its tensile strength; correct {at} / "
-            "target_torque, or the nut factor or friction."
-        )
-    if plan.lacking == "tightening":
-        return (
-            "NO TORQUE IS GIVEN: the case file says nothing of how this joint is tightened. Supply "
-            f"{at}: torque or preload, with nut_factor (or thread_friction and bearing_friction), "
-            "scatter and relaxation. Do not tighten by feel on this sheet."
-        )
-    return (
-        "NO TORQUE IS GIVEN: the case file asks for a preload but links no torque to it. Supply "
-        f"{at}: nut_factor, or thread_friction and bearing_friction with bearing_diameter; or "
-        "measure the preload (stretch, load-indicating washers, hydraulic tensioner)."
-    )
 
 
 def facts(assessment: Assessment, plan: BoltUp) -> list[tuple[str, str]]:

@@ -18,6 +18,11 @@ from anchorsize.units import System
 
 VERDICTS = {"holds": "HOLDS", "fails": "DOES NOT HOLD", "incomplete": "NOT COMPLETE"}
 OTHERS = "all others "
+AS_TIGHT = "as tight as the engineer says"
+NO_RELEASE = (
+    ", but that is NO RELEASE: how tight {} and whether the joint seals or lifts off is NOT JUDGED, for the file says nothing of the "
+    "tightening"
+)
 
 
 def repair_words(assessment: Assessment) -> str:
@@ -31,7 +36,22 @@ def _words(found: Repair, assessment: Assessment) -> str:
     after = found.assessment
     if after is None:
         return f"{lead}: not judged: {found.reason}."
-    return f"{lead}: {VERDICTS[after.verdict]} ({after_words(after)})."
+    return f"{lead}: {VERDICTS[after.verdict]} ({after_words(after)}){no_release(found)}."
+
+
+def no_release(found: Repair) -> str:
+    """How the sentence ends that a repaired joint holds, where the file says nothing of its tightening; empty elsewhere."""
+    untold = _untold(found)
+    if found.assessment is None or found.assessment.verdict != "holds" or not untold:
+        return ""
+    of = f" of {joined([repr(short(name)) for name in untold])}" if len(found.assessment.study.joints) > 1 else ""
+    return NO_RELEASE.format(f"the bolts{of} are")
+
+
+def _untold(found: Repair) -> tuple[str, ...]:
+    """The joints of which the file does not say how they are tightened."""
+    after = found.assessment
+    return () if after is None else tuple(name for name in found.torque if after.study.joints[name].tightening is None)
 
 
 def after_words(after: Assessment) -> str:
@@ -78,9 +98,7 @@ def only_when(found: Repair, assessment: Assessment) -> str:
     parts += _by_the_engineer(found, several, " are", " is")
     if tightened := _tightened(found, assessment.study.units):
         whom = "every other bolt is " if tightened.startswith(OTHERS) else "every bolt is "
-        parts.append(
-            tightened.replace(OTHERS, whom, 1).replace("all ", whom, 1).replace("every bolt at", "every bolt is at", 1)
-        )
+        parts.append(tightened.replace(OTHERS, whom, 1).replace("all ", whom, 1).replace(" bolt at", " bolt is at", 1))
     if found.gaskets_not_said and found.may_hold:
         parts.append("the gasket is as good as new (the file does not say)")
     return joined(parts)
@@ -102,11 +120,11 @@ def _own_torque(found: Repair) -> dict[str, tuple[int, ...]]:
 
 
 def _by_the_engineer(found: Repair, several: bool, are: str = "", one: str = "") -> list[str]:
-    """How tight those bolts are to be, with the verb ``are`` (``one`` of a single bolt)."""
-    return [
-        f"{numbered(bolts)}{f' of {short(name)!r}' if several else ''}{are if len(bolts) > 1 else one} as tight as the engineer says"
-        for name, bolts in _own_torque(found).items()
-    ]
+    """How tight those bolts are to be, and all of a joint that nothing is told of, with the verb ``are`` (``one`` of a single bolt)."""
+    of = {name: f" of {short(name)!r}" if several else "" for name in found.torque}
+    own = [f"{numbered(bolts)}{of[name]}{are if len(bolts) > 1 else one}" for name, bolts in _own_torque(found).items()]
+    every = [f"{'every bolt' if one else 'all'}{of[name]}{one}" for name in _untold(found)]
+    return [f"{bolts} {AS_TIGHT}" for bolts in (*own, *every)]
 
 
 def _tightened(found: Repair, system: System) -> str:
@@ -114,6 +132,7 @@ def _tightened(found: Repair, system: System) -> str:
     if found.assessment is None:
         return "all tightened alike"
     own = _own_torque(found)
+    others = OTHERS if own or _untold(found) else "all "
     known = [
         np.unique(_of_others(found.assessment.study.joints[name], torque, own.get(name, ())))
         for name, torque in found.torque.items()
@@ -122,10 +141,10 @@ def _tightened(found: Repair, system: System) -> str:
     values = np.unique(np.concatenate(known)) if known else np.zeros(0)
     if not values.size:
         given = [found.assessment.study.joints[name].tightening for name in found.torque]
-        return "all at the preload given" if any(each is not None for each in given) else ""
+        return f"{others}at the preload given" if any(each is not None for each in given) else ""
     if float(np.ptp(values)) <= 1e-9 * float(np.max(values)):
-        return f"{OTHERS if own else 'all '}at {both(float(values[0]), 'moment', system)}"
-    return "every bolt at its torque"
+        return f"{others}at {both(float(values[0]), 'moment', system)}"
+    return f"every {'other ' if others == OTHERS else ''}bolt at its torque"
 
 
 def _of_others(joint: Joint, torque: Array, own: tuple[int, ...]) -> Array:

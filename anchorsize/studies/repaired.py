@@ -87,6 +87,11 @@ def _changes(joint: Joint) -> str:
         parts.append("a new gasket")
     if _taken_as_new(joint):
         parts.append("the gasket as good as new, which the file does not say")
+    if joint.tightening is None:
+        parts.append(
+            "every bolt as tight as the engineer says; how tight they are and whether the joint seals or lifts off is NOT JUDGED, for the "
+            "file says nothing of the tightening"
+        )
     return ", ".join(parts)
 
 
