@@ -263,3 +263,26 @@ def test_contradicting_pressures_give_the_same_order_as_the_missing_bolt():
         )
         assert "contradict each other" in page
         assert page.count("In service:") == page.count(order) >= 1
+
+
+# -- nothing is taken out that the sheet has no torque to put back --------------------------------------------------------
+
+WAITS = CASE.replace(FOUND, "[180, 180, 180, 100, 0, 180, 180, 180 N*m]").replace("first_at", "missing: [5], first_at")
+WAITS = WAITS.replace("lubricant: dry", "target_nut_factor: 0.15, target_lubricant: nickel paste")
+
+
+def test_where_the_engineer_decides_no_bolt_comes_out_and_no_turn_is_shown():
+    assessment, plan, page = read(WAITS)
+    assert plan.lacking == "held back"
+    ticks = " ".join(check_first(plan, assessment.study.units))
+    assert (
+        "Bolt 4 was found FAR LOOSER than the others: look from outside, and ASK the engineer before it is turned or taken out."
+        in ticks
+    )
+    assert "Bolt 5, to go in when the engineer says so:" in ticks
+    assert "one bolt out at a time" not in page
+    assert "inspect or replace it before tightening" not in page
+    assert "Do NOT tighten on this sheet." in page
+    assert "its turn, black first" not in page
+    assert "Order of tightening" not in str(sheet_html(assessment, plan))
+    assert "its turn, black first" in read(GONE)[2]

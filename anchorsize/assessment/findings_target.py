@@ -81,6 +81,18 @@ def tightened_anew(joint: Joint) -> tuple[int, ...]:
     return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(joint.carrying & (each > 0.0)))
 
 
+def new_gasket_goes_in(joint: Joint) -> bool:
+    """Whether a repair fits another gasket: in place of one used before, or of one called new that tight nuts have squeezed already.
+
+    Tight nuts that get another torque, or other threads, are loosened first, and what is released once squeezed does not seal as new.
+    Common practice (ASME PCC-1 is alike, from memory).
+    """
+    ring = joint.gasket
+    if ring is None or ring.condition not in ("new", "reused"):
+        return False
+    return ring.condition == "reused" or bool(tightened_anew(joint))
+
+
 def held_back(joint: Joint) -> tuple[int, ...]:
     """Those bolts where the gasket stays, so that no tight nut is loosened: the target cannot be reached on them."""
     return only_loosened(joint) if joint.gasket_stays else ()

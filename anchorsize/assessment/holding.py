@@ -71,7 +71,10 @@ def chosen_option(study: Study, option: str | None) -> str:
     names = list(study.supports) or [NO_SUPPORT]
     chosen = names[0] if option is None else option
     if chosen not in names:
-        raise no_such("support option", chosen, names)
+        error = no_such("support option", chosen, names)
+        if chosen == NO_SUPPORT:  # the name of the row that a comparison adds
+            raise StudyError(f"{error}; without any support: write '{NO_SUPPORT}: []' under supports")
+        raise error
     return chosen
 
 

@@ -161,7 +161,13 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         path=told(short(study.path)) if study.path else "",
         option=told(option) if option else "",
         picture=figure_html(
-            flange_svg(joint, order, plan.up_at, None if plan.toward is None else plan.toward[1], plan.to_fit),
+            flange_svg(
+                joint,
+                () if plan.asks_engineer else order,
+                plan.up_at,
+                None if plan.toward is None else plan.toward[1],
+                plan.to_fit,
+            ),
             picture_words(assessment, plan),
             view,
         ),

@@ -36,7 +36,7 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
     return [
         "Line out of service: without pressure, drained, locked out, tagged; checked at a gauge or an open drain.",
         "Fitting held by hoist, strap or prop until every bolt is hand-tight.",
-        *supports_first(plan.supports, system),
+        *supports_first(plan.supports, plan.idle, system),
         *_found_loose(plan),
         *_found_overtight(plan),
         f"{_bolts(plan)} {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut."
@@ -171,6 +171,11 @@ def _found_loose(plan: BoltUp) -> list[str]:
     loose = in_turn(joint, (*none, *little))
     how = " or ".join(filter(None, ["LOOSE" if none else "", "FAR LOOSER than the others" if little else ""]))
     one = len(loose) == 1
+    if plan.asks_engineer:  # no torque of the sheet would bring back what is taken out
+        return [
+            f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: look from outside, and ASK the engineer before "
+            f"{'it is' if one else 'any of them is'} turned or taken out."
+        ]
     closed = plan.gasket_stays or plan.gasket_not_said
     first = (
         f" the missing in first{' and tightened' if missing_in(joint) is not None else ''},"
@@ -208,6 +213,8 @@ def _found_overtight(plan: BoltUp) -> list[str]:
 def _bolts(plan: BoltUp) -> str:
     """Which bolts are looked at: where the gasket stays, those that are off; no tight nut is loosened for it."""
     out = off(plan) if plan.gasket_stays else ()
+    if plan.asks_engineer and (gone := was(plan).bolts.missing):
+        return f"{numbered(gone).capitalize()}, to go in when the engineer says so:"
     return f"{numbered(out).capitalize()}, to go in:" if out else "Bolts"
 
 

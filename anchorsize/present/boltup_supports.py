@@ -27,14 +27,21 @@ def supports_words(supports: Sequence[Support], system: System) -> str:
     return "; ".join(told) + (f"; and {rest} more in the case file" if rest > 0 else "")
 
 
-def supports_first(supports: Sequence[Support], system: System) -> list[str]:
+def supports_first(supports: Sequence[Support], idle: Sequence[Support], system: System) -> list[str]:
     """What to tick off of the supports before the first nut is turned; nothing where the bolts alone hold the fitting."""
+    told = [f"Not counted on: {idle_words(idle, system)}."] if idle else []
     if not supports:
-        return []
+        return told
     return [
         f"{'Support' if len(supports) == 1 else 'Supports'} {SET_WHILE_HELD}, the verdict counts on "
-        f"{'it' if len(supports) == 1 else 'them'}: {supports_words(supports, system)}."
+        f"{'it' if len(supports) == 1 else 'them'}: {supports_words(supports, system)}.",
+        *told,
     ]
+
+
+def idle_words(idle: Sequence[Support], system: System) -> str:
+    """The supports that carry in no case, which nothing counts on."""
+    return f"{supports_words(idle, system)}, {'which carries' if len(idle) == 1 else 'which carry'} nothing in any case of the file"
 
 
 def supports_list(supports: Sequence[Support]) -> list[dict[str, Any]]:

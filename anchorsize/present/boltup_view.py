@@ -21,9 +21,10 @@ def view_words(plan: BoltUp) -> str:
     outline = "" if plan.joint.flange.outside is not None else " Outer edge not to scale (not given)."
     gone = " Crossed out: bolt missing, to fit." if plan.joint.bolts.missing else ""
     gone += f" Dark ring: bolt to FIT ({listed(plan.to_fit)})." if plan.to_fit else ""
+    turns = "" if plan.asks_engineer else " Outside, 1st, 2nd …: its turn, black first."
     return (
-        f"Seen from the FITTING toward the PIPE; {twelve}. From the pipe side everything is mirrored. Bold: number of the bolt. Outside, "
-        f"1st, 2nd …: its turn, black first.{gone}{outline}"
+        f"Seen from the FITTING toward the PIPE; {twelve}. From the pipe side everything is mirrored. Bold: number of the bolt.{turns}"
+        f"{gone}{outline}"
     )
 
 
@@ -52,7 +53,5 @@ def picture_words(assessment: Assessment, plan: BoltUp) -> str:
         places = [f"bolt {bolt} at {clock(float(a))}" for bolt, a in zip(bolts.numbers, bolts.angle, strict=True)]
     gone = f" Missing: {numbered(bolts.missing)}." if bolts.missing else ""
     gone += f" To fit: {numbered(plan.to_fit)}." if plan.to_fit else ""
-    return (
-        f"Flange of joint '{short(plan.joint.name)}' seen from the fitting toward the pipe: {'; '.join(places)}.{gone} Order of "
-        f"tightening: {listed(order_made(plan))}."
-    )
+    turns = "" if plan.asks_engineer else f" Order of tightening: {listed(order_made(plan))}."
+    return f"Flange of joint '{short(plan.joint.name)}' seen from the fitting toward the pipe: {'; '.join(places)}.{gone}{turns}"

@@ -255,8 +255,10 @@ def _gasket(plan: BoltUp, system: System) -> str:
         parts.append(f"{units.show(float(ring.thickness), 'length', system)} thick")
     if ring.m is not None and ring.y is not None:
         parts.append(f"m {units.figures(float(ring.m), 3)}, y {units.show(float(ring.y), 'stress', system)}")
-    if ring.condition == "reused" or plan.new_gasket:
-        parts.append("used before: FIT A NEW ONE of these figures (another kind wants its own calculation)")
+    if plan.new_gasket:
+        parts.append(
+            "used before, or squeezed: FIT A NEW ONE of these figures (another kind wants its own calculation)"
+        )
     if plan.gasket_stays:
         return ", ".join([*parts, "in service, not opened: it STAYS; nothing here tells whether it still seals"])
     if plan.gasket_not_said:
@@ -276,9 +278,9 @@ def found_words(plan: BoltUp) -> str:
 
 def fitted_words(plan: BoltUp) -> str:
     """What must be in before the first nut is turned, before the order of all bolts; empty where nothing is wanting."""
-    gone, ring = plan.joint.bolts.missing or plan.to_fit, plan.joint.gasket
+    gone = plan.joint.bolts.missing or plan.to_fit
     parts = [f"{numbered(gone)} ({', '.join(dict.fromkeys(_size_of(plan, gone)))})"] if gone else []
-    if plan.new_gasket or (ring is not None and ring.condition == "reused"):
+    if plan.new_gasket:
         parts.append("a NEW gasket")
     if not parts:
         return ""
@@ -294,8 +296,7 @@ def apart_words(plan: BoltUp) -> str:
 
     Common practice, no source.
     """
-    ring = plan.joint.gasket
-    if plan.new_gasket or (ring is not None and ring.condition == "reused"):
+    if plan.new_gasket:
         lead, between = "TAKE APART FIRST", "old gasket out, faces cleaned, new gasket in"
     elif tight := plan.to_loosen:
         whole = len(tight) == len(plan.order)

@@ -6,7 +6,7 @@ from anchorsize.assessment.results import Assessment
 from anchorsize.present.boltup_head import service_words
 from anchorsize.present.boltup_push import end_words, push_words
 from anchorsize.present.boltup_stays import not_for_words
-from anchorsize.present.boltup_supports import SET_WHILE_HELD, supports_words
+from anchorsize.present.boltup_supports import SET_WHILE_HELD, idle_words, supports_words
 from anchorsize.present.boltup_words import both, facts, numbered, weight_words
 from anchorsize.present.preload_words import ALLOWED_TENSION
 from anchorsize.present.repaired import repair_words
@@ -38,8 +38,8 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     ]
     items += [(key, said[key]) for key in ("Preload aimed at", "Lubrication") if key in said and plan.groups]
     items += [(key, said[key]) for key in (ALLOWED_TENSION,) if key in said]
-    if plan.joint.gasket is not None and plan.joint.gasket.condition == "reused":
-        items.append(("Gasket", "it was used before: fit a new one"))
+    if plan.new_gasket:
+        items.append(("Gasket", "it was used before, or squeezed: fit a new one"))
     if plan.gasket_stays:
         items.append(("Gasket", "in service, not opened: it stays; whether it still seals is not judged"))
     if tight := plan.to_loosen:
@@ -50,6 +50,8 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
         words = supports_words(plan.supports, assessment.study.units)
         it = "it" if len(plan.supports) == 1 else "them"
         items.append(("Supports", f"{words}: {SET_WHILE_HELD}, the verdict counts on {it}"))
+    if plan.idle:
+        items.append(("Not counted on", idle_words(plan.idle, assessment.study.units)))
     return plan, items
 
 

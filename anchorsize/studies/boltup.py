@@ -13,7 +13,7 @@ import numpy as np
 from anchorsize.assessment import Assessment, StudyError
 from anchorsize.assessment.clamping import Clamping, clamping
 from anchorsize.assessment.findings_preload import overstretched
-from anchorsize.assessment.findings_target import held_back, new_threads, tightened_anew
+from anchorsize.assessment.findings_target import held_back, new_gasket_goes_in, new_threads, tightened_anew
 from anchorsize.assessment.findings_tightening import gasket_not_said
 from anchorsize.assessment.findings_unanchored import pulls_if_loose
 from anchorsize.assessment.refusing import Refused
@@ -116,7 +116,8 @@ class BoltUp:
     before: Joint | None = None  # the joint as found, where the sheet is of its repair
     pushes: tuple[Push, ...] = ()  # of every case by itself
     ends: tuple[LooseEnd, ...] = ()
-    supports: tuple[Support, ...] = ()  # of the option judged
+    supports: tuple[Support, ...] = ()  # of the option judged, as far as they carry in some case
+    idle: tuple[Support, ...] = ()  # the others of the option: nothing counts on them
 
     @property
     def main_order(self) -> tuple[int, ...]:
@@ -130,9 +131,8 @@ class BoltUp:
 
     @property
     def new_gasket(self) -> bool:
-        """Whether the repair puts a new gasket in the place of one used before."""
-        ring = None if self.before is None else self.before.gasket
-        return ring is not None and ring.condition == "reused"
+        """Whether the repair puts a new gasket in the place of one used before, or squeezed."""
+        return new_gasket_goes_in(self.joint if self.before is None else self.before)
 
     @property
     def gasket_stays(self) -> bool:
@@ -141,15 +141,12 @@ class BoltUp:
 
     @property
     def to_loosen(self) -> tuple[int, ...]:
-        """Bolts found tight beside a gasket that is not in question, and that get another torque, or other threads, than was found.
+        """Bolts found tight in a joint without a gasket, and that get another torque, or other threads, than was found.
 
         They are tightened anew from hand-tight, for a wrench set to the target turns no nut that is tighter.
         """
         was = self.joint if self.before is None else self.before
-        asked = self.lacking is not None or self.gasket_stays or self.gasket_not_said
-        if asked or (was.gasket is not None and was.gasket.condition == "reused"):
-            return ()
-        return tightened_anew(was)
+        return () if self.lacking is not None or was.gasket is not None else tightened_anew(was)
 
     @property
     def gasket_not_said(self) -> bool:
@@ -226,7 +223,8 @@ def boltup(assessment: Assessment, joint: str | None = None, before: Study | Non
         ends=_ends(assessment, (axis, e1, e2)),
         share=_share(assessment, chosen, (axis, e1, e2)),
         holders=_holders(assessment),
-        supports=study.supports.get(assessment.option, ()),
+        supports=_supports(assessment)[0],
+        idle=_supports(assessment)[1],
         up_at=_up_at(study.up, axis, e1, e2),
         weight=None if mass is None else float(mass) * STANDARD_GRAVITY,
         bare_wall=study.fitting.bare_wall and not study.fitting.extra_masses,
@@ -343,7 +341,20 @@ def _toward(study: Study, joint: Joint, e1: Array, e2: Array) -> tuple[str, floa
 
 def _holders(assessment: Assessment) -> tuple[int, int]:
     """How many joints and how many supports hold the fitting."""
-    return len(assessment.study.joints), len(assessment.study.supports.get(assessment.option, ()))
+    return len(assessment.study.joints), len(_supports(assessment)[0])
+
+
+def _supports(assessment: Assessment) -> tuple[tuple[Support, ...], tuple[Support, ...]]:
+    """The supports of the option judged that carry in some case, and those that do in none; all of the first where that is not known."""
+    given = assessment.study.supports.get(assessment.option, ())
+    cases = assessment.cases.values()
+    idle = tuple(
+        each
+        for each in given
+        if assessment.cases
+        and all(each.name in case.supports and np.all(case.supports[each.name].idle) for case in cases)
+    )
+    return tuple(each for each in given if each not in idle), idle
 
 
 def _share(assessment: Assessment, joint: str, frame: tuple[Array, Array, Array]) -> Push | None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
 from anchorsize.assessment.findings_preload import overstretched
-from anchorsize.assessment.findings_target import held_back, new_threads_if_it_stays, why_held_back
+from anchorsize.assessment.findings_target import held_back, new_gasket_goes_in, new_threads_if_it_stays, why_held_back
 from anchorsize.assessment.findings_tightening import gasket_not_said, numbered
 from anchorsize.assessment.results import NotReachedError
 from anchorsize.studies.boltup import differs, is_as_found, stretched_in_place
@@ -48,8 +48,9 @@ class Repair:
 
 def needs_repair(joint: Joint) -> bool:
     """Whether the joint is not as it should be: a bolt missing, bolts tightened as found, or a gasket used before."""
-    reused = joint.gasket is not None and joint.gasket.condition == "reused"
-    return bool(joint.bolts.missing) or reused or (joint.tightening is not None and is_as_found(joint))
+    return (
+        bool(joint.bolts.missing) or new_gasket_goes_in(joint) or (joint.tightening is not None and is_as_found(joint))
+    )
 
 
 def repaired(study: Study) -> Study:
@@ -83,7 +84,7 @@ def _changes(joint: Joint) -> str:
     if joint.tightening is not None:
         aimed = "target_torque" if joint.tightening.target_torque is not None else "tightening"
         parts.append(f"every bolt at the {aimed} given")
-    if joint.gasket is not None and joint.gasket.condition == "reused":
+    if new_gasket_goes_in(joint):
         parts.append("a new gasket")
     if _taken_as_new(joint):
         parts.append("the gasket as good as new, which the file does not say")
@@ -103,9 +104,7 @@ def repair(assessment: Assessment) -> Repair | None:
     if not wanting:
         return None
     fitted = {name: joint.bolts.missing for name, joint in wanting.items()}
-    gaskets = tuple(
-        n for n, joint in wanting.items() if joint.gasket is not None and joint.gasket.condition == "reused"
-    )
+    gaskets = tuple(name for name, joint in wanting.items() if new_gasket_goes_in(joint))
     open_questions = tuple(name for name, joint in wanting.items() if _taken_as_new(joint))
     stretched = {name: gone for name, joint in wanting.items() if (gone := to_replace(joint))}
     try:
@@ -150,7 +149,7 @@ def mended(joint: Joint) -> Joint:
     if stretched_in_place(joint):
         raise NotReachedError(why_stretched(joint))
     bolts, ring = replace(joint.bolts, present=np.ones_like(joint.bolts.present)), joint.gasket
-    if ring is not None and ring.condition == "reused":
+    if ring is not None and new_gasket_goes_in(joint):
         ring = replace(ring, condition="new", renewed=True)
     return replace(
         joint,
