@@ -61,7 +61,7 @@ def test_a_gasket_called_new_that_they_squeezed_is_replaced_before_it_is_pressed
     """Loosened, it has been pressed once already: its m and y are those of one that never was."""
     told = data(text, mended)
     assert told["take_apart"].startswith(f"TAKE APART FIRST: {ROUNDS}; old gasket out, faces cleaned, new gasket in; ")
-    assert "used before, or squeezed: FIT A NEW ONE" in told["joint_facts"]["Gasket"]
+    assert "squeezed already: FIT A NEW ONE" in told["joint_facts"]["Gasket"]
     study = parse_case(text, "t")
     assert repair(assess(study)).new_gaskets == tuple(study.joints)
     assert "a new gasket" in " ".join(repaired(study).notes)
@@ -92,7 +92,7 @@ def test_a_first_bolting_and_what_is_told_otherwise_stay_as_they_are(text):
 
 
 def test_what_is_read_first_says_it_too():
-    assert "Gasket: it was used before, or squeezed: fit a new one" in " ".join(
+    assert "Gasket: it was squeezed already: fit a new one" in " ".join(
         on_site_text(assess(parse_case(NEW, "t")), 80).split()
     )
     said = " ".join(on_site_text(assess(parse_case(NO_RING, "t")), 80).split())

@@ -242,6 +242,12 @@ def both(value: float, kind: str, system: System) -> str:
     return f"{first} ({other})"
 
 
+def spent_words(plan: BoltUp) -> str:
+    """Why the gasket found in the joint is replaced."""
+    ring = (plan.joint if plan.before is None else plan.before).gasket
+    return "squeezed already" if ring is not None and ring.condition == "new" else "used before"
+
+
 def _gasket(plan: BoltUp, system: System) -> str:
     ring = plan.joint.gasket
     if ring is None:
@@ -256,9 +262,7 @@ def _gasket(plan: BoltUp, system: System) -> str:
     if ring.m is not None and ring.y is not None:
         parts.append(f"m {units.figures(float(ring.m), 3)}, y {units.show(float(ring.y), 'stress', system)}")
     if plan.new_gasket:
-        parts.append(
-            "used before, or squeezed: FIT A NEW ONE of these figures (another kind wants its own calculation)"
-        )
+        parts.append(f"{spent_words(plan)}: FIT A NEW ONE of these figures (another kind wants its own calculation)")
     if plan.gasket_stays:
         return ", ".join([*parts, "in service, not opened: it STAYS; nothing here tells whether it still seals"])
     if plan.gasket_not_said:

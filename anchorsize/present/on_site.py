@@ -7,7 +7,7 @@ from anchorsize.present.boltup_head import service_words
 from anchorsize.present.boltup_push import end_words, push_words
 from anchorsize.present.boltup_stays import not_for_words
 from anchorsize.present.boltup_supports import SET_WHILE_HELD, idle_words, supports_words
-from anchorsize.present.boltup_words import both, facts, numbered, weight_words
+from anchorsize.present.boltup_words import both, facts, numbered, spent_words, weight_words
 from anchorsize.present.preload_words import ALLOWED_TENSION
 from anchorsize.present.repaired import repair_words
 from anchorsize.present.words import paragraph
@@ -39,7 +39,7 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     items += [(key, said[key]) for key in ("Preload aimed at", "Lubrication") if key in said and plan.groups]
     items += [(key, said[key]) for key in (ALLOWED_TENSION,) if key in said]
     if plan.new_gasket:
-        items.append(("Gasket", "it was used before, or squeezed: fit a new one"))
+        items.append(("Gasket", f"it was {spent_words(plan)}: fit a new one"))
     if plan.gasket_stays:
         items.append(("Gasket", "in service, not opened: it stays; whether it still seals is not judged"))
     if tight := plan.to_loosen:
