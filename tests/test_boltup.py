@@ -814,7 +814,10 @@ def test_the_schema_takes_torques_by_number_and_lists_with_a_gap():
 
 def test_a_torque_for_a_missing_bolt_is_told_to_be_unused():
     for words in ("{all: 90 N*m, 3: 70 N*m}", "[90, 90, 70, 90, 90, 90, 90, 90 N*m]"):
-        assert "Joint 'main': bolt 3 is missing, so the torque given for it is not used." in torques(words, "3")[1]
+        assert (
+            "Joint 'main': bolt 3 is missing, so what the file has for it under torque is not used."
+            in torques(words, "3")[1]
+        )
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import pytest
 
 from anchorsize.assessment import assess
 from anchorsize.assessment.findings_preload import overstretched
+from anchorsize.assessment.findings_target import new_threads
 from anchorsize.assessment.results import NotReachedError
 from anchorsize.casefile import CaseFileError, parse_case
 from anchorsize.present.boltup import sheet_dict, sheet_html
@@ -286,3 +287,37 @@ def test_where_the_engineer_decides_no_bolt_comes_out_and_no_turn_is_shown():
     assert "its turn, black first" not in page
     assert "Order of tightening" not in str(sheet_html(assessment, plan))
     assert "its turn, black first" in read(GONE)[2]
+
+
+# -- one rule for the threads of every bolt that comes out ------------------------------------------------------------------
+
+STATED = CASE.replace("target_torque: 180 N*m", "target_torque: 180 N*m, target_nut_factor: 0.2")
+
+
+@pytest.mark.parametrize(
+    ("text", "banned"),
+    [
+        (CASE, (3, 7)),  # nothing said of the threads
+        (STATED, (3, 7)),  # the friction found, for all: nobody says what is on threads that were out
+        (
+            CASE.replace(
+                "nut_factor: 0.2", "target_nut_factor: [0.2, 0.2, 0.14, 0.2, 0.2, 0.2, 0.2, 0.2], nut_factor: 0.2"
+            ),
+            (7,),
+        ),
+        (STATED.replace("scatter", "target_lubricant: dry, scatter"), ()),  # so somebody says it
+    ],
+)
+def test_the_torque_of_a_bolt_that_comes_out_does_not_hang_on_the_other_bolts(text, banned):
+    assert new_threads(parse_case(text, "t").joints["riser"]) == banned
+
+
+def test_nothing_is_put_on_the_nuts_that_stay_tight_whatever_the_target_says():
+    assessment, plan, page = read(STATED.replace("scatter", "target_lubricant: dry, scatter"))
+    ticks = " ".join(check_first(plan, assessment.study.units))
+    assert (
+        "Threads and nut faces of bolts 3 and 7: lubricant: dry. Nothing is put on the others, whose nuts stay tight."
+        in ticks
+    )
+    assert "all alike" not in ticks
+    assert "30%, bolts 7 and 3 only" in page

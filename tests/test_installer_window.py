@@ -288,7 +288,9 @@ def test_a_sheet_that_leads_to_what_does_not_hold_ends_so(tmp_path):
 
 def test_the_repaired_state_does_not_contradict_itself():
     found = parse_case(GAP, "t")
-    assert "bolt 5 is missing, so the torque given for it is not used" in " ".join(assess(found).assumptions)
+    assert "bolt 5 is missing, so what the file has for it under torque is not used" in " ".join(
+        assess(found).assumptions
+    )
     assert "missing, so" not in " ".join(assess(repaired(found)).assumptions)
     bounds = "Where bolts are missing and the stiffness"
     assert bounds not in " ".join(assess(found).assumptions)

@@ -10,6 +10,7 @@ import numpy as np
 
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings_support_data import HOLDS_BY_FRICTION
+from anchorsize.assessment.movement import farthest, pipe_moment
 from anchorsize.assessment.results import CaseResult, Finding, JointResult, StudyError
 from anchorsize.study import Study, Support
 from anchorsize.units import show
@@ -100,10 +101,36 @@ def _eased(study: Study, told: tuple[str, str], cases: Cases, without: Cases) ->
             for word, kind in (("shear", "force"), ("torsion", "moment"), ("bending", "moment"))
             if (most := _most(joint, word, cases, without)) is not None
         ]
-        if parts:
-            message = f"Friction at {names} eases joint '{joint}': it takes off {', '.join(parts)}.{raised} {_JUDGE}"
+        beyond = _beyond(study, joint, cases, without)
+        if parts or beyond:
+            eases = f"eases joint '{joint}': it takes off {', '.join(parts)}. " if parts else "is counted on. "
+            message = f"Friction at {names} {eases}{beyond}{raised.strip()}{' ' if raised else ''}{_JUDGE}"
             found.append(Finding(FRICTION_RELIEVES, None, message))
     return found
+
+
+def _beyond(study: Study, joint: str, cases: Cases, without: Cases) -> str:
+    """What the pipe behind a joint gets at its fixed end, and how far the fitting moves, without friction; where it makes little odds, nothing."""
+    pipes = (_greatest_pipe_moment(study, joint, each) for each in (cases, without))
+    moves = (None if (most := farthest(study, each)) is None else (most.value, most.case) for each in (cases, without))
+    told = []
+    for what, kind, (counted, bare) in (
+        (f"the moment in the pipe behind '{joint}', at its fixed end, is", "moment", pipes),
+        ("the fitting moves", "length", moves),
+    ):
+        if counted is not None and bare is not None and bare[0] > (1.0 + OWED) * counted[0]:
+            now, then = (show(each[0], kind, study.units) for each in (counted, bare))
+            told.append(f"{what} up to {then} ('{bare[1]}') in place of {now}")
+    return f"Without it {' and '.join(told)}. " if told else ""
+
+
+def _greatest_pipe_moment(study: Study, joint: str, cases: Cases) -> tuple[float, str] | None:
+    moments = [
+        (moment, name)
+        for name, case in cases.items()
+        if joint in case.joints and (moment := pipe_moment(study, joint, case.joints[joint])) is not None
+    ]
+    return max(moments, default=None)
 
 
 def _most(joint: str, word: str, cases: Cases, without: Cases) -> _Relief | None:

@@ -27,7 +27,7 @@ NEW_THREADS = "torque is not for new threads"
 FRICTION_AS_FOUND = "torque is for the friction as found"
 OF_TABLE = f", the least in table {NUT_FACTORS},"
 THEIR_KEYS = ": target_nut_factor, per bolt where they differ, and target_lubricant"
-OWN_KEYS = ": target_nut_factor and target_torque per bolt"
+OWN_KEYS = ": target_nut_factor and target_torque per bolt; where all are to have the friction found, target_lubricant beside that target_nut_factor"
 
 
 def notice_target(study: Study) -> tuple[Finding, ...]:
@@ -193,7 +193,8 @@ def new_threads_if_it_stays(joint: Joint) -> tuple[int, ...]:
         return off
     kept = given.with_target_friction.kept
     if kept is None:
-        return ()
+        # one friction for all: of a bolt that comes out it is that found only if the file says what is on its threads then
+        return off if given.target_lubricant is None and not np.any(other_threads(joint, given)) else ()
     same = np.broadcast_to(kept, len(joint.bolts.numbers))
     return tuple(number for number, alike in zip(joint.bolts.numbers, same, strict=True) if alike and number in off)
 

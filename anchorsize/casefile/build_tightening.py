@@ -112,7 +112,9 @@ def _of_each(building: Building, path: Path, found: Found, bolts: BoltPattern) -
 def _note_unused(building: Building, path: Path, told: Mapping[int, Quantity | None], bolts: BoltPattern) -> None:
     unused = [number for number in bolts.missing if told.get(number) is not None]
     for number in unused:
-        building.granted(f"Joint '{path[1]}': bolt {number} is missing, so the {path[-1]} given for it is not used.")
+        building.granted(
+            f"Joint '{path[1]}': bolt {number} is missing, so what the file has for it under {path[-1]} is not used."
+        )
 
 
 def _listed(

@@ -153,8 +153,12 @@ def _put_on(plan: BoltUp) -> str:
         return _of_some(own, on) + ("." if apart_words(plan) else f"{STAY_TIGHT}.")
     if asked := own_asked(plan):
         return f"{_of_some(asked, on)}{STAY_TIGHT}."
-    if plan.gasket_stays and not off(plan):
-        return "Threads and nut faces: nothing put on them, for all nuts stay tight."
+    if plan.gasket_stays:
+        out = off(plan)
+        if not out:
+            return "Threads and nut faces: nothing put on them, for all nuts stay tight."
+        if len(out) < len(plan.joint.bolts.numbers):
+            return f"{_of_some(sorted(out), on)}{STAY_TIGHT}."
     return f"Threads and nut faces all alike; {on}."
 
 

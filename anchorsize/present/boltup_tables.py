@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from anchorsize import units
-from anchorsize.present.boltup_passes import passes_made, passes_of
+from anchorsize.present.boltup_passes import first_for_tight, off, passes_made, passes_of
 from anchorsize.present.boltup_stays import not_for_words
-from anchorsize.present.boltup_words import listed, plain, systems
+from anchorsize.present.boltup_words import listed, numbered, plain, systems
 from anchorsize.present.pages.page import table_html
 from anchorsize.present.words import column, figure
 from anchorsize.studies.boltup import BoltUp, wrench_setting
@@ -39,6 +39,11 @@ def _for_it(plan: BoltUp, bolts: Sequence[int]) -> list[int]:
 
 def _bold(setting: float) -> Markup:
     return Markup("<b>{}</b>").format(plain(setting))
+
+
+def _only(plan: BoltUp, share: int) -> str:
+    """Of which bolts a pass is that turns no nut found tight; empty where it is of all."""
+    return f", {numbered(off(plan))} only" if share < first_for_tight(plan) else ""
 
 
 def pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]:
@@ -75,7 +80,7 @@ def pass_rows(plan: BoltUp, system: System) -> tuple[list[str], list[list[str]]]
     rows = [
         [
             str(i),
-            f"{plan.shares[k]:.0%}",
+            f"{plan.shares[k]:.0%}{_only(plan, k)}",
             *(_bold(passes[k][f"set_{key}"]) for _, key in labels),
             *(figure(passes[k][f"torque_{key}"]) for _, key in labels),
         ]

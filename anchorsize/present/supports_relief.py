@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from anchorsize.assessment.findings_arms import LIMBER_ARM
+from anchorsize.assessment.findings_friction import FRICTION_RELIEVES
 from anchorsize.present.words import column, quantity
 from anchorsize.studies.supports import Comparison, Option, Peak, as_good
 from anchorsize.units import System, convert
@@ -25,6 +26,9 @@ TOGETHER = "Moments: bending and torsion together, √(bending² + torsion²)."
 
 ARM_COUNTS_AS_RIGID = "These count the arm as rigid; the notes on the option say what a bending one makes of them."
 
+COUNTS_ON_FRICTION = (
+    "That counts on friction at the supports of '{}', which may be lost: what comes without it stands with that option."
+)
 NOT_JUDGED = "The pipe is not judged, for no allowable of it is asked here: judge it by the piping code that applies."
 
 
@@ -50,6 +54,8 @@ def relief_lines(compared: Comparison) -> list[str]:
     said = said[0].upper() + said[1:]
     if chosen.assessment is not None and any(each.kind == LIMBER_ARM for each in chosen.assessment.warnings):
         said = f"{said} {ARM_COUNTS_AS_RIGID}"
+    if chosen.assessment is not None and any(each.kind == FRICTION_RELIEVES for each in chosen.assessment.warnings):
+        said = f"{said} {COUNTS_ON_FRICTION.format(chosen.name)}"
     return [f"{said} {NOT_JUDGED}" if chosen.pipe_moment is not None else said]
 
 
