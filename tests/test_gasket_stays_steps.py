@@ -284,6 +284,8 @@ def test_where_the_engineer_decides_no_bolt_comes_out_and_no_turn_is_shown():
     assert "one bolt out at a time" not in page
     assert "inspect or replace it before tightening" not in page
     assert "Do NOT tighten on this sheet." in page
+    assert "FIT ONLY when the engineer says so, without pressure: bolt 5 (M20)." in page
+    assert "FIT FIRST" not in page
     assert "its turn, black first" not in page
     assert "Order of tightening" not in str(sheet_html(assessment, plan))
     assert "its turn, black first" in read(GONE)[2]

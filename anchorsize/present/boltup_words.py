@@ -291,7 +291,9 @@ def fitted_words(plan: BoltUp) -> str:
     torque = ""
     if gone and len(plan.groups) > 1 and plan.torque_of(gone[0]) is None:
         torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
-    then = "" if plan.asks_engineer or plan.gasket_not_said else " Then the steps below."
+    if plan.asks_engineer:
+        return f"FIT ONLY when the engineer says so, without pressure: {joined(parts)}."
+    then = "" if plan.gasket_not_said else " Then the steps below."
     return f"FIT FIRST, without pressure: {joined(parts)}.{then}{torque}"
 
 
