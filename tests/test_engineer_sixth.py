@@ -107,25 +107,32 @@ def sheet(tmp_path: Path, text: str, option: str) -> tuple[str, dict]:
 
 
 def test_the_sheet_ticks_off_the_supports_that_the_verdict_counts_on(tmp_path: Path):
-    text = ELBOW.replace(STRUT, f"{STRUT} set_load: 17 kN,").replace("kind: rest,", "kind: rest, gap: 2 mm,")
+    text = ELBOW.replace(STRUT, f"{STRUT} set_load: 17 kN,").replace("kind: rest,", "kind: rest, gap: 0.02 mm,")
     page, machine = sheet(tmp_path, text, FOOT)
-    # 17 kN / 4.44822 N and 2 mm / 25.4 mm
+    # 17 kN / 4.44822 N and 0.02 mm / 25.4 mm
     line = (
         "Supports in place and set while the fitting is still held, before its weight comes on the joint, the verdict counts on them: "
-        "R1 (rest, gap 2 mm (0.07874 in)); "
+        "R1 (rest, gap 0.02 mm (0.0007874 in)); "
         "S1 (strut, set to 17 kN (3822 lbf))."
     )
     assert line in page
     assert line in machine["check_first"]
     assert machine["supports"] == [
-        {"name": "R1", "kind": "rest", "set_load_N": None, "gap_m": pytest.approx(0.002)},
+        {"name": "R1", "kind": "rest", "set_load_N": None, "gap_m": pytest.approx(2e-5)},
         {"name": "S1", "kind": "strut", "set_load_N": pytest.approx(17e3), "gap_m": 0.0},
     ]
     brief = flat(run(tmp_path, text, "check", "--option", FOOT, "--brief"))
     assert (
-        "Supports: R1 (rest, gap 2 mm (0.07874 in)); S1 (strut, set to 17 kN (3822 lbf)): in place and set while the fitting is still held"
+        "Supports: R1 (rest, gap 0.02 mm (0.0007874 in)); S1 (strut, set to 17 kN (3822 lbf)): in place and set while the fitting is still held"
         in brief
     )
+
+
+def test_a_rest_that_the_fitting_never_reaches_is_not_counted_on(tmp_path: Path):
+    text = ELBOW.replace("kind: rest,", "kind: rest, gap: 2 mm,")
+    page, machine = sheet(tmp_path, text, FOOT)
+    assert "R1" not in [each["name"] for each in machine["supports"]]
+    assert "Not counted on: R1 (rest, gap 2 mm (0.07874 in)), which carries nothing in any case of the file." in page
 
 
 def test_bolts_alone_have_no_support_to_tick_off(tmp_path: Path):
