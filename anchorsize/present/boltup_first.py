@@ -12,10 +12,11 @@ from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import only_loosened
 from anchorsize.assessment.findings_tightening import far_looser, tightened_to, without_clamp
 from anchorsize.assessment.taken_out import missing_in, parts_without
-from anchorsize.present.boltup_passes import first_for_tight, in_turn, off, own_asked, passes_of, was
+from anchorsize.present.boltup_passes import first_for_tight, in_turn, off, own_asked, passes_of
 from anchorsize.present.boltup_stays import where_it_stays
 from anchorsize.present.boltup_supports import supports_first
 from anchorsize.present.boltup_words import NO_LUBRICANT, apart_words, numbered, plain, short, systems
+from anchorsize.present.repaired import AS_TIGHT
 from anchorsize.present.words import joined, size_words
 from anchorsize.reference import NotInTable, nut_flats
 from anchorsize.studies.boltup import BoltUp, stretched_in_place, wrench_setting
@@ -66,7 +67,7 @@ def steps(plan: BoltUp) -> tuple[str, ...]:
 def _over_all(plan: BoltUp, left: str) -> str:
     """The passes over all bolts but those ``left`` out; where nuts stay tight only as far as they turn one."""
     if own := own_asked(plan):
-        if tightened_to(was(plan)) is None:
+        if tightened_to(plan.was) is None:
             return f"{_check_of_others(own)}; {NOT_KNOWN_HOW_TIGHT}. In this order:"
         return f"Then passes at {_percent(plan.shares)} of the final torque of the others, {numbered(own)} left out, each in this order:"
     shares = plan.shares[(first := first_for_tight(plan)) :]
@@ -95,7 +96,7 @@ def _hand_tight(plan: BoltUp) -> str:
         return "NO nut is loosened, all are tightened up from where they are"
     tight = f"at {_percent(plan.shares)} of its {'OWN ' if own_asked(plan) else ''}torque"
     if without := tuple(bolt for bolt in out if bolt in plan.not_for):
-        asked = "as tight as the engineer says"
+        asked = AS_TIGHT
         tight = asked if without == out else f"{tight} ({numbered(without)}: {asked})"
     kept = "NO other nut is loosened"
     if len(out) == 1:
@@ -113,7 +114,7 @@ def if_it_stays_words(plan: BoltUp) -> str:
     if stays.asks_engineer:
         return f"{lead}: {_stuck(stays)}; do NOT tighten on this sheet."
     own = own_asked(stays)
-    if own and tightened_to(was(stays)) is None:
+    if own and tightened_to(stays.was) is None:
         check = f"{_check_of_others(own)} ({NOT_KNOWN_HOW_TIGHT})".replace("Then", "then", 1)
         return f"{lead}: {_hand_tight(stays)}; {check}; then steps 3 and 4, each at its OWN torque."
     apart = stays.not_for or own
@@ -125,9 +126,9 @@ def if_it_stays_words(plan: BoltUp) -> str:
 
 def _stuck(stays: BoltUp) -> str:
     """Why a joint whose gasket stays is not tightened by the sheet."""
-    if over := stretched_in_place(was(stays)):
+    if over := stretched_in_place(stays.was):
         return f"{numbered(over)}, over yield, cannot be replaced by this sheet: go back to the engineer"
-    return NOT_REACHED.format(numbered(only_loosened(was(stays))))
+    return NOT_REACHED.format(numbered(only_loosened(stays.was)))
 
 
 def _threads(plan: BoltUp) -> str:
@@ -151,8 +152,6 @@ def _put_on(plan: BoltUp) -> str:
         kept = np.broadcast_to(given.kept, len(plan.joint.bolts.numbers))
         own = [number for number, left in zip(plan.joint.bolts.numbers, kept, strict=True) if not left]
         return _of_some(own, on) + ("." if apart_words(plan) else f"{STAY_TIGHT}.")
-    if asked := own_asked(plan):
-        return f"{_of_some(asked, on)}{STAY_TIGHT}."
     if plan.gasket_stays:
         out = off(plan)
         if not out:
@@ -168,7 +167,7 @@ def _of_some(bolts: Sequence[int], on: str) -> str:
 
 def _found_loose(plan: BoltUp) -> list[str]:
     """Bolts that were found loose or far looser than the others, before anyone tightens the reason away."""
-    joint = was(plan)
+    joint = plan.was
     none, little = without_clamp(joint), tuple(far_looser(joint))
     if (not none and not little) or len(none) == int(joint.bolts.present.sum()):
         return []
@@ -198,7 +197,7 @@ def _found_loose(plan: BoltUp) -> list[str]:
 
 def _found_overtight(plan: BoltUp) -> list[str]:
     """Bolts that were found so tight that they are stretched, which nobody sees."""
-    found = was(plan)
+    found = plan.was
     stretched = overstretched(found)
     if not stretched:
         return []
@@ -217,7 +216,7 @@ def _found_overtight(plan: BoltUp) -> list[str]:
 def _bolts(plan: BoltUp) -> str:
     """Which bolts are looked at: where the gasket stays, those that are off; no tight nut is loosened for it."""
     out = off(plan) if plan.gasket_stays else ()
-    if plan.asks_engineer and (gone := was(plan).bolts.missing):
+    if plan.asks_engineer and (gone := plan.was.bolts.missing):
         return f"{numbered(gone).capitalize()}, to go in when the engineer says so:"
     return f"{numbered(out).capitalize()}, to go in:" if out else "Bolts"
 
@@ -226,7 +225,7 @@ def _used(plan: BoltUp) -> str:
     """What becomes of bolts that were in use; empty where the joint is a new one."""
     if plan.gasket_stays:
         return " Tight ones stay tight: one that looks corroded, stretched or damaged, ASK the engineer."
-    if not needs_repair(was(plan)):
+    if not needs_repair(plan.was):
         return ""
     aimed = None if plan.joint.tightening is None else plan.joint.tightening.at_target
     if aimed is not None and aimed.kept is not None:
@@ -239,7 +238,7 @@ def _gasket(plan: BoltUp) -> str:
     if plan.gasket_stays:
         return "Gasket STAYS, so no tight nut is loosened: its edge whole all round, nowhere squeezed out, no trace of a leak."
     if plan.gasket_not_said:
-        held = only_loosened(was(plan))
+        held = only_loosened(plan.was)
         then = f", and {NOT_REACHED.format(numbered(held))}" if held else ""
         return f"ASK whether the gasket stays; not said, judged as new. If it does, no tight nut is loosened{then}."
     return "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered."

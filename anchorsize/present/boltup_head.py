@@ -36,9 +36,11 @@ LOUD = {
     "incomplete": ("CAUTION: this joint is not fully judged.", " before the engineer has supplied what is missing."),
 }
 EVEN_REPAIRED = {
-    verdict: (words.replace("this joint", "even repaired this joint").replace(" as drawn up", ""), end)
-    for verdict, (words, end) in LOUD.items()
+    "fails": "STOP: even repaired this joint does not hold. Do not put it back in; go back to the engineer first.",
+    "incomplete": "CAUTION: even repaired this joint is not fully judged. Do not put it back in before the engineer has supplied what is "
+    "missing.",
 }
+"""That a joint once repaired does not hold, or is not fully judged; as found it has an order of its own."""
 
 
 def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found: Repair | None) -> tuple[str, ...]:
@@ -48,7 +50,7 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
     """
     # of the repaired: as found the joint has an order of its own, and a line in service gets one only
     until = plan.before is not None and (before is None or before.verdict != "holds")
-    first = as_found_bar(assessment, found) or (_even_repaired(assessment) if until else _loud(assessment))
+    first = as_found_bar(assessment, found) or (EVEN_REPAIRED.get(assessment.verdict) if until else _loud(assessment))
     only = " ".join(
         filter(None, [repair_bar(assessment, before), _until_then(before), _not_held_before(assessment, plan, before)])
     )
@@ -158,12 +160,6 @@ def _loud(assessment: Assessment) -> str:
     """That a joint does not hold, or is not fully judged, where no repair is judged; empty where it holds."""
     lead, end = LOUD.get(assessment.verdict, ("", ""))
     return f"{lead} {_service(assessment)}{end}" if lead else ""
-
-
-def _even_repaired(assessment: Assessment) -> str:
-    """That a joint once repaired does not hold, or is not fully judged; empty where it holds."""
-    lead, end = EVEN_REPAIRED.get(assessment.verdict, ("", ""))
-    return f"{lead} Do not put it back in{end}" if lead else ""
 
 
 def _service(assessment: Assessment) -> str:

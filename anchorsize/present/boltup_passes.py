@@ -12,11 +12,6 @@ from anchorsize.studies.boltup import BoltUp, TorqueGroup
 from anchorsize.study import Joint
 
 
-def was(plan: BoltUp) -> Joint:
-    """The joint as found, where the sheet is of its repair."""
-    return plan.joint if plan.before is None else plan.before
-
-
 def in_turn(joint: Joint, bolts: Sequence[int]) -> tuple[int, ...]:
     """Bolts in the order in which they are seen to one by one: the missing first, then by what they were found at, least first.
 
@@ -30,7 +25,7 @@ def in_turn(joint: Joint, bolts: Sequence[int]) -> tuple[int, ...]:
 
 def off(plan: BoltUp) -> tuple[int, ...]:
     """The bolts that are off, or loose in any case, in the order in which they go in."""
-    joint = was(plan)
+    joint = plan.was
     return in_turn(joint, tuple({*handled(joint), *without_clamp(joint)}))
 
 
@@ -50,7 +45,7 @@ def first_for_tight(plan: BoltUp) -> int:
 
     A wrench set to less than a nut has turns nothing. 0 where no nut stays tight, or nothing tells how tight it is.
     """
-    joint = was(plan)
+    joint = plan.was
     given, each = joint.tightening, tightened_to(joint)
     if not plan.gasket_stays or not plan.groups or given is None or each is None or given.torque is None:
         return 0

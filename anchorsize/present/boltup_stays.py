@@ -15,7 +15,7 @@ def where_it_stays(plan: BoltUp) -> BoltUp | None:
     """The plan of the joint with its gasket in place, as the case file would have it with that condition; None where the file says."""
     if not plan.gasket_not_said:
         return None
-    was = plan.joint if plan.before is None else plan.before
+    was = plan.was
     lacking: Lacking | None = "stretched" if overstretched(was) else "held back" if only_loosened(was) else plan.lacking
     return replace(
         plan,

@@ -244,7 +244,7 @@ def both(value: float, kind: str, system: System) -> str:
 
 def spent_words(plan: BoltUp) -> str:
     """Why the gasket found in the joint is replaced."""
-    ring = (plan.joint if plan.before is None else plan.before).gasket
+    ring = plan.was.gasket
     return "squeezed already" if ring is not None and ring.condition == "new" else "used before"
 
 
@@ -318,7 +318,7 @@ def apart_words(plan: BoltUp) -> str:
 
 def _put_on_loosened(plan: BoltUp) -> str:
     """What goes on the threads of loosened bolts by a target of other threads than found; empty where it counts on those found."""
-    was = plan.joint if plan.before is None else plan.before
+    was = plan.was
     if was.tightening is None or not np.any(anew := other_threads(was, was.tightening)):
         return ""
     own = tuple(was.bolts.numbers[i] for i in np.flatnonzero(anew))

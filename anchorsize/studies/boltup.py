@@ -130,9 +130,14 @@ class BoltUp:
         return () if self.before is None else self.before.bolts.missing
 
     @property
+    def was(self) -> Joint:
+        """The joint as found, where the sheet is of its repair."""
+        return self.joint if self.before is None else self.before
+
+    @property
     def new_gasket(self) -> bool:
         """Whether the repair puts a new gasket in the place of one used before, or squeezed."""
-        return new_gasket_goes_in(self.joint if self.before is None else self.before)
+        return new_gasket_goes_in(self.was)
 
     @property
     def gasket_stays(self) -> bool:
@@ -145,13 +150,12 @@ class BoltUp:
 
         They are tightened anew from hand-tight, for a wrench set to the target turns no nut that is tighter.
         """
-        was = self.joint if self.before is None else self.before
-        return () if self.lacking is not None or was.gasket is not None else tightened_anew(was)
+        return () if self.lacking is not None or self.was.gasket is not None else tightened_anew(self.was)
 
     @property
     def gasket_not_said(self) -> bool:
         """Whether the joint was found in service and nobody says whether its gasket stays."""
-        return gasket_not_said(self.joint if self.before is None else self.before)
+        return gasket_not_said(self.was)
 
     @property
     def asks_engineer(self) -> bool:
@@ -161,7 +165,7 @@ class BoltUp:
     @property
     def recorded(self) -> Array | None:
         """Torque of each bolt as found (n,) [N·m]; NaN where none was there, None where the file has only what is wanted."""
-        joint = self.joint if self.before is None else self.before
+        joint = self.was
         given = joint.tightening
         if given is None or given.torque is None or not is_as_found(joint):
             return None
