@@ -146,13 +146,15 @@ def test_a_found_preload_gets_a_torque_by_the_friction_of_the_target():
 
 def test_one_friction_for_both_is_said():
     """0.2 / 0.075, the least of table nut_factors, is 2.7."""
-    told = "ASK BEFORE TIGHTENING: the target torque counts on the friction as found, also for threads cleaned, greased or new (K 0.2); at K 0.075, the least in"
+    told = "ASK BEFORE TIGHTENING: the torque counts on the friction as found, also for threads cleaned, greased or new (K 0.2); at K 0.075, the least in"
     study = parse_case(FOUND, "t.yaml")
     for each in (study, repaired(study)):
         ((said, doubtful),) = ((w.message, w.doubtful) for w in assess(each).warnings if w.kind == FRICTION_AS_FOUND)
         assert f"Joint 'basin flange': {told} table nut_factors, it pulls 2.7 times as hard." in said
         assert doubtful == (each is not study)  # as found it stands on that friction, once repaired on a guess
-        assert said.endswith("target_nut_factor, per bolt where they differ, and target_lubricant.")
+        assert said.endswith(
+            "target_nut_factor, per bolt where they differ, and target_lubricant; without one by lubricant."
+        )
     _, page = sheet(FOUND)
     short = told.replace(", the least in", " it pulls 2.7 times as hard.")
     assert f"{short} The engineer says which friction it is for." in page

@@ -26,7 +26,7 @@ TARGET_NOT_REACHED = "target not reached"
 NEW_THREADS = "torque is not for new threads"
 FRICTION_AS_FOUND = "torque is for the friction as found"
 OF_TABLE = f", the least in table {NUT_FACTORS},"
-THEIR_KEYS = ": target_nut_factor, per bolt where they differ, and target_lubricant"
+THEIR_KEYS = ": with a target_torque by target_nut_factor, per bolt where they differ, and target_lubricant; without one by lubricant"
 OWN_KEYS = ": target_nut_factor and target_torque per bolt; where all are to have the friction found, target_lubricant beside that target_nut_factor"
 
 
@@ -228,22 +228,37 @@ def _harder(factor: float | None) -> str:
     return f" (K {figures(factor, 3)}); at K {figures(least, 3)}{OF_TABLE} it pulls {times} times as hard"
 
 
+def friction_not_said(joint: Joint) -> bool:
+    """Whether one torque, without a target, goes on threads that a repair cleans, and nobody says which friction they then have.
+
+    That is so where a bolt goes in or the gasket comes out, and no lubricant is given: the friction is that of the joint as found.
+    """
+    given = joint.tightening
+    if given is None or given.torque is None or given.target_torque is not None or not given.links_torque:
+        return False
+    if joint.gasket_stays or as_found(joint) or not (joint.bolts.missing or new_gasket_goes_in(joint)):
+        return False
+    return given.lubricant is None
+
+
 def _friction_as_found(joint: Joint) -> list[Finding]:
-    """That a target counts on the friction found, which is not that of threads cleaned, greased or new; not where the gasket stays.
+    """That a torque counts on the friction found, which is not that of threads cleaned, greased or new; not where the gasket stays.
 
     There tight nuts keep theirs, and :func:`_new_threads` tells of the others.
     """
     given = joint.tightening
-    if given is None or not given.at_target.friction_as_found or joint.gasket_stays or new_threads_if_it_stays(joint):
+    if given is None or joint.gasket_stays or new_threads_if_it_stays(joint):
         return []
-    known, repaired = nut_factors(joint, given.at_target), given.target_torque is None
+    if not given.at_target.friction_as_found and not friction_not_said(joint):
+        return []
+    known = nut_factors(joint, given.at_target)
     return [
         Finding(
             FRICTION_AS_FOUND,
             None,
-            f"Joint '{joint.name}': ASK BEFORE TIGHTENING: the target torque counts on the friction as found, also for threads cleaned, greased "
+            f"Joint '{joint.name}': ASK BEFORE TIGHTENING: the torque counts on the friction as found, also for threads cleaned, greased "
             f"or new{_harder(None if known is None else float(np.max(known)))}. The engineer says which friction it is for{THEIR_KEYS}.",
-            doubtful=repaired,
+            doubtful=given.friction_as_found,
         )
     ]
 

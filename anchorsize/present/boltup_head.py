@@ -184,9 +184,25 @@ def service_words(assessment: Assessment, joint: Joint) -> str:
 
 
 def unmade_words(assessment: Assessment) -> str:
-    """The checks that were not made, by name; empty where all were."""
-    names = dict.fromkeys(item.check for item in assessment.not_checked)
-    return f"NOT CHECKED, for want of input: {', '.join(names)}." if names else ""
+    """The checks that were not made, by name, those apart that only the joint as found lacks, or only the repaired; empty where all were."""
+    mend = repair(assessment)
+    names = _unmade(assessment)
+    after = names if mend is None or mend.assessment is None else _unmade(mend.assessment)
+    both, only, then = (
+        [n for n in names if n in after],
+        [n for n in names if n not in after],
+        [n for n in after if n not in names],
+    )
+    parts = [
+        ", ".join(both),
+        f"as found: {', '.join(only)}" if only else "",
+        f"once repaired: {', '.join(then)}" if then else "",
+    ]
+    return f"NOT CHECKED, for want of input: {'; '.join(filter(None, parts))}." if any(parts) else ""
+
+
+def _unmade(assessment: Assessment) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(item.check for item in assessment.not_checked))
 
 
 def judged_for(assessment: Assessment, plan: BoltUp) -> str:

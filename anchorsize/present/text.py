@@ -87,7 +87,9 @@ def verdict_text(assessment: Assessment, width: int, where: str = "below") -> st
     """The verdict, what governs it and what it rests on, the assumptions ``where`` they are told."""
     lines = [textwrap.fill(headline(assessment), width)]
     lines += [
-        textwrap.fill(w.message, width) for w in assessment.warnings if w.kind in (WEIGHT_LEFT_OUT, *AS_FOUND, *LOUD)
+        textwrap.fill(w.message, width)
+        for w in assessment.warnings
+        if w.kind in (WEIGHT_LEFT_OUT, *AS_FOUND, *LOUD) and not w.doubtful  # those that are stand below as such
     ]
     lines += [textwrap.fill(line, width) for line in doubts(assessment.warnings)]
     lines += [textwrap.fill(line, width) for line in _governing(assessment)]

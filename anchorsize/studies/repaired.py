@@ -10,7 +10,13 @@ import numpy as np
 
 from anchorsize.assessment import Assessment, StudyError, assess
 from anchorsize.assessment.findings_preload import overstretched
-from anchorsize.assessment.findings_target import held_back, new_gasket_goes_in, new_threads_if_it_stays, why_held_back
+from anchorsize.assessment.findings_target import (
+    friction_not_said,
+    held_back,
+    new_gasket_goes_in,
+    new_threads_if_it_stays,
+    why_held_back,
+)
 from anchorsize.assessment.findings_tightening import gasket_not_said, numbered
 from anchorsize.assessment.results import NotReachedError
 from anchorsize.studies.boltup import differs, is_as_found, stretched_in_place
@@ -180,4 +186,4 @@ def _aimed(joint: Joint, given: Tightening) -> Tightening:
             f"joint '{joint.name}': its bolts are tightened differently, as found, and no tightening / target_torque says what the "
             "repair tightens them to; write it beside torque, such as target_torque: 90 N*m (or 65 ft*lbf)"
         )
-    return whole
+    return replace(whole, friction_as_found=friction_not_said(joint))

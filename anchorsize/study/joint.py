@@ -123,7 +123,7 @@ class Tightening:
     target_scatter: Number | None = None
     kept: NDArray[np.bool_] | None = None  # (..., n), of a target: bolts on the threads found, beside others
     kept_lubricant: str | None = None  # what was found on those
-    friction_as_found: bool = False  # of a target: nothing is said of the friction but what was found
+    friction_as_found: bool = False  # of a repair: nothing is said of the friction but what was found
 
     @property
     def links_torque(self) -> bool:
