@@ -391,7 +391,7 @@ def test_a_declared_valve_clears_the_doubt_of_a_high_loss(tmp_path):
     said = run(tmp_path, DECLARED, "check").output
     assert "HOLDS ON DOUBTFUL INPUT" not in said
     assert "HOLDS" in said
-    assert "throttled: a valve, orifice or nozzle in the fitting takes the head that is lost" in flat(said)
+    assert "throttled: a valve or an orifice in the fitting takes the head that is lost" in flat(said)
 
 
 def test_throttled_excuses_no_gain_of_head():

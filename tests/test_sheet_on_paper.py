@@ -61,7 +61,7 @@ allow:
   gasket_pressure_greatest: 100 MPa
 cases:
   blowing:
-    throttled: true
+    throttled: full_bore_after
     riser: {flow_in: 20 L/s, pressure: 6 bar}
     nozzle: free_jet
   hose valve shut:

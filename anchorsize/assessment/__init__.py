@@ -8,11 +8,13 @@ from dataclasses import replace
 from anchorsize.assessment.checks_actions import ACTIONS
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
+from anchorsize.assessment.findings_beyond import notice_bore_alone
 from anchorsize.assessment.findings_friction import friction_credited
 from anchorsize.assessment.findings_joint_give import pipe_length, stiffness_of_joints
 from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
 from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
 from anchorsize.assessment.findings_surge_closing import notice_after_closing
+from anchorsize.assessment.findings_throttled import notice_throttled
 from anchorsize.assessment.findings_unanchored import notice_unanchored
 from anchorsize.assessment.holding import chosen_option, with_option, with_own_tables
 from anchorsize.assessment.results import (
@@ -76,7 +78,9 @@ def assess(study: Study, option: str | None = None, *, unsupported: dict[str, Ca
         warnings=(
             *notice(study, cases),
             *notice_after_closing(study, chosen, cases),
+            *notice_throttled(study, chosen, cases),
             *notice_unanchored(study, chosen, cases),
+            *notice_bore_alone(study, chosen, cases),
             *_of_supports(study, chosen, cases, unsupported),
         ),
         assumptions=assumptions(study, chosen),

@@ -89,14 +89,24 @@ def _high_loss(study: Study, case: Case, audit: EnergyAudit) -> Finding:
         f"{show(float(audit.head_loss), 'head', study.units)} of head."
     )
     if case.throttled:
-        why = "The case says throttled: a valve, an orifice or a nozzle in the fitting takes it; whether it takes as much is not checked."
+        why = "The case says throttled: a valve or an orifice in the fitting takes it; whether it takes as much is not checked."
         return Finding("high loss", case.name, f"{lead} {why}")
     return Finding(
         "high loss",
         case.name,
-        f"{lead} That is much for a fitting (well under 5 is usual): check pressures, flow and bores. If a valve, an orifice or a nozzle in "
-        "the fitting takes it, write throttled: true in this case.",
+        f"{lead} That is much for a fitting (well under 5 is usual): check pressures, flow and bores. If a valve or an orifice in the "
+        f"fitting takes it, write throttled: true in this case.{_of_a_nozzle(case)}",
         doubtful=given and coefficient > HOPELESS_LOSS and float(audit.head_loss) > SLIGHT_HEAD,
+    )
+
+
+def _of_a_nozzle(case: Case) -> str:
+    """What to write for a nozzle, where the case has a mouth that one may stand at."""
+    if all(state.exit != "free_jet" for state in case.states.values()):
+        return ""
+    return (
+        " A nozzle or an orifice at the mouth of a free jet takes no head, it turns it into velocity: write the jet's own bore at that "
+        "opening, or a nozzle as the last part of the shape, not throttled."
     )
 
 

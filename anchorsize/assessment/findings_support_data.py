@@ -48,6 +48,8 @@ LEANS_ON_JOINTS = "verdict leans on the stiffness of joints"
 HEAT = "heat between joints"
 SHORTENED = "pressure shortens the pipe behind"
 COLUMN_PARTS = "column parts after the surge"
+SUCTION_AFTER = "suction after the surge"
+NARROW_JET = "throttled jet may be narrow"
 
 LOUD = (
     NEVER_CARRIES,
@@ -60,6 +62,8 @@ LOUD = (
     LEANS_ON_JOINTS,
     HEAT,
     COLUMN_PARTS,
+    SUCTION_AFTER,
+    NARROW_JET,
     SHORTENED,
 )
 """Kinds of finding that belong beside the verdict."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings_flow import MATTERS, NO_PRESSURE, NOTICED, listed
-from anchorsize.assessment.findings_support_data import COLUMN_PARTS
+from anchorsize.assessment.findings_support_data import COLUMN_PARTS, SUCTION_AFTER
 from anchorsize.assessment.findings_support_give import joined
 from anchorsize.assessment.hot import LIQUID, ambient_of, least_pressure, outside_taken
 from anchorsize.assessment.results import CaseResult, Check, Finding, StudyError
@@ -18,6 +18,7 @@ from anchorsize.study import Case, Study, Surge
 from anchorsize.units import figures, show
 
 STOPS_LATE = "valve stops the flow late"
+FALLS = "After the rise the wave comes back, and the pressure may fall about as far below that before the stop as it rose above: "
 WITHIN = 0.999
 """Share of the suction at the vapor pressure that is told as a pressure to write: rounded figures must not pass that pressure."""
 
@@ -39,6 +40,11 @@ class _Surged:
     def place(self, cases: list[str]) -> str:
         """Where it is, with its case where several are told of."""
         return f"at '{self.opening}'" + (f" in '{self.case}'" if len(cases) > 1 else "")
+
+    @property
+    def lowest(self) -> float:
+        """The gauge pressure [Pa] to which the fall that follows may go: as far below that before the stop as it rose above."""
+        return self.before - self.rise
 
     @property
     def by_area(self) -> float:
@@ -67,10 +73,14 @@ class _Surged:
 
 
 def notice_after_closing(study: Study, option: str, cases: dict[str, CaseResult]) -> list[Finding]:
-    """Surges that may rise more than judged, for how the valve closes, and those after which the column parts; each kind once."""
+    """Surges that may rise more than judged, for how the valve closes, and those after which the column parts or is sucked; each kind once."""
     surges = [each for result in cases.values() for each in _surges(study, result)]
     late = [each for each in surges if each.wave.falls_evenly is None and each.by_area > (1.0 + MATTERS) * each.rise]
-    return [*_stops_late(study, option, cases, late), *_column_parts(study, cases, surges)]
+    return [
+        *_stops_late(study, option, cases, late),
+        *_column_parts(study, cases, surges),
+        *_suction_after(study, cases, surges),
+    ]
 
 
 def _surges(study: Study, result: CaseResult) -> list[_Surged]:
@@ -181,17 +191,16 @@ def _key(case: str, check: Check) -> tuple[str, str, str]:
 def _column_parts(study: Study, cases: dict[str, CaseResult], surges: list[_Surged]) -> list[Finding]:
     vapor = 0.0 if study.fluid.vapor_pressure is None else float(study.fluid.vapor_pressure)
     least = parts_below(study)
-    parts = [each for each in surges if each.before - each.rise < least]
+    parts = [each for each in surges if each.lowest < least]
     if not parts:
         return []
-    lowest, system = min(parts, key=lambda each: each.before - each.rise), study.units
+    lowest, system = min(parts, key=lambda each: each.lowest), study.units
     names = list(dict.fromkeys(each.case for each in parts))
     under = "0 absolute" if vapor == 0.0 else f"the vapor pressure, {show(vapor, 'absolute_pressure', system)} absolute"
-    others = f" (and so in {listed([name for name in names if name != lowest.case])})" if len(names) > 1 else ""
     suction, own = "", ""
     if least < -NO_PRESSURE:
         suction = " and the line is under suction"
-        here = least + lowest.density * STANDARD_GRAVITY * _height_above(study, lowest.opening)
+        here = _boils_under(study, lowest)
         if here < -NO_PRESSURE and not _judged(cases, lowest.opening, here):
             own = (
                 ", and add a case with the suction, which pulls the fitting toward the pipe: no flow, no surge, pressure: "
@@ -201,12 +210,69 @@ def _column_parts(study: Study, cases: dict[str, CaseResult], surges: list[_Surg
         Finding(
             COLUMN_PARTS,
             names[0] if len(names) == 1 else None,
-            "After the rise the wave comes back, and the pressure may fall about as far below that before the stop as it rose above: "
-            f"{lowest.place(names)} by these figures to {show(lowest.before - lowest.rise, 'pressure', system)}, below "
-            f"{under}{outside_taken(study)}{others}. There the column of liquid parts{suction}; as it rejoins it can strike harder than the "
+            f"{FALLS}{lowest.place(names)} by these figures to {show(lowest.lowest, 'pressure', system)}, below "
+            f"{under}{outside_taken(study)}{_others(names, lowest)}. There the column of liquid parts{suction}; as it rejoins it can strike harder than the "
             f"rise judged. None of that is judged: have the surge calculated{own}.",
         )
     ]
+
+
+def _suction_after(study: Study, cases: dict[str, CaseResult], surges: list[_Surged]) -> list[Finding]:
+    """Surges after which the line is under suction with the column whole; nothing where some case has it, or where the column parts."""
+    least = parts_below(study)
+    parted = {each.opening for each in surges if each.lowest < least}
+    sucked = [
+        each
+        for each in surges
+        if each.lowest < -NO_PRESSURE
+        and each.opening not in parted
+        and not ((suction := _suction_to_write(study, each)) < -NO_PRESSURE and _judged(cases, each.opening, suction))
+    ]
+    if not sucked:
+        return []
+    lowest, system = min(sucked, key=lambda each: each.lowest), study.units
+    names = list(dict.fromkeys(each.case for each in sucked))
+    together = [each for each in sucked if each.case == lowest.case]
+    told = joined(
+        [f"{each.place(names)} by these figures to {show(each.lowest, 'pressure', system)} gauge" for each in together]
+    )
+    return [
+        Finding(
+            SUCTION_AFTER,
+            names[0] if len(names) == 1 else None,
+            f"{FALLS}{told}, below the pressure outside{_others(names, lowest)}. There the line is under suction, and no case has that: "
+            f"{_suction_case(study, together)}. Supports that only push, gaskets and liners must stand it.",
+        )
+    ]
+
+
+def _suction_case(study: Study, sucked: list[_Surged]) -> str:
+    """The case to add, and that the surge is to be calculated where the highest point of the fitting boils before the opening is at its lowest."""
+    suctions = {each.opening: _suction_to_write(study, each) for each in sucked}
+    write = [
+        f"pressure: {show(suction, 'pressure', study.units)} at '{opening}'"
+        for opening, suction in suctions.items()
+        if suction < -NO_PRESSURE
+    ]
+    add = f"add one, which pulls the fitting toward the pipe: no flow, no surge, {joined(write)}" if write else ""
+    boils = any(each.lowest < suctions[each.opening] for each in sucked)
+    calculate = "have the surge calculated, for at its highest point the fitting boils before that" if boils else ""
+    return "; ".join(each for each in (add, calculate) if each)
+
+
+def _others(names: list[str], lowest: _Surged) -> str:
+    """The other cases of which the same is true; nothing where there is none."""
+    return f" (and so in {listed([name for name in names if name != lowest.case])})" if len(names) > 1 else ""
+
+
+def _suction_to_write(study: Study, each: _Surged) -> float:
+    """The pressure [Pa] of a case with the suction after a surge: no less than leaves liquid at the highest point of the fitting."""
+    return max(each.lowest, WITHIN * _boils_under(study, each))
+
+
+def _boils_under(study: Study, each: _Surged) -> float:
+    """The gauge pressure [Pa] at an opening under which the liquid boils at the highest point of the fitting."""
+    return parts_below(study) + each.density * STANDARD_GRAVITY * _height_above(study, each.opening)
 
 
 def parts_below(study: Study) -> float:

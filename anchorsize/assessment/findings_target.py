@@ -67,24 +67,31 @@ def _loosened(joint: Joint) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
 
 
 def tightened_anew(joint: Joint) -> tuple[int, ...]:
-    """The bolts found tight in a joint that a target tightens otherwise than found: to another torque, or on other threads.
+    """The bolts found tight in a joint that is tightened anew: beside a missing one, or by a target other than what was found.
 
-    None where every bolt that is there has the target already.
+    A bolt missing beside tight ones is that of a joint found in service: once it is in, all are tightened from hand-tight (common
+    practice, no source). None where every bolt is there and has already what it is to get. Whether the gasket goes is another question.
     """
-    given, each = joint.tightening, tightened_to(joint)
-    if given is None or given.target_torque is None or each is None:
-        return ()
-    there, target = joint.bolts.present, np.broadcast_to(given.target_torque, len(joint.bolts.numbers))
-    alike = given.torque is not None and np.allclose(each[there], target[there], rtol=ALIKE, atol=0.0)
-    if alike and not np.any(other_threads(joint, given)[there]):
+    each = tightened_to(joint)
+    if each is None or not (joint.bolts.missing or _aimed_otherwise(joint, each)):
         return ()
     return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(joint.carrying & (each > 0.0)))
+
+
+def _aimed_otherwise(joint: Joint, each: Array) -> bool:
+    """Whether a target tightens bolts to another torque than ``each`` (n,) was found at, or on other threads."""
+    given, there = joint.tightening, joint.bolts.present
+    if given is None or given.target_torque is None:
+        return False
+    target = np.broadcast_to(given.target_torque, len(joint.bolts.numbers))
+    alike = given.torque is not None and np.allclose(each[there], target[there], rtol=ALIKE, atol=0.0)
+    return not alike or bool(np.any(other_threads(joint, given)[there]))
 
 
 def new_gasket_goes_in(joint: Joint) -> bool:
     """Whether a repair fits another gasket: in place of one used before, or of one called new that tight nuts have squeezed already.
 
-    Tight nuts that get another torque, or other threads, are loosened first, and what is released once squeezed does not seal as new.
+    Tight nuts that are tightened anew are loosened first, and what is released once squeezed does not seal as new.
     Common practice (ASME PCC-1 is alike, from memory).
     """
     ring = joint.gasket
@@ -202,8 +209,10 @@ def new_threads_if_it_stays(joint: Joint) -> tuple[int, ...]:
 def _new_threads(joint: Joint) -> list[Finding]:
     """That a torque is not for new or cleaned threads, with how much harder it may pull them at the least tabled nut factor."""
     given, bolts = joint.tightening, new_threads_if_it_stays(joint)
-    if given is None or not bolts or only_loosened(joint) or (given.target_torque is None and as_found(joint)):
+    if given is None or not bolts or only_loosened(joint):
         return []
+    if given.target_torque is None and (as_found(joint) or not given.links_torque):
+        return []  # there is no torque to use
     harder = _harder(_factor_found(joint, bolts[0]))
     their = "its" if len(bolts) == 1 else "their"
     only, else_ = "", ""

@@ -80,11 +80,12 @@ def _of_its_gasket_only(joint: Joint, study: Study) -> list[Finding]:
     ring = joint.gasket
     if ring is None or not ring.renewed or joint.tightening is None:
         return []
+    given = "torque" if joint.tightening.preload is None else "preload"
     return [
         Finding(
             GASKET_OF_THE_FILE,
             None,
-            f"Joint '{joint.name}': the torque holds ONLY for a new gasket of the figures in the file ({gasket_figures(joint, study)}). "
+            f"Joint '{joint.name}': the {given} holds ONLY for a new gasket of the figures in the file ({gasket_figures(joint, study)}). "
             "Another kind or size wants its own calculation.",
         )
     ]

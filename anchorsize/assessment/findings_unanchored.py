@@ -25,7 +25,8 @@ def pulls_if_loose(study: Study, result: CaseResult) -> dict[str, float]:
     """What the wall of the line beyond would pull the fitting with [N], outward at its opening, were it not anchored.
 
     That is the thrust of the opening, the dynamic factor of the case included. By the openings under pressure whose pipe beyond holds
-    nothing; none without joints, and none where the file has that pull under external.
+    nothing; none without joints, none where the file has that pull under external, and none where it has the area of a bellows or
+    coupling, which pull nothing.
     """
     jointed = {joint.at for joint in study.joints.values()}
     return {
@@ -34,6 +35,7 @@ def pulls_if_loose(study: Study, result: CaseResult) -> dict[str, float]:
         if jointed
         and name not in jointed
         and o.exit == "connected"
+        and study.openings[name].effective_area is None
         and float(o.thrust) > NO_PRESSURE * float(study.openings[name].area)
         and pulled_already(study, result.name, name) < (1.0 - NOTICED) * float(o.thrust)
     }
@@ -91,13 +93,13 @@ def notice_unanchored(study: Study, option: str, cases: dict[str, CaseResult]) -
 
 
 def _closed_end(study: Study, option: str, result: CaseResult, pulls: dict[str, float]) -> Finding:
-    then = {result.name: _then(study, option, result.name, pulls)}
+    then = {result.name: then_with(study, option, result.name, pulls)}
     return Finding(
         "closed end not anchored",
         result.name,
         f"No fluid flows at {listed(list(pulls))}, and the pipe beyond holds nothing here. If the line beyond is a hose or ends in a closed "
         f"valve, and that end is not anchored, its wall pulls the fitting with {_formula(study, result, pulls)} = {_sizes(study, result, pulls)}: "
-        f"judge it as capped too{_at_the_joint(study, result, then[result.name])}.{_fails_then({result.name: result}, then)}",
+        f"judge it as capped too{at_the_joint(study, result, then[result.name])}.{fails_then({result.name: result}, then)}",
     )
 
 
@@ -108,7 +110,7 @@ def _flowing_line(
     if not pulls:
         return []
     worst = max(pulls, key=lambda name: sum(pulls[name].values()))
-    then = {name: _then(study, option, name, each) for name, each in pulls.items()}
+    then = {name: then_with(study, option, name, each) for name, each in pulls.items()}
     ends, result = pulls[worst], cases[worst]
     where = listed(list(dict.fromkeys(end for each in pulls.values() for end in each)))
     most = f" at most, in '{worst}'" if len(pulls) > 1 else ""
@@ -119,7 +121,7 @@ def _flowing_line(
             None if len(pulls) > 1 else worst,
             f"Fluid flows at {where} into or out of a pipe that holds nothing here, as an untied bellows does. A hose, or any line not "
             f"anchored beyond, pulls the fitting outward there with {_formula(study, result, ends)} = {_sizes(study, result, ends)}{most}"
-            f"{_at_the_joint(study, result, then[worst])}.{_fails_then(cases, then)} Where it is so, write under external "
+            f"{at_the_joint(study, result, then[worst])}.{fails_then(cases, then)} Where it is so, write under external "
             f"{' and '.join(_entries(study, worst, ends))}{others}.",
         )
     ]
@@ -141,7 +143,7 @@ def loose(study: Study, option: str, cases: dict[str, CaseResult]) -> Loose | No
     if not pulls:
         return None
     pull, worst = max((max(each.values()), name) for name, each in pulls.items())
-    then = [_then(study, option, name, each) for name, each in pulls.items()]
+    then = [then_with(study, option, name, each) for name, each in pulls.items()]
     holds = all(case is not None and all(bool(check.holds) for check in case.checks) for case in then)
     return Loose(tuple(dict.fromkeys(end for each in pulls.values() for end in each)), pull, worst, holds)
 
@@ -211,7 +213,7 @@ def with_pulls(study: Study, option: str, case: str, pulls: dict[str, float]) ->
     return evaluate_case(pulled, study.cases[case], option)
 
 
-def _then(study: Study, option: str, case: str, pulls: dict[str, float]) -> CaseResult | None:
+def then_with(study: Study, option: str, case: str, pulls: dict[str, float]) -> CaseResult | None:
     """A case with these pulls; None where it cannot be judged so."""
     try:
         return with_pulls(study, option, case, pulls)
@@ -219,7 +221,7 @@ def _then(study: Study, option: str, case: str, pulls: dict[str, float]) -> Case
         return None
 
 
-def _at_the_joint(study: Study, result: CaseResult, then: CaseResult | None) -> str:
+def at_the_joint(study: Study, result: CaseResult, then: CaseResult | None) -> str:
     """What these pulls change at the one joint; nothing where others share them."""
     if len(result.joints) != 1 or then is None:
         return ""
@@ -238,7 +240,7 @@ def _at_the_joint(study: Study, result: CaseResult, then: CaseResult | None) -> 
     return f" (at joint '{name}' that makes {' and '.join(told)})" if told else ""
 
 
-def _fails_then(cases: dict[str, CaseResult], then: dict[str, CaseResult | None]) -> str:
+def fails_then(cases: dict[str, CaseResult], then: dict[str, CaseResult | None]) -> str:
     """The worst of the checks that fail with the pulls and hold without, or that the case cannot be judged so; empty where none does."""
     lost = [name for name, case in then.items() if case is None]
     if lost:

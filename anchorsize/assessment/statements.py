@@ -214,19 +214,23 @@ def _of_raised_faces(study: Study) -> list[str]:
 
 def _of_pipes_beyond(study: Study) -> list[str]:
     """Who holds where a pipe goes on behind an opening that no joint of the study stands at."""
-    jointed = {joint.at for joint in study.joints.values()}
-    beyond = [
-        f"'{name}'"
-        for name in study.openings
-        if name not in jointed and any(case.states[name].exit == "connected" for case in study.cases.values())
-    ]
-    if not beyond:
+    if not study.going_on:
         return []
-    return [
-        f"The pipe that goes on at {', '.join(beyond)} holds nothing, as behind an untied bellows or a sliding coupling whose far side is "
+    lines = [
+        f"The pipe that goes on at {_quoted(study.going_on)} holds nothing, as behind an untied bellows or a sliding coupling whose far side is "
         "anchored by itself: joints and supports of this file take all of the reaction. What a hose, a tied bellows or a firmly joined "
         "pipe there pulls or pushes belongs into external."
     ]
+    if study.pressed_on_bore:
+        lines.append(
+            f"Pressure at {_quoted(study.pressed_on_bore)} pushes on the bore alone. A bellows pushes on its effective area, a sliding coupling on the "
+            "pipe's outside, both on more than the bore and into the fitting: write beyond / effective_area."
+        )
+    return lines
+
+
+def _quoted(names: Sequence[str]) -> str:
+    return ", ".join(f"'{name}'" for name in names)
 
 
 def _of_caps(study: Study) -> list[str]:

@@ -49,7 +49,8 @@ def opening_states(study: Study, case: Case, refuse: Refuse = raise_at_once) -> 
             # fluid gives way at neither end, so that both change alike
             rise = rises[_reference(case, name)]
         pressure = steady[name] + rise
-        parts = momentum.thrust(pressure, opening.area, stream.density, flows[name], state.beta)
+        pressed = opening.pressed_area if state.exit == "connected" else opening.area
+        parts = momentum.thrust(pressure, opening.area, stream.density, flows[name], state.beta, pressed)
         carries = 0.0 if state.exit == "capped" else 1.0
         results[name] = OpeningResult(
             exit=state.exit,

@@ -8,6 +8,7 @@ from typing import Literal, cast
 
 import numpy as np
 
+from anchorsize.casefile.build_beyond import judge_connected, with_effective_areas
 from anchorsize.casefile.build_case import build_case
 from anchorsize.casefile.build_joint import build_allow, build_joint, with_wrench_room
 from anchorsize.casefile.build_nozzle import judge_pressure_thrust
@@ -52,7 +53,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         entry = file.fitting or FittingEntry.model_construct()
         shape = None if entry.shape is None else build_shape(building, entry.shape)
         fitting, extra = _fitting(building, entry), _extra_masses(building, entry)
-        openings = _openings(building, entry, shape)
+        openings = with_effective_areas(building, _openings(building, entry, shape))
         joints = _joints(building, openings, up)
         external = tuple(
             built
@@ -61,6 +62,7 @@ def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Stud
         )
         allow = _allow(building, joints)
         cases = _cases(building, openings, fluid)
+        judge_connected(building, cases)
         supports = build_options(building, up)
         judge_reach(building, openings)
         judge_pressure_thrust(building)

@@ -9,7 +9,7 @@ import numpy as np
 from anchorsize.casefile.build_flow import build_beta, build_loss_coefficient, build_surge
 from anchorsize.casefile.build_joint import build_allow
 from anchorsize.casefile.building import Building, Path
-from anchorsize.casefile.format import CaseEntry, StateEntry
+from anchorsize.casefile.format import FULL_BORE_AFTER, CaseEntry, StateEntry
 from anchorsize.casefile.format_joint import AllowEntry
 from anchorsize.casefile.leaves import whole
 from anchorsize.casefile.problems import alike, nearest, quoted
@@ -86,7 +86,8 @@ def build_case(
         dynamic_factor=1.0 if entry.dynamic_factor is None else entry.dynamic_factor.si,
         rating_factor=_rating_factor(building, entry),
         allow=_allow(building, path, entry.allow),
-        throttled=entry.throttled,
+        throttled=bool(entry.throttled),
+        full_bore_after=entry.throttled == FULL_BORE_AFTER,
     )
 
 

@@ -58,7 +58,11 @@ DYNAMIC_FACTOR = (
     "a number, 1 or more, that multiplies the thrusts of this case, not weights, outside loads or the pressure annulus: for what "
     "comes on suddenly, such as a start or a slug"
 )
-THROTTLED = "true where a valve, an orifice or a nozzle inside the fitting takes the head that the pressures of this case say is lost"
+FULL_BORE_AFTER = "full_bore_after"
+THROTTLED = (
+    "true where a valve or an orifice inside the fitting takes the head that the pressures of this case say is lost; full_bore_after where pipe of "
+    "full bore follows it, so that a free jet fills its opening; a nozzle or an orifice at the mouth of a free jet takes no head: it is the bore of that opening, or a part of the shape"
+)
 PRESSURE = (
     "gauge pressure with its unit, or `from losses`: then it follows by the energy equation from the pressure given at the one other "
     "flowing opening, the velocities, the heights and this opening's loss_coefficient"
@@ -117,6 +121,16 @@ class OpeningEntry(Entry):
     outward: Direction
     bore: Annotated[Quantity, length(above=0.0, most=20.0)] | None = None
     area: Area | None = None
+    note: Note | None = None
+
+
+class BeyondEntry(Entry):
+    """What a line goes on through behind a connected opening without a joint: a bellows or a sliding coupling."""
+
+    effective_area: Annotated[Quantity, Q("area", Positive)] = Field(
+        description="What the pressure pushes on there: the effective area of a bellows, by its maker; of a sliding coupling, the area "
+        "of the pipe's outside (where it seals). Into the fitting; the bore counts where nothing is given."
+    )
     note: Note | None = None
 
 
@@ -248,7 +262,7 @@ class CaseEntry(Entry):
         default=None, description=DYNAMIC_FACTOR
     )
     rating_factor: Annotated[Quantity, Q("number", Bounds(above=0.0, most=100.0))] | None = None
-    throttled: Annotated[bool, Flag()] = Field(default=False, description=THROTTLED)
+    throttled: Annotated[bool | str, Flag((FULL_BORE_AFTER,))] = Field(default=False, description=THROTTLED)
     allow: AllowEntry | None = None
     ambient: AbsolutePressure | None = None
     note: Note | None = None
@@ -279,7 +293,7 @@ class CaseFile(Entry):
         "case_file": "1",
         "units": "metric",
         "fluid": "water",
-        **dict.fromkeys(("title", "note", "notes", "external", "allow", "sizing", "supports"), ""),
+        **dict.fromkeys(("title", "note", "notes", "beyond", "external", "allow", "sizing", "supports"), ""),
     }
 
     case_file: Annotated[int, Whole(1, 1, "this version reads 'case_file: 1'")]
@@ -293,6 +307,7 @@ class CaseFile(Entry):
     fitting: FittingEntry | None = None
     openings: dict[str, Item[OpeningEntry]] = Field(default_factory=dict)
     joints: dict[str, Item[JointEntry]] = Field(default_factory=dict)
+    beyond: dict[str, Item[BeyondEntry]] = Field(default_factory=dict)
     external: list[Item[ExternalEntry]] = Field(default_factory=list)
     allow: AllowEntry | None = None
     sizing: SizingEntry | None = None

@@ -46,6 +46,19 @@ def total_head(
     return head
 
 
+def jet_velocity(head: ArrayLike, elevation: ArrayLike, g: ArrayLike = STANDARD_GRAVITY) -> Array:
+    """Return the velocity √(2g(H − z)) of a jet in the open into which a total head turns without loss [m/s]; 0 where it does not reach.
+
+    Parameters
+    ----------
+    head : (...) total head H [m]
+    elevation : (...) height z of the jet over the datum of the head [m]
+    g : (...) acceleration of free fall [m/s²]
+    """
+    over = np.asarray(head, dtype=float) - np.asarray(elevation, dtype=float)
+    return np.asarray(np.sqrt(2.0 * np.asarray(g, dtype=float) * np.maximum(over, 0.0)))
+
+
 def head_loss(mass_flow_out: ArrayLike, head: ArrayLike) -> Array:
     """Return the head lost between the openings, per unit weight of the fluid that enters [m].
 

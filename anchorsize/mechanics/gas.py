@@ -62,6 +62,47 @@ def sonic_pressure(
     return pressure
 
 
+def stagnation_pressure(pressure: ArrayLike, density: ArrayLike, velocity: ArrayLike, k: ArrayLike) -> Array:
+    """Return the absolute pressure of a moving gas brought to rest without loss [Pa].
+
+    p₀ = p (1 + (k − 1) M²/2)^(k/(k − 1)), M² = ρ v²/(k p).
+
+    Parameters
+    ----------
+    pressure : (...) absolute static pressure [Pa]
+    density : (...) density [kg/m³]
+    velocity : (...) velocity [m/s]
+    k : (...) ratio of the specific heats [-], over 1
+    """
+    pressure, k = np.asarray(pressure, dtype=float), np.asarray(k, dtype=float)
+    mach_square = np.asarray(density, dtype=float) * np.square(np.asarray(velocity, dtype=float)) / (k * pressure)
+    at_rest: Array = pressure * (1.0 + 0.5 * (k - 1.0) * mach_square) ** (k / (k - 1.0))
+    return at_rest
+
+
+def greatest_velocity(
+    pressure: ArrayLike, stagnation_temperature: ArrayLike, k: ArrayLike, molar_mass: ArrayLike, ambient: ArrayLike
+) -> Array:
+    """Return the velocity of a gas expanded to the surroundings without loss [m/s]; 0 where nothing drives it out.
+
+    v² = 2 c_p T₀ (1 − (p_a/p₀)^((k − 1)/k)). No jet of this gas thrusts with more than ṁ v, whatever the nozzle: one that is
+    expanded less or more thrusts with less.
+
+    Parameters
+    ----------
+    pressure : (...) absolute stagnation pressure p₀ [Pa]
+    stagnation_temperature : (...) absolute stagnation temperature T₀ [K]
+    k : (...) ratio of the specific heats [-], over 1
+    molar_mass : (...) molar mass [kg/mol]
+    ambient : (...) absolute pressure of the surroundings p_a [Pa]
+    """
+    k = np.asarray(k, dtype=float)
+    heat = k / (k - 1.0) * specific_gas_constant(molar_mass)
+    driven = np.maximum(np.asarray(pressure, dtype=float) / np.asarray(ambient, dtype=float), 1.0)
+    square = 2.0 * heat * np.asarray(stagnation_temperature, dtype=float) * (1.0 - driven ** ((1.0 - k) / k))
+    return np.asarray(np.sqrt(square))
+
+
 def open_discharge(
     mass_flow: ArrayLike,
     area: ArrayLike,

@@ -18,7 +18,12 @@ STANDARD_GRAVITY = 9.80665
 
 
 def thrust(
-    pressure: ArrayLike, area: ArrayLike, density: ArrayLike, flow: ArrayLike, beta: ArrayLike = 1.0
+    pressure: ArrayLike,
+    area: ArrayLike,
+    density: ArrayLike,
+    flow: ArrayLike,
+    beta: ArrayLike = 1.0,
+    pressed_area: ArrayLike | None = None,
 ) -> tuple[Array, Array]:
     """Return the pressure part and the momentum part of an opening's thrust [N].
 
@@ -29,10 +34,13 @@ def thrust(
     density : (...) density of the fluid at the opening [kg/m³]
     flow : (...) volume flow [m³/s]; its sign has no effect
     beta : (...) momentum-flux factor of the velocity profile [-], 1 for a uniform one
+    pressed_area : (...) area that the pressure pushes on [m²], positive, where it is not that of the opening: behind a bellows its
+        effective area, behind a sliding coupling that of the pipe's outside (pressure thrust of an expansion joint, EJMA Standards;
+        AWWA M11 takes the outside of the pipe: both from memory)
 
     Returns
     -------
-    (pressure part, momentum part), each (...): p A and beta rho Q²/A [N]
+    (pressure part, momentum part), each (...): p A (or p times the pressed area) and beta rho Q²/A [N]
 
     Raises
     ------
@@ -40,8 +48,9 @@ def thrust(
         If an area is not positive.
     """
     area = positive("the area of an opening", area)
+    pressed = area if pressed_area is None else positive("the pressed area of an opening", pressed_area)
     flow = np.asarray(flow, dtype=float)
-    pressure_part = np.asarray(pressure, dtype=float) * area
+    pressure_part = np.asarray(pressure, dtype=float) * pressed
     momentum_part = np.asarray(beta, dtype=float) * np.asarray(density, dtype=float) * flow * flow / area
     return pressure_part, momentum_part
 

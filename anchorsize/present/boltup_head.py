@@ -66,7 +66,7 @@ def _new_threads(assessment: Assessment, plan: BoltUp) -> list[str]:
 
     Nor where the sheet gives none.
     """
-    if plan.asks_engineer:
+    if plan.lacking is not None:
         return []
     named = f"Joint '{plan.joint.name}': "
     told = [

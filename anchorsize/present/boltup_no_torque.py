@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from anchorsize.assessment.findings_target import why_held_back
 from anchorsize.present.boltup_passes import own_asked
 from anchorsize.present.boltup_stays import where_it_stays
@@ -14,9 +16,7 @@ def no_torque(plan: BoltUp) -> str:
     """Why the sheet gives no torque and what to supply; empty where it gives one."""
     if plan.lacking is None:
         return ""
-    why = _why(plan)
-    # where the file gives a torque or a preload, a finding says it of that
-    return why + _their_own(plan) if plan.lacking in ("tightening", "as found") else why
+    return " ".join(filter(None, [_why(plan), own_torque(plan)]))
 
 
 def _why(plan: BoltUp) -> str:
@@ -25,8 +25,13 @@ def _why(plan: BoltUp) -> str:
     if plan.lacking == "as found":
         given = plan.joint.tightening
         what = "torques" if given is not None and given.torque is not None else "preloads"
+        found = (
+            f"gives the bolts different {what}"
+            if given is not None and np.any(given.values)
+            else "has no bolt tightened"
+        )
         return (
-            f"NO TARGET TORQUE: the file gives the bolts different {what}, as found; say the torque to tighten to with {at} / "
+            f"NO TARGET TORQUE: the file {found}, as found; say the torque to tighten to with {at} / "
             "target_torque. Do not tighten by feel on this sheet."
         )
     if plan.lacking == "held back":
@@ -55,12 +60,15 @@ def _why(plan: BoltUp) -> str:
     )
 
 
-def _their_own(plan: BoltUp) -> str:
-    """That bolts which go in beside nuts that stay tight get a torque of their own; empty where none do, or the joint is taken apart."""
+def own_torque(plan: BoltUp) -> str:
+    """That bolts which go in beside nuts that stay tight get a torque of their own, on a sheet that gives none.
+
+    Empty where none go in so, where the joint is taken apart, and where nothing is tightened by the sheet.
+    """
     stays = plan if plan.gasket_stays else where_it_stays(plan)
     own = () if stays is None else own_asked(stays)
     if not own:
         return ""
     lead = "The gasket STAYS" if plan.gasket_stays else "If the gasket STAYS"
     theirs = "a torque of its OWN" if len(own) == 1 else "torques of their OWN"
-    return f" {lead}: the engineer gives {numbered(own)} {theirs}, not that of the others, for new or cleaned threads turn easier."
+    return f"{lead}: the engineer gives {numbered(own)} {theirs}, not that of the others, for new or cleaned threads turn easier."

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from anchorsize.assessment import Assessment
-from anchorsize.assessment.findings_support_data import COLUMN_PARTS
+from anchorsize.assessment.findings_support_data import COLUMN_PARTS, SUCTION_AFTER
 from anchorsize.assessment.findings_surge import unjudged_surge
+from anchorsize.assessment.findings_throttled import narrowed
 from anchorsize.assessment.findings_unanchored import pulled_already
 from anchorsize.present.boltup_words import both, short
 from anchorsize.present.words import clock, joined
@@ -90,10 +91,25 @@ def end_words(assessment: Assessment, plan: BoltUp) -> list[str]:
     return told
 
 
+def jet_words(assessment: Assessment) -> str:
+    """The thrust of a free jet, did the throttle of its case stand at the mouth; empty where no case has such a jet."""
+    found = narrowed(assessment.study, assessment.option, assessment.cases)
+    if found is None:
+        return ""
+    at, system = joined([f"'{short(end, CASE)}'" for end in found.ends]), assessment.study.units
+    lead = f"If the throttle in '{short(found.case, CASE)}' is near the mouth of {at}, a narrow jet thrusts"
+    if found.full is None:
+        return f"{lead} many times as much, how much is not known."
+    fails = "" if found.holds else ": what holds it may FAIL"
+    return f"{lead} with up to {both(found.pull, 'force', system)}, not {show(found.full, 'force', system)}{fails}."
+
+
 def surge_words(assessment: Assessment) -> str:
     """That no case has a surge, and what a valve that shuts too fast may do, or what comes after one that is judged; empty elsewhere."""
     if any(finding.kind == COLUMN_PARTS for finding in assessment.warnings):
         return "Not judged: after a surge the column of liquid can part, and strike harder as it rejoins. Open and shut valves slowly."
+    if any(finding.kind == SUCTION_AFTER for finding in assessment.warnings):
+        return "Not judged: after a surge the line can be under suction, which pulls the other way. Open and shut valves slowly."
     found = unjudged_surge(assessment.study, assessment.cases)
     if found is None:
         return ""

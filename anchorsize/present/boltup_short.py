@@ -14,6 +14,7 @@ SHORT: tuple[tuple[str, str], ...] = (
         "external tension and shear before preload, no bolt shear taken by friction",
     ),
     (r"The pipe that goes on at (.+?) holds nothing", r"the pipe beyond \1 holds nothing, as behind an untied bellows"),
+    (r"Pressure at (.+?) pushes on the bore alone", "pressing on the bore"),
     (r"Pressure acts out to the gasket reaction", "pressure out to diameter G of ASME VIII-1 App. 2"),
     (
         r"The gasket of joint (.+?) is pressed over its whole width",

@@ -23,7 +23,7 @@ from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.lost_bolt import LostBolt, any_lost
 from anchorsize.studies.lost_window import lost_windows
-from anchorsize.studies.repaired import KEPT, Repair
+from anchorsize.studies.repaired import KEPT, Repair, every_bolt_in
 from anchorsize.studies.torque import WANT_LESS, WANT_MORE, TighteningWindow, window
 from anchorsize.study import Study
 from anchorsize.units import System
@@ -109,17 +109,29 @@ def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
     if not gone or plan.asks_engineer:
         return ""
     found, name = sheet_window(plan, today), plan.joint.name
-    beyond = [
-        check
-        for case in today.cases.values()
-        for check in case.checks
-        if check.where == name and not check.holds and check.check not in WANT_MORE | WANT_LESS
-    ]
-    if beyond:
-        return f"NOT to be tightened without {numbered(gone)}: {beyond[0].words} fails then, whatever the torque."
+    if beyond := _beyond_torque(today, name):
+        even = _beyond_torque(every_bolt_in(today, name), name)
+        # what the empty hole does comes first: a check that fails without a hole too is no reason to fill it
+        by_hole = next((words for check, words in beyond.items() if check not in even), None)
+        why = (
+            f"{by_hole} fails then"
+            if by_hole
+            else f"{next(iter(beyond.values()))} fails, with {'them' if len(gone) > 1 else 'it'} in too"
+        )
+        return f"NOT to be tightened without {numbered(gone)}: {why}, whatever the torque."
     if found is not None and not found.exists:
         return f"NOT to be tightened without {numbered(gone)}: no torque holds then{bound_words(found)}."
     return f"Tightened without {numbered(gone)} ONLY where the engineer says so: same steps, same order, {listed(gone)} left out."
+
+
+def _beyond_torque(state: Assessment, joint: str) -> dict[str, str]:
+    """The checks of a joint that fail and that no torque mends, with their words, in the order in which they were made."""
+    return {
+        check.check: check.words
+        for case in state.cases.values()
+        for check in case.checks
+        if check.where == joint and not check.holds and check.check not in WANT_MORE | WANT_LESS
+    }
 
 
 @lru_cache(maxsize=KEPT)

@@ -164,7 +164,12 @@ def _lubrication(assessment: Assessment, joint: Joint) -> str:
 
 
 def _by_factor(joint: Joint, given: Tightening) -> list[tuple[tuple[int, ...], str]]:
-    """Bolts of one nut factor, with that factor and what is on their threads; those that keep what was found are told so."""
+    """Bolts of one nut factor, with that factor and what is on their threads; those that keep what was found are told so.
+
+    None where the file gives no nut factor: what it gives is then the same for every bolt.
+    """
+    if given.nut_factor is None:
+        return []
     count = len(joint.bolts.numbers)
     kept = np.broadcast_to(False if given.kept is None else given.kept, count)
     found: dict[tuple[float, bool], list[int]] = {}

@@ -23,6 +23,15 @@ def given(study: Study, width: int, option: str = "") -> str:
     for joint in study.joints.values():
         lines += _joint(study, joint, width)
     lines += given_supports(study, option, width)
+    lines += [
+        paragraph(
+            f"beyond '{o.name}' pressure pushes on {quantity(float(o.effective_area), 'area', study.units)}, the effective area given, "
+            f"{figure(float(o.effective_area / o.area))} times the bore",
+            width,
+        )
+        for o in study.openings.values()
+        if o.effective_area is not None
+    ]
     for load in study.external:
         where = "every case" if load.cases is None else ", ".join(f"'{case}'" for case in load.cases)
         force, moment = vector_words(load.force, "force", study.units), vector_words(load.moment, "moment", study.units)
@@ -154,7 +163,8 @@ def case_terms(study: Study, name: str) -> list[str]:
     if case.rating_factor is not None:
         terms.append(f"flange rating times {figure(float(np.max(case.rating_factor)), 3)}")
     if case.throttled:
-        terms.append("throttled: a valve, orifice or nozzle in the fitting takes the head that is lost")
+        after = ", pipe of full bore after it" if case.full_bore_after else ""
+        terms.append(f"throttled: a valve or an orifice in the fitting takes the head that is lost{after}")
     if case.allow is not None and (allowed := allowables_words(case.allow, study.units)):
         terms.append(f"for this case: {', '.join(allowed)}")
     return terms

@@ -54,6 +54,9 @@ def case_dict(assessment: Assessment, case: CaseResult) -> dict[str, Any]:
                 "mass_flow_kg_s": number(o.mass_flow),
                 "velocity_m_s": number(o.velocity),
                 "pressure_Pa": number(o.pressure),
+                "effective_area_m2": number(area)
+                if (area := assessment.study.openings[name].effective_area) is not None
+                else None,
                 "thrust_N": number(o.thrust),
             }
             for name, o in case.openings.items()

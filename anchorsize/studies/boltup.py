@@ -34,8 +34,8 @@ SLANT = 0.1  # of the flange plane against up, under which a joint counts as lyi
 
 
 Lacking: TypeAlias = Literal["tightening", "friction", "as found", "too strong", "held back", "stretched"]
-"""Why there is no torque to tighten to: nothing said of it, nothing that links a preload to it, bolts found tightened differently and
-no target given, a target that would break a bolt; where the gasket stays, a target that a bolt gets to only by being loosened, or bolts
+"""Why there is no torque to tighten to: nothing said of it, nothing that links a preload to it, bolts found tightened differently, or
+none tightened, and no target given, a target that would break a bolt; where the gasket stays, a target that a bolt gets to only by being loosened, or bolts
 found over yield, to be replaced."""
 
 
@@ -146,11 +146,11 @@ class BoltUp:
 
     @property
     def to_loosen(self) -> tuple[int, ...]:
-        """Bolts found tight in a joint without a gasket, and that get another torque, or other threads, than was found.
+        """Bolts found tight in a joint without a gasket, and that are tightened anew from hand-tight, whoever says to what.
 
-        They are tightened anew from hand-tight, for a wrench set to the target turns no nut that is tighter.
+        A wrench set to the torque of the sheet turns no nut that is tighter.
         """
-        return () if self.lacking is not None or self.was.gasket is not None else tightened_anew(self.was)
+        return () if self.was.gasket is not None else tightened_anew(self.was)
 
     @property
     def gasket_not_said(self) -> bool:
@@ -288,7 +288,7 @@ def _aimed_at(joint: Joint) -> tuple[Array | None, Clamping | None, Lacking | No
     if stretched_in_place(joint):
         return None, None, "stretched"
     if given.target_torque is None:
-        if differs(joint.bolts, given):
+        if differs(joint.bolts, given) or not np.any(given.values):
             return None, None, "as found"
         torque = judged.torque_wanted
         return torque, judged, "friction" if torque is None else None

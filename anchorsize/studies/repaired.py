@@ -121,6 +121,16 @@ def repair(assessment: Assessment) -> Repair | None:
         return Repair(fitted, dict.fromkeys(wanting), gaskets, None, str(error), open_questions, stretched)
 
 
+def every_bolt_in(assessment: Assessment, joint: str) -> Assessment:
+    """The state with every bolt of a joint in: as repaired, or where that cannot be judged, with nothing said of how tight they are."""
+    found = repair(assessment)
+    if found is not None and found.assessment is not None:
+        return found.assessment
+    study, own = assessment.study, assessment.study.joints[joint]
+    whole = replace(own, bolts=replace(own.bolts, present=np.ones_like(own.bolts.present)), tightening=None)
+    return assess(replace(study, joints={**study.joints, joint: whole}), assessment.option)
+
+
 def to_replace(joint: Joint) -> tuple[int, ...]:
     """The bolts stretched over yield as found, in a joint that is taken apart; where the gasket stays no tight nut is loosened unasked."""
     return () if joint.gasket_stays else overstretched(joint)

@@ -119,3 +119,18 @@ class Study:
     notes: tuple[str, ...] = ()  # what the reader took for granted, to be shown among the assumptions
     remarks: tuple[str, ...] = ()  # the user's own notes, each led by where it stands
     spread: tuple[str, ...] = ()  # key paths of the quantities given with ±, which only a scatter study counts
+
+    @property
+    def going_on(self) -> tuple[str, ...]:
+        """The openings at which no joint stands and behind which the line goes on in some case."""
+        jointed = {joint.at for joint in self.joints.values()}
+        return tuple(
+            name
+            for name in self.openings
+            if name not in jointed and any(case.states[name].exit == "connected" for case in self.cases.values())
+        )
+
+    @property
+    def pressed_on_bore(self) -> tuple[str, ...]:
+        """Those of them whose line has no effective area of its own, so that pressure is taken on the bore."""
+        return tuple(name for name in self.going_on if self.openings[name].effective_area is None)

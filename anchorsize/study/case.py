@@ -87,7 +87,8 @@ class Case:
     """An operating case: the state of every opening, whether the fitting is full, and the dynamic factor.
 
     ``rating_factor`` [-] multiplies the flange ratings in this case, and ``allow`` replaces single allowables in it; both are the
-    user's, as for a pressure test. ``throttled`` says that a valve, an orifice or a nozzle in the fitting takes the head that is lost.
+    user's, as for a pressure test. ``throttled`` says that a valve or an orifice in the fitting takes the head that is lost,
+    ``full_bore_after`` that pipe of full bore follows it, so that a free jet fills its opening.
     """
 
     name: str
@@ -97,3 +98,4 @@ class Case:
     rating_factor: Number | None = None
     allow: Allowables | None = None
     throttled: bool = False
+    full_bore_after: bool = False

@@ -65,6 +65,8 @@ class Opening:
     """A place where fluid crosses the control surface: center [m], outward unit normal, area [m²].
 
     ``path_moment`` (..., 3) [m²] is ∫ r × dr along the centerline from the first opening, None where it is not known.
+    ``effective_area`` [m²] is what the pressure pushes on where a line goes on through a bellows or a sliding coupling; None where
+    it is not given, and the bore stands in for it.
     """
 
     name: str
@@ -72,6 +74,12 @@ class Opening:
     outward: Array
     area: Number
     path_moment: Array | None = None
+    effective_area: Number | None = None
+
+    @property
+    def pressed_area(self) -> Number:
+        """Area that the pressure pushes on where the line goes on [m²]."""
+        return self.area if self.effective_area is None else self.effective_area
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from anchorsize.present.report import (
     worked_loads,
     worked_sharing,
     worked_supports,
+    worked_thrusts,
     worked_tightening,
 )
 from anchorsize.present.report.judged import Judged, finish
@@ -126,7 +127,7 @@ def _case(
     work = parts.new("Flow, pressure and thrust")
     worked_flow.pressures(work, study, case, area)
     worked_flow.flows(work, study, case, area)
-    thrusts = worked_flow.thrusts(work, study, case, area)
+    thrusts = worked_thrusts.thrusts(work, study, case, area)
     reaction = worked_loads.loads(parts.new("Loads and reaction"), study, case, thrusts)
     alone = len(case.joints) == 1 and not case.supports
     if shared is not None:

@@ -1,4 +1,4 @@
-"""Worked lines of the openings: flow, velocity, pressure and thrust."""
+"""Worked lines of the openings: flow, velocity and pressure."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.report.steps import Of, Quantity, Workings, quantity
 from anchorsize.study import Case, GasDischarge, Number, OpeningState, Study, Surge
 
-BALANCE = "control-volume momentum balance (White, Fluid Mechanics, sections 3.4 and 3.5, from memory)"
 ENERGY = "steady-flow energy equation (White, Fluid Mechanics, section 3.6, from memory)"
 GAS = "isentropic relations of a perfect gas (NACA Report 1135, from memory)"
 SURGE = "Joukowsky; slow closure by Michaud, flow falling evenly during closing (Wylie and Streeter, Fluid Transients in Systems, from memory)"
@@ -385,37 +384,3 @@ def _gas(work: Workings, name: str, o: OpeningResult, gas: GasDischarge, area: Q
         p_e=pressure,
         p_amb=ambient,
     )
-
-
-def thrusts(work: Workings, study: Study, result: CaseResult, area: dict[str, Quantity]) -> dict[str, Quantity]:
-    """Pressure and momentum thrust of every opening that has one, by the name of its load."""
-    case = study.cases[result.name]
-    factor = quantity(case.dynamic_factor)
-    found = {}
-    for name, o in result.openings.items():
-        if o.exit != "capped" and float(o.pressure) != 0.0:
-            found[f"{name} pressure"] = work.step(
-                "Pressure thrust, times the dynamic factor",
-                "T_p",
-                "k_d*p*A",
-                BALANCE,
-                Of("force", label=name, agrees=o.pressure_thrust),
-                k_d=factor,
-                p=quantity(o.pressure, "pressure"),
-                A=area[name],
-            )
-    for name, o in result.openings.items():
-        if o.exit != "capped" and float(o.flow) != 0.0:
-            found[f"{name} momentum"] = work.step(
-                "Momentum thrust, times the dynamic factor",
-                "T_m",
-                "k_d*beta*rho*Q**2/A",
-                BALANCE,
-                Of("force", label=name, agrees=o.momentum_thrust),
-                k_d=factor,
-                beta=quantity(case.states[name].beta),
-                rho=quantity(o.density, "density"),
-                Q=quantity(o.flow, "flow"),
-                A=area[name],
-            )
-    return found
