@@ -436,7 +436,9 @@ def test_friction_that_loads_its_own_support_more_is_told():
 
     with_it, without = rubbed(0.3), rubbed(0.0)
     told = said(with_it)["friction relieves the joint"]
-    raised = re.search(r"raises the greatest force of P1 from ([\d.,]+) N to ([\d.,]+) N", told)
+    raised = re.search(
+        r"raises the greatest force of P1, along and across together, from ([\d.,]+) N to ([\d.,]+) N", told
+    )
     assert greatest(with_it) > 1.05 * greatest(without)
     assert raised is not None
     shown = [float(each.replace(",", "")) for each in raised.groups()]

@@ -111,7 +111,13 @@ def test_a_stiffer_joint_takes_more_and_is_told_as_the_file_that_says_so_has_it(
     told = [words for words in said(as_given, kind) if "joint 'pump'" in words]
     assert len(told) == 1
     assert "with 3 times the stiffness given" in told[0]
-    assert f"{used(stiffer):.3g} (as given {used(as_given):.3g} at most)" in told[0]
+    found = re.search(r" ([\d.]+) \(as given at most (.+?) of .* ([\d.]+)\)", told[0])
+    assert found[1] == f"{used(stiffer):.3g}"
+    assert found[3] == f"{used(as_given):.3g}"
+    cases = as_given.cases.values()
+    assert found[2] in {
+        check.words for case in cases for check in case.checks if float(check.utilization) == used(as_given)
+    }
     assert (used(as_given) <= 1.0 < used(stiffer)) == (kind == LEANS_ON_JOINTS)
     assert ("FAILS" in told[0]) == (kind == LEANS_ON_JOINTS)
 

@@ -6,6 +6,7 @@ import html
 import math
 import re
 
+import numpy as np
 import pytest
 
 from anchorsize import assess, parse_case
@@ -19,7 +20,7 @@ title: elbow in a line (invented)
 fluid: {name: water, density: 1000 kg/m^3}
 openings:
   inlet: {center: [0, 0, 0 m], outward: [-1, 0, 0], bore: 107 mm}
-  outlet: {center: [0.3, 0, 0.2 m], outward: [0, 0, 1], bore: 80 mm}
+  outlet: {center: [0.3, 0, 0.2 m], outward: [0, 0, 1], bore: 107 mm}
 joints:
   main: {at: inlet, bolts: {count: 8, size: M16, circle: 180 mm}, flange: {rating: 1.6 MPa}}
 allow: {bolt_tension: 160 MPa, bolt_shear: 95 MPa}
@@ -103,24 +104,92 @@ def test_nothing_is_told_without_flow_without_pressure_of_a_gas_or_of_a_jet_that
 
 
 def test_the_fastest_stream_at_a_joint_counts_not_that_at_an_opening_without_one():
-    """80 mm without a joint is faster than 107 mm with one; of two cases the faster one is told."""
+    """Of two cases the faster one is told; a joint at 80 mm counts its own velocity, not that of the 107 mm at the other end."""
     two = LINE + "  more: {inlet: {flow_in: 25 L/s, pressure: 700 kPa}, outlet: {pressure: 660 kPa}}\n"
     result = judged(two)
     found = unjudged_surge(result.study, result.cases)
     assert found is not None
     assert (found.joint, found.case) == ("main", "more")
     assert found.rise == pytest.approx(1.25 * RISE, rel=1e-9)
-    at_outlet = judged(re.sub("  shut: .*\n", "", two).replace("at: inlet", "at: outlet"))
+    at_outlet = judged(
+        re.sub("  shut: .*\n", "", two)
+        .replace("at: inlet", "at: outlet")
+        .replace("[0, 0, 1], bore: 107", "[0, 0, 1], bore: 80")
+    )
     found = unjudged_surge(at_outlet.study, at_outlet.cases)
     assert found is not None
     assert found.rise == pytest.approx(1.25 * RISE * (107 / 80) ** 2, rel=1e-9)
 
 
-def test_the_sheet_tells_it_in_one_line_where_people_stand():
-    def danger(text):
-        result = judged(text)
-        page = html.unescape(" ".join(re.sub("<[^>]*>", " ", sheet_html(result, boltup(result))).split()))
-        return page.split("Danger")[1].split("The flange")[0]
+def danger(text):
+    result = judged(text)
+    page = html.unescape(" ".join(re.sub("<[^>]*>", " ", sheet_html(result, boltup(result))).split()))
+    return page.split("Danger")[1].split("The flange")[0]
 
+
+def test_the_sheet_tells_it_in_one_line_where_people_stand():
     assert f"a valve shut at once, which may add up to {RISE / 1e6:.3f} MPa of pressure at joint 'main'" in danger(LINE)
     assert "shut at once" not in danger(LINE.replace("shut: {", "shut: {dynamic_factor: 4, "))
+
+
+NARROW = LINE.replace("outward: [0, 0, 1], bore: 107 mm", "outward: [0, 0, 1], bore: 80 mm")
+
+
+def passed_on(areas, speed, density=1000.0, wave=1200.0):
+    """Pressure [Pa] behind a short fitting at which a wave arrives in line 0, that stops there a velocity [m/s].
+
+    Pressure alike in all lines, flow out of the one is flow into the others; p = ± ρ a v for a wave going on or back.
+    """
+    # unknown: reflected wave in line 0 and the pressure at the fitting
+    arriving = density * wave * speed
+    admittance = np.asarray(areas) / (density * wave)
+    # p = arriving + reflected ; (arriving - reflected) Y0 = p ΣY_others
+    matrix = [[-1.0, 1.0], [admittance[0], admittance[1:].sum()]]
+    return np.linalg.solve(matrix, [arriving, arriving * admittance[0]])[1]
+
+
+def area(bore):
+    return math.pi / 4 * bore**2
+
+
+def test_a_valve_in_a_narrower_line_sends_more_to_the_joint():
+    rise = passed_on([area(0.080), area(0.107)], 0.02 / area(0.080))
+    assert rise > 1.2 * RISE
+    (finding,) = told(NARROW)
+    assert "A valve in the line beyond 'outlet' that stops its flow in 'run'" in finding.message
+    assert f"{0.02 / area(0.080):.3f} m/s there" in finding.message
+    assert f"2A/ΣA·ρ·a·v, A the area of that line and ΣA of all that go on, = {rise / 1e6:.3f} MPa" in finding.message
+    assert f"may add up to {rise / 1e6:.3f} MPa of pressure at joint 'main'" in danger(NARROW)
+    found = unjudged_surge(judged(NARROW).study, judged(NARROW).cases)
+    assert found.rise == pytest.approx(rise, rel=1e-9)
+
+
+def test_the_pipe_that_it_says_to_write_has_that_rise():
+    (finding,) = told(NARROW)
+    inside = re.search(r"pipe: \{inside: ([\d.]+) mm\}", finding.message).group(1)
+    rise = passed_on([area(0.080), area(0.107)], 0.02 / area(0.080))
+    surge = f"surge: {{stopped_flow: 20 L/s, wave_speed: 1200 m/s, pipe: {{inside: {inside} mm}}}}"
+    mended = NARROW.replace(
+        "shut: {inlet: {flow_in: 0 L/s, pressure: 900 kPa}",
+        f"shut: {{inlet: {{flow_in: 0 L/s, pressure: 900 kPa, {surge}}}",
+    )
+    assert not told(mended)
+    assert judged(mended).cases["shut"].openings["inlet"].surge_rise == pytest.approx(rise, rel=1e-3)
+
+
+def test_three_lines_share_a_wave():
+    branch = "\n  branch: {center: [0.3, 0.1, 0 m], outward: [0, 1, 0], bore: 60 mm}\njoints:"
+    tee = NARROW.replace("\njoints:", branch).replace(
+        "outlet: {pressure: 880 kPa}}", "outlet: {flow_out: 15 L/s, pressure: 880 kPa}, branch: {pressure: 870 kPa}}"
+    )
+    tee = tee.replace("outlet: capped}", "outlet: capped, branch: capped}")
+    areas = [area(0.080), area(0.107), area(0.060)]
+    by_outlet = passed_on(areas, 0.015 / area(0.080))
+    assert by_outlet < RISE  # most of it goes on into the others: a valve at the joint is worse
+    assert f"ρ·a·v = {RISE / 1e6:.3f} MPa" in told(tee)[0].message
+
+
+def test_the_wider_line_does_not_count():
+    wider = LINE.replace("outward: [0, 0, 1], bore: 107 mm", "outward: [0, 0, 1], bore: 150 mm")
+    assert passed_on([area(0.150), area(0.107)], 0.02 / area(0.150)) < RISE
+    assert f"ρ·a·v = {RISE / 1e6:.3f} MPa" in told(wider)[0].message

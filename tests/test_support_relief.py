@@ -300,3 +300,14 @@ def test_block_toward_the_ground_is_told_of_its_direction():
     assert problem.path[-1] == "toward"
     assert "points down" in str(problem)
     assert "missing" not in str(problem)
+
+
+def test_an_option_that_raises_the_moments_is_told_with_them(tmp_path: Path):
+    """2700 N up beside 900 N down, 1 m out and 3 m from the fixed end: 1800 N·m and 5400 N·m in place of 900 and 2700."""
+    hanger = support("spring_hanger", "S", X, None, "set_load: 2700 N, allow: 9 kN")
+    text = said(tmp_path, arm(A=[hanger]))
+    assert (
+        "NOT a relief: with 'A' in place of 'bolts alone' the moment on the joint rises from 900.0 N·m to 1,800 N·m and the moment in the "
+        "pipe behind, at its fixed end, rises from 2,700 N·m to 5,400 N·m. The pipe is not judged"
+    ) in text
+    assert "NOT a relief" not in said(tmp_path, arm(A=[hanger.replace("2700", "500")]))

@@ -9,6 +9,7 @@ from anchorsize.assessment.checks_actions import ACTIONS
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import notice
 from anchorsize.assessment.findings_beyond import notice_bore_alone
+from anchorsize.assessment.findings_dynamic import notice_dynamic
 from anchorsize.assessment.findings_friction import friction_credited
 from anchorsize.assessment.findings_joint_give import pipe_length, stiffness_of_joints
 from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
@@ -81,6 +82,7 @@ def assess(study: Study, option: str | None = None, *, unsupported: dict[str, Ca
             *notice_throttled(study, chosen, cases),
             *notice_unanchored(study, chosen, cases),
             *notice_bore_alone(study, chosen, cases),
+            *notice_dynamic(study, chosen, cases),
             *_of_supports(study, chosen, cases, unsupported),
         ),
         assumptions=assumptions(study, chosen),

@@ -7,8 +7,10 @@ the arm moves its place beforehand. Source: flexibility method, any text on stru
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,9 +21,10 @@ from anchorsize.assessment.holding import Holding, holding, share_out, stiffness
 from anchorsize.assessment.refusing import raise_at_once
 from anchorsize.assessment.results import CaseResult, Load, StudyError
 from anchorsize.mechanics.arm import arm_flexibility, arm_movement
+from anchorsize.mechanics.elbow import bend_characteristic, flexibility_factor, miter_characteristic
 from anchorsize.mechanics.restraint import Action
 from anchorsize.reference.pipes import standard_wall
-from anchorsize.study import CONTENTS_WEIGHT, FITTING_WEIGHT, Array, Case, Fitting, Joint, Study, Support
+from anchorsize.study import CONTENTS_WEIGHT, FITTING_WEIGHT, Array, Case, Fitting, Joint, PipeBend, Study, Support
 from anchorsize.units import show
 
 STEEL = 200e9
@@ -29,6 +32,9 @@ STEEL = 200e9
 
 PARTS = 40
 """Into which the whole centerline is cut at least for its weight: lumps so short bend it as the even weight does to 0.1 %."""
+
+ROUND_UP_TO = 2.0
+"""Bores of straight pipe up to which the flange of the joint keeps a bend round: common practice, no source."""
 
 PASSES, SETTLED = 50, 1e-6
 """Times that the supports of an arm may be asked what they carry after the others, and the share of the greatest that may then change."""
@@ -41,13 +47,14 @@ class Arm:
     """The way from a joint to a point ``end`` [m] along straight pieces ``lines`` (n, 2, 3) [m], a branch later than what it leaves.
 
     ``start`` and ``to_end`` (n,) are the shares of each piece's length up to which the ways to joint and end lead from the first one.
-    ``widths`` (n, 2) are the outside diameters at the ends of the pieces, ``wall`` [m] and ``modulus`` [Pa] those of the pipe, and
-    ``words`` say what it was taken to be.
+    ``widths`` (n, 2) are the outside diameters at the ends of the pieces, ``factors`` (n,) their flexibility factors, ``wall`` [m] and
+    ``modulus`` [Pa] those of the pipe, and ``words`` say what it was taken to be.
     """
 
     end: Array
     lines: Array
     widths: Array
+    factors: Array
     start: Array
     to_end: Array
     wall: float
@@ -57,12 +64,12 @@ class Arm:
     def flexibility(self) -> Array:
         """How its end moves by unit forces there (3, 3) [m/N]."""
         begin, end, outside = self._cut(self._felt(self.to_end))
-        return arm_flexibility(begin, end, self.end, outside, self.wall, self.modulus)
+        return arm_flexibility(begin, end, self.end, outside, self.wall, self.modulus, self.factors)
 
     def moved(self, force: Array, moment: Array, places: Array) -> Array:
         """How its end moves (k, 3) [m] by loads (k, 3) [N] and [N·m] about the origin that enter the fitting at ``places`` (k, 3)."""
         begin, end, outside = self._cut(self._felt(_reach(self.lines, places)))
-        return arm_movement(begin, end, self.end, force, moment, outside, self.wall, self.modulus)
+        return arm_movement(begin, end, self.end, force, moment, outside, self.wall, self.modulus, self.factors)
 
     def _felt(self, reach: Array) -> Array:
         """Of each piece the shares (..., n, 2) between which the way to the end is also that to a place ``reach`` (..., n); none is alike."""
@@ -100,12 +107,95 @@ def arm_to(study: Study, joint: Joint, at: Array) -> Arm:
         wall, source = (outside - bore) / 2.0, "as its shape"
     elif shaped:  # its widths are bores
         widths, outside = widths + 2.0 * wall, outside + 2.0 * wall
+    ends = np.stack([joint.center, at])
+    start, to_end = _reach(lines, ends)
+    elbows = _elbows(fitting.bends, lines, widths, wall, joint.center, bore)
+    crossed = [each for each in elbows if np.any((start != to_end)[each.bend.first : each.bend.end])]
     words = (
         f"Arm taken as pipe of {show(outside, 'length', study.units)} outside, wall {show(wall, 'length', study.units)} "
-        f"({source}), modulus {show(modulus, 'modulus', study.units)}{assumed}."
+        f"({source}), modulus {show(modulus, 'modulus', study.units)}{assumed}{_bends_words(crossed, shaped)}"
     )
-    start, to_end = _reach(lines, np.stack([joint.center, at]))
-    return Arm(at, lines, widths, start, to_end, wall, modulus, words)
+    lines, widths, factors = _by_factor(lines, widths, elbows)
+    start, to_end = _reach(lines, ends)
+    return Arm(at, lines, widths, factors, start, to_end, wall, modulus, words)
+
+
+@dataclass(frozen=True)
+class _Elbow:
+    """A bend of the arm: its flexibility factor k, and whether the joint's flange keeps one end of it round.
+
+    ``share`` is how much of its length bends so: R₁/R where miters stand far apart, each of which then counts as an elbow of radius R₁,
+    R₁ tan θ to both sides of its cut.
+    """
+
+    bend: PipeBend
+    factor: float
+    share: float
+    flanged: bool
+
+    def along(self, number: int) -> tuple[list[float], list[float]]:
+        """Shares of a piece's length between which it bends alike, and the factors between them."""
+        if not self.bend.cuts:
+            return [0.0, 1.0], [self.factor]
+        # a single cut may bend over more than its pieces: all of that is put on them
+        more = 1.0 + (self.factor - 1.0) * max(self.share, 1.0)
+        near = min(self.share, 1.0)
+        if number == self.bend.first:
+            return [0.0, 1.0 - near, 1.0], [1.0, more]
+        if number == self.bend.end - 1:
+            return [0.0, near, 1.0], [more, 1.0]
+        return [0.0, near / 2.0, 1.0 - near / 2.0, 1.0], [more, 1.0, more]
+
+
+def _elbows(
+    bends: tuple[PipeBend, ...], lines: Array, widths: Array, wall: float, flange: Array, bore: float
+) -> list[_Elbow]:
+    """The bends of pieces (n, 2, 3) and outside diameters (n, 2) [m], of the arm's wall where they have none of their own."""
+    found = []
+    for bend in bends:
+        thick = wall if bend.wall is None else float(bend.wall)
+        radius, outside = float(bend.radius), float(np.max(widths[bend.first : bend.end]))
+        h = smooth = bend_characteristic(radius, outside, thick)
+        if bend.tilt is not None:
+            h = miter_characteristic(radius, float(bend.tilt), outside, thick, bend.cuts)
+        share = float(h / smooth)
+        first, last = lines[bend.first], lines[bend.end - 1]
+        ends = np.stack([first[1] + share * (first[0] - first[1]), last[0] + share * (last[1] - last[0])])
+        found.append((bend, h, share, float(np.min(np.linalg.norm(ends - flange, axis=-1)))))
+    nearest = min((away for *_, away in found), default=np.inf)
+    kept_round = [away == nearest and away < ROUND_UP_TO * bore for *_, away in found]
+    return [
+        _Elbow(bend, float(flexibility_factor(h, bend.cuts > 0, int(flanged))), share, flanged)
+        for (bend, h, share, _), flanged in zip(found, kept_round, strict=True)
+    ]
+
+
+def _by_factor(lines: Array, widths: Array, elbows: list[_Elbow]) -> tuple[Array, Array, Array]:
+    """The pieces (m, 2, 3), cut where what they bend by changes, their outside diameters (m, 2) and flexibility factors (m,)."""
+    of = {number: each for each in elbows for number in range(each.bend.first, each.bend.end)}
+    pieces, sizes, factors = [], [], []
+    for number, (ends, wide) in enumerate(zip(lines, widths, strict=True)):
+        shares, more = of[number].along(number) if number in of else ([0.0, 1.0], [1.0])
+        for part, factor in zip(pairwise(shares), more, strict=True):
+            share = np.array(part)
+            pieces.append(ends[0] + share[:, None] * (ends[1] - ends[0]))
+            sizes.append(wide[0] + share * (wide[1] - wide[0]))
+            factors.append(factor)
+    return np.stack(pieces), np.stack(sizes), np.array(factors)
+
+
+def _bends_words(elbows: list[_Elbow], shaped: bool) -> str:
+    """What the bends on the way count as, to the end of the sentence."""
+    if not shaped:
+        return ", straight. An elbow on the way bends more easily."
+    told = Counter(
+        f"{'mitered ' * (each.bend.cuts > 0)}elbow with flexibility factor k {each.factor:.3g}"
+        + " by that wall" * (each.bend.wall is None)
+        + " (one end flanged)" * each.flanged
+        for each in elbows
+    )
+    each = [words if count == 1 else f"{count} times {words}" for words, count in told.items()]
+    return f"; {', '.join(each)}." if each else "."
 
 
 def _nearest(lines: Array, points: Array) -> tuple[NDArray[np.int64], Array]:

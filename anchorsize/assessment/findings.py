@@ -10,6 +10,7 @@ import numpy as np
 from anchorsize.assessment.distance import far_from_centerline, greatest_bore
 from anchorsize.assessment.findings_flange import notice_flange
 from anchorsize.assessment.findings_flow import listed, notice_flow
+from anchorsize.assessment.findings_loose import engineer_decides, notice_far_looser, notice_loose
 from anchorsize.assessment.findings_lubricant import notice_lubricant
 from anchorsize.assessment.findings_openings import notice_openings
 from anchorsize.assessment.findings_preload import SCATTER_LEFT_OUT, TWIST, notice_preload
@@ -60,7 +61,9 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *notice_flow(study, cases),
         *notice_surge(study, cases),
         *_missing_bolts(study),
+        *notice_loose(study),
         *notice_tightening(study, cases),
+        *notice_far_looser(study),
         *notice_target(study),
         *notice_lubricant(study),
         *notice_preload(study),
@@ -200,12 +203,19 @@ def _missing_bolts(study: Study) -> list[Finding]:
             "missing bolts",
             None,
             f"Joint '{name}' is judged without {numbered(joint.bolts.missing)} of {len(joint.bolts.numbers)}: the "
-            "rest carry its share, and the face beside an empty hole is the first to leak; put the "
-            f"bolt{'s' if len(joint.bolts.missing) > 1 else ''} in before pressure comes on. {OUT_OF_SERVICE_FIRST}",
+            f"rest carry its share, and the face beside an empty hole is the first to leak; {_fit(joint)}. {OUT_OF_SERVICE_FIRST}",
         )
         for name, joint in study.joints.items()
         if joint.bolts.missing
     ]
+
+
+def _fit(joint: Joint) -> str:
+    """What becomes of the bolts that are missing."""
+    them = f"the bolt{'s' if len(joint.bolts.missing) > 1 else ''}"
+    if engineer_decides(joint):
+        return f"put {them} in ONLY when the engineer says so, without pressure"
+    return f"put {them} in before pressure comes on"
 
 
 def _without_gasket(study: Study) -> list[Finding]:

@@ -33,11 +33,11 @@ Cases = Mapping[str, CaseResult]
 
 @dataclass(frozen=True)
 class _Asked:
-    """What is compared: its words, its kind of quantity and its size [N or N·m] in a case."""
+    """What is compared: its words, its kind of quantity and it itself (k,) [N or N·m] in a case."""
 
     what: str
     kind: str
-    of: Callable[[CaseResult], float]
+    of: Callable[[CaseResult], Array]
 
 
 @dataclass(frozen=True)
@@ -96,19 +96,25 @@ def _of_joint(study: Study, joint: Joint, supports: tuple[Support, ...], cases: 
 
 def _changed(study: Study, joint: Joint, supports: tuple[Support, ...], cases: Cases, beams: Cases) -> str:
     """What the arm as a beam makes of bending, pipe behind and support forces, each in the case where that is greatest."""
-    asked = [_Asked("bending at the joint", "moment", lambda case: float(case.joints[joint.name].bending))]
+    asked = [_Asked("bending at the joint", "moment", lambda case: _bending(case, joint.name))]
     if joint.pipe_behind is not None:
         end = "the fixed end of the pipe behind"
-        asked.append(_Asked(end, "moment", lambda case: pipe_moment(study, joint.name, case.joints[joint.name]) or 0.0))
+        asked.append(
+            _Asked(
+                end, "moment", lambda case: np.array([pipe_moment(study, joint.name, case.joints[joint.name]) or 0.0])
+            )
+        )
     springs = [each.name for each in supports if each.kind != "spring_hanger"]
-    asked += [_Asked(f"'{name}'", "force", partial(_size, name=name)) for name in springs]
+    asked += [_Asked(f"'{name}'", "force", partial(_pushes, name=name)) for name in springs]
     told = []
     for each in asked:
-        worst = max(beams, key=lambda name: each.of(beams[name]))
-        then, rigid = each.of(beams[worst]), each.of(cases[worst])
-        if abs(then - rigid) > NOTICED * max(then, rigid):
-            words = (show(value, each.kind, study.units) for value in (then, rigid))
-            told.append(f"{each.what} {' in place of '.join(words)} in '{worst}'")
+        worst = max(beams, key=lambda name: float(np.linalg.norm(each.of(beams[name]))))
+        both = [each.of(beams[worst]), each.of(cases[worst])]
+        sizes = [float(np.linalg.norm(value)) for value in both]
+        turned = float(both[0] @ both[1]) < -((NOTICED * max(sizes)) ** 2)
+        if turned or abs(sizes[0] - sizes[1]) > NOTICED * max(sizes):
+            then, rigid = (show(size, each.kind, study.units) for size in sizes)
+            told.append(f"{each.what} {then}{' the other way' * turned} in place of {rigid} in '{worst}'")
     rest = f"; {len(told) - NAMED} more differ" if len(told) > NAMED else ""
     gives = "; ".join(told[:NAMED]) + rest if told else "greatest moments and support forces within 1 %"
     return f"As a slender beam (bending and torsion only) it gives: {gives}."
@@ -116,6 +122,15 @@ def _changed(study: Study, joint: Joint, supports: tuple[Support, ...], cases: C
 
 def _push(case: CaseResult, name: str) -> float:
     return float(case.supports[name].push)
+
+
+def _bending(case: CaseResult, joint: str) -> Array:
+    held = case.joints[joint]
+    return np.array([float(held.bending1), float(held.bending2)])
+
+
+def _pushes(case: CaseResult, name: str) -> Array:
+    return np.array([_push(case, name)])
 
 
 def _size(case: CaseResult, name: str) -> float:

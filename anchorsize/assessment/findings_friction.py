@@ -88,7 +88,7 @@ def _raised(study: Study, support: Support, cases: Cases, without: Cases) -> str
     if rubbed <= (1.0 + OWED) * bare:
         return ""
     before, after = (show(force, "force", study.units) for force in (bare, rubbed))
-    return f" It raises the greatest force of {support.name} from {before} to {after} ('{case}')."
+    return f" It raises the greatest force of {support.name}, along and across together, from {before} to {after} ('{case}')."
 
 
 def _eased(study: Study, told: tuple[str, str], cases: Cases, without: Cases) -> list[Finding]:

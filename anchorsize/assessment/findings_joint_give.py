@@ -75,7 +75,7 @@ def _told(joint: Joint, changed: list[tuple[str, Used]], given: Used) -> Finding
         LEANS_ON_JOINTS if turned else JOINT_STIFFNESS,
         None,
         f"How stiffly joint '{joint.name}' is held decides who carries what: with {words} {of}: {'FAILS, ' if turned else ''}{used.words} "
-        f"{used.used:.3g} (as given {given.used:.3g} at most). Where that is an estimate (a pump, a nozzle, an anchor), judge the case with "
+        f"{used.shown} (as given at most {given.words} {given.shown}). Where that is an estimate (a pump, a nozzle, an anchor), judge the case with "
         "the least and the greatest that it may be.",
     )
 
@@ -223,7 +223,8 @@ def _greatest(study: Study, cases: Cases, then: _Then, ways: _Ways, forces_told:
     if not forces_told:
         for name, support in then.supports.items():
             given = max(float(np.linalg.norm(case.supports[name].force)) for case in cases.values())
-            found.append((f"force of '{name}'", given, support.force, least, "force"))
+            both = ", along and across together," if support.support.friction else ""
+            found.append((f"force of '{name}'{both}", given, support.force, least, "force"))
     for name, (_, moment) in then.joints.items():
         given = max(float(np.linalg.norm(case.joints[name].reaction_moment)) for case in cases.values())
         wide = max(float(case.joints[name].reaction_diameter) for case in cases.values())

@@ -47,9 +47,12 @@ LEANS_ON_STIFFNESS = "verdict leans on the stiffness of supports"
 LEANS_ON_JOINTS = "verdict leans on the stiffness of joints"
 HEAT = "heat between joints"
 SHORTENED = "pressure shortens the pipe behind"
+BLOCK_CLEAR_OF_WATER = "block clear of groundwater"
 COLUMN_PARTS = "column parts after the surge"
 SUCTION_AFTER = "suction after the surge"
 NARROW_JET = "throttled jet may be narrow"
+FAILS_WITHOUT_FACTOR = "fails without its dynamic factor"
+WORSE_WITHOUT_FACTOR = "worse without its dynamic factor"
 
 LOUD = (
     NEVER_CARRIES,
@@ -65,6 +68,7 @@ LOUD = (
     SUCTION_AFTER,
     NARROW_JET,
     SHORTENED,
+    FAILS_WITHOUT_FACTOR,
 )
 """Kinds of finding that belong beside the verdict."""
 

@@ -76,7 +76,7 @@ def member_alone(study: Study, option: str, cases: Cases) -> tuple[Finding, ...]
     share, found = (turned or changed)[0]
     does = "FAILS, " if turned else ""
     kind = LEANS_ON_STIFFNESS if turned else MEMBER_ALONE
-    then = f" With {listed} {share} as stiff: {does}{found.words} {found.used:.3g} (as given {given.used:.3g} at most)."
+    then = f" With {listed} {share} as stiff: {does}{found.words} {found.shown} (as given at most {given.words} {given.shown})."
     return (Finding(kind, None, f"{lead}{then} Give the stiffness with all that is behind."),)
 
 
@@ -87,6 +87,11 @@ class Used:
     used: float
     fails: bool
     words: str
+
+    @property
+    def shown(self) -> str:
+        """Three figures, or as many as it takes to tell it from 1, where it fails."""
+        return next(text for n in range(3, 17) if (text := f"{self.used:.{n}g}") != "1" or self.used == 1.0)
 
 
 def _alone(support: Support) -> bool:

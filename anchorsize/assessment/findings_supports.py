@@ -13,6 +13,7 @@ import numpy as np
 from anchorsize.assessment.block_soil import presumptive_words
 from anchorsize.assessment.evaluation import evaluate
 from anchorsize.assessment.findings import NEGLIGIBLE, load_scale
+from anchorsize.assessment.findings_block_water import blocks_in_water
 from anchorsize.assessment.findings_clash import clashes
 from anchorsize.assessment.findings_rods import thin_rods
 from anchorsize.assessment.findings_support_data import NEVER_CARRIES, label, notice_data
@@ -59,10 +60,11 @@ def notice_supports(study: Study, supports: tuple[Support, ...], cases: Cases) -
         *(finding for each in supports for finding in _not_single(each, cases)),
         *_idle(study, supports, cases),
         *(finding for each in supports for finding in _presumptive(each)),
+        *blocks_in_water(study, supports, cases),
         Finding(
             "thermal growth not considered",
             None,
-            "Growth of pipe and supports with temperature and the order of erection are not considered, settlement only where a support "
+            "Growth of pipe and supports with temperature and the order of erection are not considered, nor is earthquake, and settlement only where a support "
             "`settles`: a support that is right when cold may lift or take more when hot. Check them by the code that applies. A footing that "
             "sinks by 2 mm under a support is entered as `settles: 2 mm`; a joint that sinks by that onto it as -2 mm.",
         ),

@@ -9,9 +9,10 @@ import numpy as np
 from anchorsize.assessment.findings_flow import MATTERS, NO_PRESSURE, NOTICED, listed
 from anchorsize.assessment.hot import LIQUID
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.mechanics.surge import joukowsky
+from anchorsize.mechanics.surge import joukowsky, passed_on
 from anchorsize.study import OpeningState, Study
 from anchorsize.units import show
+from anchorsize.units.kinds import System
 
 NO_SURGE = "no surge judged"
 WAVE_SPEED = 1200.0  # m/s, of water in a steel pipe: common practice, from memory
@@ -19,13 +20,17 @@ WAVE_SPEED = 1200.0  # m/s, of water in a steel pipe: common practice, from memo
 
 @dataclass(frozen=True)
 class UnjudgedSurge:
-    """What a sudden stop of the fastest flow at a joint may add to its pressure: the ``rise`` [Pa], where, and of which velocity."""
+    """What a sudden stop may add to the pressure of a joint: the ``rise`` [Pa], where, and of which flow at the joint [m³/s].
+
+    ``velocity`` [m/s] is that in the line with the valve: the joint's own, or the one beyond the opening ``beyond``.
+    """
 
     joint: str
     case: str
-    velocity: float  # [m/s]
-    flow: float  # [m³/s]
+    velocity: float
+    flow: float
     rise: float
+    beyond: str | None = None
 
 
 def notice_surge(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
@@ -47,8 +52,9 @@ def notice_surge(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
 
 
 def unjudged_surge(study: Study, cases: dict[str, CaseResult]) -> UnjudgedSurge | None:
-    """The rise that no case of the file has: that of the fastest flow of a liquid under pressure at a joint.
+    """The rise that no case of the file has: the greatest that a liquid under pressure at a joint gets by a valve that stops its flow.
 
+    The valve is at the joint's bore, or in a line through which the fluid leaves: of that wave the share goes on that the areas let pass.
     None where some case has a surge or a flow_change, or a dynamic factor that makes as much of its pressure there, or where nothing
     beyond the fitting can stop the flow: no stream leaves into a pipe that goes on, and no case has pressure without flow at a joint.
     """
@@ -69,8 +75,8 @@ def unjudged_surge(study: Study, cases: dict[str, CaseResult]) -> UnjudgedSurge 
     )
     if not running or not (stopped or goes_on):
         return None
-    case, end, o = max(running, key=lambda each: float(each[2].density * each[2].velocity))
-    rise = float(joukowsky(o.density, WAVE_SPEED, o.velocity))
+    case, end, o = max(running, key=lambda each: _greatest_rise(study, cases[each[0]], each[1])[0])
+    rise, valve = _greatest_rise(study, cases[case], end)
     by_factor = [
         float(study.cases[name].dynamic_factor * at.openings[end].pressure)
         for name, at in cases.items()
@@ -78,7 +84,25 @@ def unjudged_surge(study: Study, cases: dict[str, CaseResult]) -> UnjudgedSurge 
     ]
     if max(by_factor, default=0.0) >= float(o.pressure) + rise:
         return None
-    return UnjudgedSurge(jointed[end], case, float(o.velocity), abs(float(o.flow)), rise)
+    at = cases[case].openings[valve]
+    beyond = None if valve == end else valve
+    return UnjudgedSurge(jointed[end], case, float(at.velocity), abs(float(o.flow)), rise, beyond)
+
+
+def _greatest_rise(study: Study, result: CaseResult, end: str) -> tuple[float, str]:
+    """The rise [Pa] at an opening with a joint, and the opening beyond which the valve is that makes it; its own where that is as much."""
+    openings = result.openings
+    lines = {
+        name: float(study.openings[name].area) for name, o in openings.items() if name == end or o.exit == "connected"
+    }
+    rises = {end: float(joukowsky(openings[end].density, WAVE_SPEED, openings[end].velocity))}
+    for name, area in lines.items():
+        o = openings[name]
+        if name != end and float(o.mass_flow) > 0.0 and float(o.density) > LIQUID:
+            wave = float(joukowsky(o.density, WAVE_SPEED, o.velocity))
+            rises[name] = wave * float(passed_on(area, list(lines.values())))
+    valve = max(rises, key=lambda name: rises[name] * (1.0 if name == end else 1.0 - NOTICED))
+    return rises[valve], valve
 
 
 def _sudden(study: Study, name: str) -> bool:
@@ -98,14 +122,37 @@ def _none_judged(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
         Finding(
             NO_SURGE,
             None,
-            f"No surge is judged: no case has a surge or a flow_change{', and no dynamic_factor makes as much' if factors else ''}. A valve that stops the flow of "
-            f"'{found.case}' ({show(found.velocity, 'velocity', system)} at joint '{found.joint}') within 2L/a, L the length of pipe, raises the "
-            f"pressure there by up to ρ·a·v = {show(found.rise, 'pressure', system)}{_over_rating(study, cases, found)} (a = "
+            f"No surge is judged: no case has a surge or a flow_change{', and no dynamic_factor makes as much' if factors else ''}. A valve "
+            f"{_valve(found, system)} {show(found.rise, 'pressure', system)}{_over_rating(study, cases, found)} (a = "
             f"{show(WAVE_SPEED, 'velocity', system)} taken, of water in a steel pipe: common practice, from memory); a slower one raises it less. To "
             f"judge it, write a case without flow that has at '{end}', beside its pressure, surge: {{stopped_flow: {flow}, wave_speed: …, "
-            "closing_time: …, pipe_length: …}, as anchorsize start prints; stopped_flow: 0 L/s there says that nothing stops it so fast.",
+            f"closing_time: …, pipe_length: …{_pipe(study, cases, found)}}}, as anchorsize start prints; stopped_flow: 0 L/s there says that "
+            "nothing stops it so fast.",
         )
     ]
+
+
+def _valve(found: UnjudgedSurge, system: System) -> str:
+    """Where the valve is, what it stops and how its rise comes about."""
+    speed = show(found.velocity, "velocity", system)
+    if found.beyond is None:
+        return (
+            f"that stops the flow of '{found.case}' ({speed} at joint '{found.joint}') within 2L/a, L the length of pipe, raises the pressure "
+            "there by up to ρ·a·v ="
+        )
+    return (
+        f"in the line beyond '{found.beyond}' that stops its flow in '{found.case}' ({speed} there) within 2L/a, L the length of pipe, raises "
+        f"the pressure at joint '{found.joint}' by up to 2A/ΣA·ρ·a·v, A the area of that line and ΣA of all that go on, ="
+    )
+
+
+def _pipe(study: Study, cases: dict[str, CaseResult], found: UnjudgedSurge) -> str:
+    """The bore by which a surge at the joint has the rise that a valve in another line makes; empty where the valve is in its own."""
+    if found.beyond is None:
+        return ""
+    at = cases[found.case].openings[study.joints[found.joint].at]
+    inside = np.sqrt(4.0 / np.pi * float(joukowsky(at.density, WAVE_SPEED, found.flow)) / found.rise)
+    return f", pipe: {{inside: {show(float(inside), 'length', study.units)}}}"
 
 
 def _over_rating(study: Study, cases: dict[str, CaseResult], found: UnjudgedSurge) -> str:
@@ -144,7 +191,7 @@ def _not_everywhere(
             f"fitting runs through it and raises all its openings alike: the thrust at {named} is too small, and what the bolts and "
             "supports carry is wrong. Write the surge at each opening with pipe: {inside: …}, the bore of the one line in which it runs, "
             f"or pressure: from losses at {named}, which rises with it. Where the valve that closes is in the fitting itself, or the "
-            "pressure written holds the rise already, say so with surge: {stopped_flow: 0 L/s, wave_speed: 1000 m/s} there.",
+            "pressure written holds the rise already, say so with surge: {stopped_flow: 0 L/s} there.",
             doubtful=max(lacking.values()) > MATTERS * greatest,
         )
     ]

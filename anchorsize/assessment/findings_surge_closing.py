@@ -191,16 +191,18 @@ def _key(case: str, check: Check) -> tuple[str, str, str]:
 def _column_parts(study: Study, cases: dict[str, CaseResult], surges: list[_Surged]) -> list[Finding]:
     vapor = 0.0 if study.fluid.vapor_pressure is None else float(study.fluid.vapor_pressure)
     least = parts_below(study)
-    parts = [each for each in surges if each.lowest < least]
+    parts = [each for each in surges if _parts(study, each)]
     if not parts:
         return []
     lowest, system = min(parts, key=lambda each: each.lowest), study.units
     names = list(dict.fromkeys(each.case for each in parts))
     under = "0 absolute" if vapor == 0.0 else f"the vapor pressure, {show(vapor, 'absolute_pressure', system)} absolute"
-    suction, own = "", ""
+    suction, own, at_top = "", "", ""
+    if lowest.lowest >= least:
+        at_top = f"which is, {show(_height_above(study, lowest.opening), 'length', system)} higher at the top of the fitting, "
     if least < -NO_PRESSURE:
         suction = " and the line is under suction"
-        here = _boils_under(study, lowest)
+        here = boils_under(study, lowest.opening, lowest.density)
         if here < -NO_PRESSURE and not _judged(cases, lowest.opening, here):
             own = (
                 ", and add a case with the suction, which pulls the fitting toward the pipe: no flow, no surge, pressure: "
@@ -210,7 +212,7 @@ def _column_parts(study: Study, cases: dict[str, CaseResult], surges: list[_Surg
         Finding(
             COLUMN_PARTS,
             names[0] if len(names) == 1 else None,
-            f"{FALLS}{lowest.place(names)} by these figures to {show(lowest.lowest, 'pressure', system)}, below "
+            f"{FALLS}{lowest.place(names)} by these figures to {show(lowest.lowest, 'pressure', system)}, {at_top}below "
             f"{under}{outside_taken(study)}{_others(names, lowest)}. There the column of liquid parts{suction}; as it rejoins it can strike harder than the "
             f"rise judged. None of that is judged: have the surge calculated{own}.",
         )
@@ -219,14 +221,11 @@ def _column_parts(study: Study, cases: dict[str, CaseResult], surges: list[_Surg
 
 def _suction_after(study: Study, cases: dict[str, CaseResult], surges: list[_Surged]) -> list[Finding]:
     """Surges after which the line is under suction with the column whole; nothing where some case has it, or where the column parts."""
-    least = parts_below(study)
-    parted = {each.opening for each in surges if each.lowest < least}
+    parted = {each.opening for each in surges if _parts(study, each)}
     sucked = [
         each
         for each in surges
-        if each.lowest < -NO_PRESSURE
-        and each.opening not in parted
-        and not ((suction := _suction_to_write(study, each)) < -NO_PRESSURE and _judged(cases, each.opening, suction))
+        if each.lowest < -NO_PRESSURE and each.opening not in parted and not _judged(cases, each.opening, each.lowest)
     ]
     if not sucked:
         return []
@@ -236,28 +235,15 @@ def _suction_after(study: Study, cases: dict[str, CaseResult], surges: list[_Sur
     told = joined(
         [f"{each.place(names)} by these figures to {show(each.lowest, 'pressure', system)} gauge" for each in together]
     )
+    write = [f"pressure: {show(each.lowest, 'pressure', system)} at '{each.opening}'" for each in together]
     return [
         Finding(
             SUCTION_AFTER,
             names[0] if len(names) == 1 else None,
-            f"{FALLS}{told}, below the pressure outside{_others(names, lowest)}. There the line is under suction, and no case has that: "
-            f"{_suction_case(study, together)}. Supports that only push, gaskets and liners must stand it.",
+            f"{FALLS}{told}, below the pressure outside{_others(names, lowest)}. There the line is under suction, and no case has that: add "
+            f"one, which pulls the fitting toward the pipe: no flow, no surge, {joined(write)}. Supports that only push, gaskets and liners must stand it.",
         )
     ]
-
-
-def _suction_case(study: Study, sucked: list[_Surged]) -> str:
-    """The case to add, and that the surge is to be calculated where the highest point of the fitting boils before the opening is at its lowest."""
-    suctions = {each.opening: _suction_to_write(study, each) for each in sucked}
-    write = [
-        f"pressure: {show(suction, 'pressure', study.units)} at '{opening}'"
-        for opening, suction in suctions.items()
-        if suction < -NO_PRESSURE
-    ]
-    add = f"add one, which pulls the fitting toward the pipe: no flow, no surge, {joined(write)}" if write else ""
-    boils = any(each.lowest < suctions[each.opening] for each in sucked)
-    calculate = "have the surge calculated, for at its highest point the fitting boils before that" if boils else ""
-    return "; ".join(each for each in (add, calculate) if each)
 
 
 def _others(names: list[str], lowest: _Surged) -> str:
@@ -265,14 +251,14 @@ def _others(names: list[str], lowest: _Surged) -> str:
     return f" (and so in {listed([name for name in names if name != lowest.case])})" if len(names) > 1 else ""
 
 
-def _suction_to_write(study: Study, each: _Surged) -> float:
-    """The pressure [Pa] of a case with the suction after a surge: no less than leaves liquid at the highest point of the fitting."""
-    return max(each.lowest, WITHIN * _boils_under(study, each))
+def _parts(study: Study, each: _Surged) -> bool:
+    """Whether the column parts after a surge, at its opening or at the highest point of the fitting."""
+    return each.lowest < boils_under(study, each.opening, each.density)
 
 
-def _boils_under(study: Study, each: _Surged) -> float:
+def boils_under(study: Study, opening: str, density: float) -> float:
     """The gauge pressure [Pa] at an opening under which the liquid boils at the highest point of the fitting."""
-    return parts_below(study) + each.density * STANDARD_GRAVITY * _height_above(study, each.opening)
+    return parts_below(study) + density * STANDARD_GRAVITY * _height_above(study, opening)
 
 
 def parts_below(study: Study) -> float:

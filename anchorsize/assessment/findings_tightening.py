@@ -1,4 +1,4 @@
-"""What a person should notice in how the bolts are tightened: a loose one, a gasket that may stay."""
+"""What a person should notice in how the bolts are tightened: which of them are loose, a gasket not checked, or one that may stay."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.findings_flow import listed
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.study import Array, Joint, Study
-from anchorsize.units import System, figures, show
+from anchorsize.units import figures, show
 
 GASKET_NOT_CHECKED = "gasket not checked"
 GASKET_OF_THE_FILE = "gasket of the file only"
@@ -27,10 +27,8 @@ def notice_tightening(study: Study, cases: Mapping[str, CaseResult]) -> tuple[Fi
     """Findings about torque and preload of every joint, and what they do to its gasket."""
     joints = study.joints.values()
     return (
-        *(finding for joint in joints for finding in _loose(joint, study.units)),
         *(finding for joint in joints for finding in _gasket_not_checked(joint, cases)),
         *(finding for joint in joints for finding in _of_its_gasket_only(joint, study)),
-        *(finding for joint in joints for finding in _far_looser(joint)),
     )
 
 
@@ -165,37 +163,6 @@ def without_clamp(joint: Joint) -> tuple[int, ...]:
     return tuple(joint.bolts.numbers[i] for i in np.flatnonzero(there))
 
 
-def _loose(joint: Joint, system: System) -> list[Finding]:
-    """Bolts without clamp: loose for a reason, and judged as carrying nothing, unless nothing in the joint is tightened yet."""
-    loose, each = without_clamp(joint), tightened_to(joint)
-    if not loose or each is None or joint.tightening is None:
-        return []
-    one, kind = len(loose) == 1, "moment" if joint.tightening.preload is None else "force"
-    found: dict[float, list[int]] = {}
-    for bolt in loose:
-        found.setdefault(float(each[joint.bolts.numbers.index(bolt)]), []).append(bolt)
-    told = {show(value, kind, system) if value > 0.0 else "0": bolts for value, bolts in found.items()}
-    at = [value if len(told) == 1 else f"{numbered(tuple(bolts))} at {value}" for value, bolts in told.items()]
-    them, has = ("it", "has") if one else ("them", "have")
-    lead = (
-        f"Joint '{joint.name}': {numbered(loose)} {'is' if one else 'are'} LOOSE (found{' at' if len(told) == 1 else ''} {', '.join(at)}) and "
-        f"{has} no clamp{' to speak of' if max(found) > 0.0 else ''}"
-    )
-    if not joint.loose:
-        return [Finding("loose bolts", None, f"{lead}. Tighten {them} before pressure comes on.")]
-    missing = "a missing one" if one else "missing ones"
-    does = f"judged as carrying nothing, like {missing}. {_find_out_why(them, one)}{'' if joint.bolts.missing else f' {OUT_OF_SERVICE_FIRST}'}"
-    return [Finding("loose bolts", None, f"{lead}; {does}")]
-
-
-def _find_out_why(them: str, one: bool) -> str:
-    """What a loose bolt asks for before anyone tightens the reason away. Common practice, no source."""
-    return (
-        f"Find out why before {'it is' if one else 'they are'} tightened again: bolt stretched, nut or thread damaged, gasket crushed "
-        f"there? Inspect {them}, or replace {them}."
-    )
-
-
 def far_looser(joint: Joint) -> dict[int, float]:
     """The bolts tightened to under :data:`FAR_LOOSER` of the median of the others of their size (at one friction), with that share; loose ones aside."""
     values, carrying = None if joint.tightening is None else joint.tightening.comparable, joint.carrying
@@ -212,18 +179,3 @@ def far_looser(joint: Joint) -> dict[int, float]:
         if each[i] < FAR_LOOSER * middle:
             found[joint.bolts.numbers[i]] = float(each[i]) / middle
     return found
-
-
-def _far_looser(joint: Joint) -> list[Finding]:
-    loose = far_looser(joint)
-    if not loose:
-        return []
-    told = ", ".join(f"bolt {bolt} at {share:.0%}" for bolt, share in loose.items())
-    one = len(loose) == 1
-    return [
-        Finding(
-            "bolt far looser",
-            None,
-            f"Joint '{joint.name}', FAR LOOSER than the others: {told} of their median. {_find_out_why('it' if one else 'them', one)}",
-        )
-    ]

@@ -152,7 +152,7 @@ def _of_surges(study: Study) -> list[str]:
     cases = [
         f"'{name}'"
         for name, case in study.cases.items()
-        if any(state.surge is not None for state in case.states.values())
+        if any(state.surge is not None and np.any(state.surge.stopped_flow) for state in case.states.values())
         and any(state.losses is not None and state.surge is None for state in case.states.values())
     ]
     evenly = f"A stop that takes longer than 2L/a raises the pressure by 2ρLv/t (Michaud): flow falling evenly during closing (in {', '.join(by_flow)})."

@@ -78,6 +78,8 @@ def build_surge(building: Building, path: Path, entry: SurgeEntry | None, fluid:
                 "a wave speed, and a pipe whose wall would give it",
                 "leave one out; pipe: {inside: …} alone may stay",
             )
+    elif _none(entry):
+        speed = 0.0  # no wave runs
     elif entry.pipe is None:
         building.missing((*path, "wave_speed"), f"or write pipe: {{inside, {', '.join(OF_THE_WALL)}}}")
     elif wanting := _wanting(entry.pipe):
@@ -90,6 +92,12 @@ def build_surge(building: Building, path: Path, entry: SurgeEntry | None, fluid:
     area = None if entry.pipe is None else np.pi / 4 * np.asarray(entry.pipe.inside.si) ** 2
     falls = cast(Literal["flow", "valve_area"] | None, entry.falls_evenly)
     return Surge(entry.stopped_flow.si, speed, si(entry.closing_time), si(entry.pipe_length), area, wall, falls)
+
+
+def _none(entry: SurgeEntry) -> bool:
+    """Whether the entry says that there is no surge, by a stopped flow of 0 and nothing else."""
+    others = (entry.wave_speed, entry.pipe, entry.closing_time, entry.pipe_length, entry.falls_evenly)
+    return all(each is None for each in others) and not np.any(entry.stopped_flow.si)
 
 
 def _wanting(pipe: SurgePipeEntry) -> list[str]:

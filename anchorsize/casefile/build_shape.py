@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -27,7 +28,7 @@ from anchorsize.mechanics.segments import (
     taper_in_leg,
 )
 from anchorsize.mechanics.shape_lines import describe
-from anchorsize.study import Array, Fitting, Number, Opening
+from anchorsize.study import Array, Fitting, Number, Opening, PipeBend
 from anchorsize.units import convert
 
 PATH: Path = ("fitting", "shape")
@@ -322,14 +323,32 @@ def _fitting(building: Building, entry: ShapeEntry, built: shapes.Built, lines: 
         bare_wall=bare,
         centerline=path_chords(tuple(piece.line for piece in built.pieces)),
         widths=_widths(built),
+        bends=_bends(built),
     )
+
+
+def _bends(built: shapes.Built) -> tuple[PipeBend, ...]:
+    """The bends by the numbers of their pieces of the centerline; the pieces of a mitered one share their curve."""
+    ends = np.cumsum([0, *(_cuts(piece) for piece in built.pieces)])
+    bends: dict[int, PipeBend] = {}
+    for piece, (first, end) in zip(built.pieces, pairwise(ends), strict=True):
+        if (curve := piece.curve) is None:
+            continue
+        begun = bends[id(curve)].first if id(curve) in bends else int(first)
+        bends[id(curve)] = PipeBend(begun, int(end), curve.radius, curve.wall, curve.cuts, curve.tilt)
+    return tuple(bends.values())
+
+
+def _cuts(piece: shapes.PipePiece) -> int:
+    """How many straight pieces a piece of pipe counts as."""
+    return 1 if isinstance(piece.line, Line) else CHORDS
 
 
 def _widths(built: shapes.Built) -> Array:
     """Outside diameters (..., n, 2) [m] at both ends of the straight pieces of the centerline: even along each piece of pipe."""
     ends = []
     for piece in built.pieces:
-        shares = np.linspace(0.0, 1.0, 2 if isinstance(piece.line, Line) else CHORDS + 1)
+        shares = np.linspace(0.0, 1.0, _cuts(piece) + 1)
         sizes = 2.0 * (piece.start[..., None] + shares * (piece.end - piece.start)[..., None])
         ends.append(np.stack([sizes[..., :-1], sizes[..., 1:]], axis=-1))
     batch = np.broadcast_shapes(*(each.shape[:-2] for each in ends))

@@ -158,6 +158,7 @@ class SurgePipeEntry(Entry):
 class SurgeEntry(Entry):
     """A flow that is stopped; its pressure rise adds to the opening's pressure. `pipe` with its wall stands in for `wave_speed`.
 
+    `stopped_flow: 0 L/s` alone says that nothing stops there, which needs no wave speed.
     `falls_evenly` says what falls evenly within the `closing_time`: the flow, or the area of the valve.
     """
 

@@ -101,13 +101,14 @@ def check(
         print_json({**assessment.to_dict(), **more, "when_repaired": repair_dict(assessment)})
     else:
         from anchorsize.present.brief import brief_report
-        from anchorsize.present.further import losses_text, windows_text
+        from anchorsize.present.further import any_lost_words, losses_text, windows_text
         from anchorsize.present.text import check_report
 
         columns = report_width(width)
         lost = losses_text(losses, assessment, columns) if one_lost else []
         told = brief_report if brief else check_report
-        print_report(told(assessment, columns, [*windows_text(windows, columns, study.units, after, lost_too), *lost]))
+        further = [*windows_text(windows, columns, study.units, after, lost_too), *lost]
+        print_report(told(assessment, columns, further, any_lost_words(losses) if losses else ""))
     raise SystemExit(exit_of_worst([assessment.verdict, *(row.verdict for row in losses)]))
 
 

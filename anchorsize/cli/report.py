@@ -193,6 +193,7 @@ def _made(
         for found in further:
             drawing.also(found)
     from anchorsize.present.report.document import Source, document
+    from anchorsize.present.report.evidence import lost_words
     from anchorsize.present.report.steps import LineError
     from anchorsize.studies.lost_bolt import any_lost
 
@@ -201,7 +202,7 @@ def _made(
     sections = chain((_section(found, drawing, assessment.option) for found in further), evidence)
     source = Source(file.name, text, sha256(file.read_bytes()).hexdigest(), read_inputs(text, name))
     try:
-        made = document(assessment, source, followed, sections, drawing, _today(), full)
+        made = document(assessment, source, followed, sections, drawing, _today(), full, lost_words(losses))
     except LineError as error:
         refuse(f"{name}: {error}. This is a fault of the tool, please report it. Nothing was written.")
     return assessment, _repaired(made, as_given, assessment) if changed[1] else made, losses

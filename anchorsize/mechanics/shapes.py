@@ -40,12 +40,29 @@ class BuiltOpening:
 
 
 @dataclass(frozen=True)
+class Curve:
+    """A bend, smooth or of ``cuts`` miters: the radius (...) [m] of its arc, and its wall (...) [m] where that is least, if known.
+
+    ``tilt`` (...) [rad] is half the angle by which each miter turns.
+    """
+
+    radius: Array
+    wall: Array | None
+    cuts: int = 0
+    tilt: Array | None = None
+
+
+@dataclass(frozen=True)
 class PipePiece:
-    """A piece of pipe: its centerline, and its outside radius (...) [m] at both ends, that of the bore without a wall."""
+    """A piece of pipe: its centerline, and its outside radius (...) [m] at both ends, that of the bore without a wall.
+
+    ``curve`` is the bend that it is, or that it is a piece of.
+    """
 
     line: Piece
     start: Array
     end: Array
+    curve: Curve | None = None
 
 
 @dataclass(frozen=True)
@@ -211,9 +228,9 @@ def _grown(walk: _Walk, inner: Solid, outer: Solid, axes: Axes) -> tuple[Solid, 
     )
 
 
-def _onward(walk: _Walk, line: Piece, end: _Pipe) -> _Walk:
+def _onward(walk: _Walk, line: Piece, end: _Pipe, curve: Curve | None = None) -> _Walk:
     """Return the walk with one more piece of pipe on its way."""
-    piece = PipePiece(line, walk.pipe.outer, end.outer)
+    piece = PipePiece(line, walk.pipe.outer, end.outer, curve)
     return replace(walk, path=(*walk.path, line), pieces=(*walk.pieces, piece))
 
 
@@ -239,7 +256,9 @@ def _bend(walk: _Walk, bend: Bend, end: _Pipe) -> _Walk:
         axes,
     )
     at, direction = arc_end(arc)
-    return replace(_onward(walk, arc, end), at=at, direction=direction, pipe=end, inside=inside, outside=outside)
+    wall = None if walk.pipe.wall is None or end.wall is None else np.minimum(walk.pipe.wall, end.wall)
+    curve = Curve(radius, wall)
+    return replace(_onward(walk, arc, end, curve), at=at, direction=direction, pipe=end, inside=inside, outside=outside)
 
 
 def _miter(walk: _Walk, miter: Miter) -> _Walk:
@@ -247,6 +266,7 @@ def _miter(walk: _Walk, miter: Miter) -> _Walk:
     forward, sideways, normal = _axes(walk.direction, miter.toward)
     tilt = np.asarray(miter.turn, dtype=float) / (2.0 * miter.cuts)
     half = np.asarray(miter.radius, dtype=float) * np.tan(tilt)
+    curve = Curve(np.asarray(miter.radius, dtype=float), walk.pipe.wall, miter.cuts, tilt)
     for piece in range(miter.cuts + 1):
         start_tilt, end_tilt = (tilt if piece else 0.0), (tilt if piece < miter.cuts else 0.0)
         length = half * (1.0 + (0 < piece < miter.cuts))
@@ -261,7 +281,7 @@ def _miter(walk: _Walk, miter: Miter) -> _Walk:
         )
         at = walk.at + length[..., None] * along
         walk = replace(
-            _onward(walk, Line(walk.at, at), walk.pipe), at=at, direction=along, inside=inside, outside=outside
+            _onward(walk, Line(walk.at, at), walk.pipe, curve), at=at, direction=along, inside=inside, outside=outside
         )
     return walk
 

@@ -106,6 +106,22 @@ def joukowsky(density: ArrayLike, speed: ArrayLike, stopped_velocity: ArrayLike)
     return rise
 
 
+def passed_on(area: ArrayLike, all_areas: ArrayLike) -> Array:
+    """Return the share of a pressure wave that goes on where lines meet, 2A/ΣA [-].
+
+    The wave comes in one line and meets the others at a short fitting; all have one wave speed. Two lines: under 1 from the narrower
+    into the wider, up to 2 from the wider into the narrower. Source: pressure and flow alike at the junction, incident and reflected
+    wave in the one line (Wylie and Streeter, Fluid Transients in Systems, from memory).
+
+    Parameters
+    ----------
+    area : (...) area A of the line in which the wave comes [m²]
+    all_areas : (..., k) areas of all lines that meet, that one among them [m²]
+    """
+    share: Array = 2.0 * np.asarray(area, dtype=float) / np.sum(np.asarray(all_areas, dtype=float), axis=-1)
+    return share
+
+
 def critical_time(length: ArrayLike, speed: ArrayLike) -> Array:
     """Return the time in which a wave runs to the reservoir and back, 2L/a [s].
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from anchorsize import units
+from anchorsize.assessment.findings_loose import ask_before_turned
 from anchorsize.assessment.findings_lubricant import is_stainless
 from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import only_loosened
@@ -146,11 +147,13 @@ def _put_on(plan: BoltUp) -> str:
     given = None if plan.joint.tightening is None else plan.joint.tightening.at_target
     lubricant = None if given is None else given.lubricant
     on = NO_LUBRICANT if lubricant is None else f"lubricant: {short(lubricant)}"
+    own = _on_other_threads(plan)
     if plan.not_for:
-        return f"Threads of {numbered(plan.not_for)} new or cleaned: NOT the torque of this sheet. Nothing is put on the others."
-    if given is not None and given.kept is not None:
-        kept = np.broadcast_to(given.kept, len(plan.joint.bolts.numbers))
-        own = [number for number, left in zip(plan.joint.bolts.numbers, kept, strict=True) if not left]
+        theirs = "NOT the torque of this sheet. Nothing is put on the others."
+        if not own:
+            return f"Threads of {numbered(plan.not_for)} new or cleaned: {theirs}"
+        return f"Threads and nut faces of {numbered(own)}: {on}. {numbered(plan.not_for).capitalize()}, new or cleaned: {theirs}"
+    if own:
         return _of_some(own, on) + ("." if apart_words(plan) else f"{STAY_TIGHT}.")
     if plan.gasket_stays:
         out = off(plan)
@@ -159,6 +162,16 @@ def _put_on(plan: BoltUp) -> str:
         if len(out) < len(plan.joint.bolts.numbers):
             return f"{_of_some(sorted(out), on)}{STAY_TIGHT}."
     return f"Threads and nut faces all alike; {on}."
+
+
+def _on_other_threads(plan: BoltUp) -> list[int]:
+    """The bolts whose torque counts on other threads than were found, beside bolts that keep theirs; none where all are alike."""
+    given = None if plan.joint.tightening is None else plan.joint.tightening.at_target
+    if given is None or given.kept is None:
+        return []
+    numbers = plan.joint.bolts.numbers
+    kept = np.broadcast_to(given.kept, len(numbers))
+    return [number for number, left in zip(numbers, kept, strict=True) if not left and number not in plan.not_for]
 
 
 def _of_some(bolts: Sequence[int], on: str) -> str:
@@ -175,10 +188,7 @@ def _found_loose(plan: BoltUp) -> list[str]:
     how = " or ".join(filter(None, ["LOOSE" if none else "", "FAR LOOSER than the others" if little else ""]))
     one = len(loose) == 1
     if plan.asks_engineer:  # no torque of the sheet would bring back what is taken out
-        return [
-            f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: look from outside, and ASK the engineer before "
-            f"{'it is' if one else 'any of them is'} turned or taken out."
-        ]
+        return [f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: {ask_before_turned(one)}."]
     closed = plan.gasket_stays or plan.gasket_not_said
     first = (
         f" the missing in first{' and tightened' if missing_in(joint) is not None else ''},"

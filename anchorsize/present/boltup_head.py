@@ -202,7 +202,7 @@ def unmade_words(assessment: Assessment) -> str:
 
 
 def _unmade(assessment: Assessment) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(item.check for item in assessment.not_checked))
+    return tuple(dict.fromkeys(item.words for item in assessment.not_checked))
 
 
 def judged_for(assessment: Assessment, plan: BoltUp) -> str:

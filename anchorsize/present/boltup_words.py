@@ -18,6 +18,7 @@ from anchorsize.assessment.findings_target import (
 )
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST, SAY_CONDITION
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
+from anchorsize.present.boltup_passes import off
 from anchorsize.present.preload_words import beside_allowable, proof_share
 from anchorsize.present.verdict import ask_words, holds_word
 from anchorsize.present.words import OF_A_BOUND, demand_words, is_bound, joined, size_words, used_by, when
@@ -28,6 +29,9 @@ from anchorsize.units import System
 SYSTEMS: tuple[System, System] = ("metric", "us")
 LONGEST = 150  # characters of a text of the user's on the sheet; the case file has the rest
 NO_LUBRICANT = "lubricant not stated: ask before tightening"
+FIT_ONLY = "FIT ONLY when the engineer says so"
+FOR_THIS_FRICTION = "The torque is right for this friction only: "
+K_LOWER = f"{FOR_THIS_FRICTION}with threads and nut faces so slick that K is a quarter lower, the same torque pulls a third harder."
 
 
 def systems(first: System) -> tuple[System, ...]:
@@ -118,7 +122,7 @@ def order_source(plan: BoltUp) -> str:
 def facts(assessment: Assessment, plan: BoltUp) -> list[tuple[str, str]]:
     """What the sheet knows of bolts, lubrication, preload, gasket and flange, as names and words."""
     joint, system = plan.joint, assessment.study.units
-    rows = [("Bolts", _bolts(joint, system)), ("Lubrication", _lubrication(assessment, joint))]
+    rows = [("Bolts", _bolts(joint, system)), ("Lubrication", _lubrication(assessment, plan))]
     if plan.preload is not None:
         rows.append(("Preload aimed at", _preload(plan, plan.preload, system)))
         rows += beside_allowable(assessment.study, joint, plan.preload)
@@ -152,33 +156,46 @@ def _bolts(joint: Joint, system: System) -> str:
     return ", ".join(parts)
 
 
-def _lubrication(assessment: Assessment, joint: Joint) -> str:
+def _lubrication(assessment: Assessment, plan: BoltUp) -> str:
     """What the threads are lubricated with, and the friction that the torque counts on: that of the target, where it has its own."""
+    joint = plan.joint
     given = None if joint.tightening is None else joint.tightening.at_target
     lead = "NOT under tight nuts; the target counts on " if held_back(joint) else ""
-    if given is not None and len(factors := _by_factor(joint, given)) > 1:
+    factors = [] if given is None else _by_factor(plan, given)
+    if len(factors) > 1:
         each = "; ".join(f"{numbered(bolts)}: {words}" for bolts, words in factors)
-        return f"{lead}{each}. The torques are right for these frictions only: with K a quarter lower, the same torque pulls a third harder."
+        only = " The torques are right for these frictions only: with K a quarter lower, the same torque pulls a third harder."
+        return f"{lead}{each}.{only if plan.groups else ''}"
+    if factors and _all_left(plan):
+        bolts, words = factors[0]
+        return f"{f'{numbered(bolts)}: ' if plan.not_for else ''}{words}. {K_LOWER}"
     named = NO_LUBRICANT if given is None or given.lubricant is None else short(given.lubricant)
-    return f"{lead}{named}; {_friction(assessment, given)}{_found_friction(joint)}"
+    return f"{lead}{named}; {_friction(assessment, plan)}{_found_friction(joint)}"
 
 
-def _by_factor(joint: Joint, given: Tightening) -> list[tuple[tuple[int, ...], str]]:
+def _all_left(plan: BoltUp) -> bool:
+    """Whether every bolt that the torque of the sheet is for stays tight beside a gasket that stays, on the threads that it was found with."""
+    return plan.gasket_stays and bool(plan.groups) and set(off(plan)) <= set(plan.not_for)
+
+
+def _by_factor(plan: BoltUp, given: Tightening) -> list[tuple[tuple[int, ...], str]]:
     """Bolts of one nut factor, with that factor and what is on their threads; those that keep what was found are told so.
 
     None where the file gives no nut factor: what it gives is then the same for every bolt.
     """
     if given.nut_factor is None:
         return []
+    joint, left = plan.joint, _all_left(plan)
     count = len(joint.bolts.numbers)
-    kept = np.broadcast_to(False if given.kept is None else given.kept, count)
+    kept = np.broadcast_to(left if given.kept is None else given.kept, count)
     found: dict[tuple[float, bool], list[int]] = {}
     unknown = new_threads(joint)  # of which no friction is known
     for number, factor, as_found in zip(joint.bolts.numbers, given.factors(count), kept, strict=True):
         if number not in unknown:
             found.setdefault((float(factor), bool(as_found)), []).append(number)
     on = NO_LUBRICANT if given.lubricant is None else short(given.lubricant)
-    was = "" if given.kept_lubricant is None else f" ({short(given.kept_lubricant)})"
+    found_with = plan.was.tightening.lubricant if left and plan.was.tightening is not None else given.kept_lubricant
+    was = "" if found_with is None else f" ({short(found_with)})"
     return [
         (
             tuple(bolts),
@@ -188,18 +205,20 @@ def _by_factor(joint: Joint, given: Tightening) -> list[tuple[tuple[int, ...], s
     ]
 
 
-def _friction(assessment: Assessment, given: Tightening | None) -> str:
+def _friction(assessment: Assessment, plan: BoltUp) -> str:
+    """The friction of the tightening aimed at, and, where the sheet gives a torque, that it is right for no other."""
+    given = None if plan.joint.tightening is None else plan.joint.tightening.at_target
     if given is not None and given.nut_factor is not None:
         tabled = [row.row for row in assessment.study.provenance if row.table == "nut_factors"]
         named = f" ({tabled[0]})" if len(tabled) == 1 else ""
-        return (
-            f"nut factor K = {_factor_words(given.nut_factor)}{named}. The torque is right for this friction only: with threads and nut "
-            "faces so slick that K is a quarter lower, the same torque pulls a third harder."
-        )
+        return f"nut factor K = {_factor_words(given.nut_factor)}{named}.{f' {K_LOWER}' if plan.groups else ''}"
     if given is not None and given.thread_friction is not None and given.bearing_friction is not None:
+        only = (
+            f" {FOR_THIS_FRICTION}slicker threads and nut faces pull harder at the same torque." if plan.groups else ""
+        )
         return (
             f"friction {units.figures(float(given.thread_friction), 3)} in the thread and {units.figures(float(given.bearing_friction), 3)} under the "
-            "nut. The torque is right for this friction only: slicker threads and nut faces pull harder at the same torque."
+            f"nut.{only}"
         )
     return "friction not given in the file"
 
@@ -297,7 +316,7 @@ def fitted_words(plan: BoltUp) -> str:
     if gone and len(plan.groups) > 1 and plan.torque_of(gone[0]) is None:
         torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
     if plan.asks_engineer:
-        return f"FIT ONLY when the engineer says so, without pressure: {joined(parts)}."
+        return f"{FIT_ONLY}, without pressure: {joined(parts)}."
     then = "" if plan.gasket_not_said else " Then the steps below."
     return f"FIT FIRST, without pressure: {joined(parts)}.{then}{torque}"
 

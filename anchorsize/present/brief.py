@@ -15,15 +15,18 @@ from anchorsize.present.text import assumptions_section, from_memory, heading, v
 from anchorsize.present.words import OF_A_BOUND, demand_words, is_bound, joined, paragraph, table, used_cell, wrapped
 
 
-def brief_report(assessment: Assessment, width: int, further: Sequence[str] = ()) -> str:
-    """The short form of ``check``: verdict, on site, what fails or leads in each case, what was not checked, cautions, assumptions."""
+def brief_report(assessment: Assessment, width: int, further: Sequence[str] = (), asked: str = "") -> str:
+    """The short form of ``check``: verdict, on site, what fails or leads in each case, what was not checked, cautions, assumptions.
+
+    ``further`` and ``asked`` as in :func:`~anchorsize.present.text.check_report`.
+    """
     unmade: dict[str, list[str]] = {}
     for item in assessment.not_checked:
         unmade.setdefault(item.where, []).append(item.words)
     without = "; ".join(f"{', '.join(checks)} of '{where}'" for where, checks in unmade.items())
     upper = [
         heading(assessment, width),
-        verdict_text(assessment, width),
+        verdict_text(assessment, width, asked=asked),
         on_site_text(assessment, width),
         _leading(assessment),
         *_bounds(assessment, width),

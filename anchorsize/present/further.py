@@ -183,7 +183,11 @@ def losses_text(losses: Sequence[LostBolt], assessment: Assessment, width: int) 
     headers, rows = loss_columns(losses, list(assessment.cases))
     text = table(rows, headers, left=len(headers) - 3)
     lines = [f"{LOSSES}\n{text}"]
-    return ["\n".join([*lines, *(paragraph(note, width) for note in loss_notes(losses, assessment))])]
+    return [
+        "\n".join(
+            [*lines, *(paragraph(note, width) for note in (any_lost_words(losses), *loss_notes(losses, assessment)))]
+        )
+    ]
 
 
 def loss_columns(
@@ -214,8 +218,8 @@ def loss_columns(
 
 
 def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
-    """What comes of losing any one bolt, what fails whichever it is, and what could not be judged."""
-    notes = [any_lost_words(losses), *gap_alone(losses, assessment.study)]
+    """What fails whichever bolt is lost, and what could not be judged, behind :func:`any_lost_words`."""
+    notes = gap_alone(losses, assessment.study)
     layout = alike_layout(losses)
     if layout is not None:
         ends = [used_by(layout.check, value) for value in (layout.today, layout.utilization)]

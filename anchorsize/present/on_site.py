@@ -8,7 +8,7 @@ from anchorsize.present.boltup_no_torque import own_torque
 from anchorsize.present.boltup_push import end_words, jet_words, push_words
 from anchorsize.present.boltup_stays import not_for_words
 from anchorsize.present.boltup_supports import SET_WHILE_HELD, idle_words, supports_words
-from anchorsize.present.boltup_words import both, facts, numbered, spent_words, weight_words
+from anchorsize.present.boltup_words import FIT_ONLY, both, facts, numbered, spent_words, weight_words
 from anchorsize.present.preload_words import ALLOWED_TENSION
 from anchorsize.present.repaired import repair_words
 from anchorsize.present.words import paragraph
@@ -46,8 +46,9 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
         items.append(("Gasket", "in service, not opened: it stays; whether it still seals is not judged"))
     if tight := plan.to_loosen:
         items.append(("Nuts", f"found tight on {numbered(tight)}: loosened first, then tightened anew from hand-tight"))
-    if plan.joint.bolts.missing:
-        items.append(("Missing", f"{numbered(plan.joint.bolts.missing)}: put in before pressure comes on"))
+    if gone := plan.joint.bolts.missing:
+        when = f"{FIT_ONLY}, without pressure" if plan.asks_engineer else "put in before pressure comes on"
+        items.append(("Missing", f"{numbered(gone)}: {when}"))
     if plan.supports:
         words = supports_words(plan.supports, assessment.study.units)
         it = "it" if len(plan.supports) == 1 else "them"

@@ -11,6 +11,7 @@ from anchorsize.assessment.findings_target import new_threads
 from anchorsize.present.boltup_words import both, numbered, short
 from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import check_dict
+from anchorsize.present.verdict import holds_word
 from anchorsize.present.words import joined, number, use_words, when
 from anchorsize.studies.repaired import Repair, repair, windows_after
 from anchorsize.study import Array, Joint
@@ -36,7 +37,8 @@ def _words(found: Repair, assessment: Assessment) -> str:
     after = found.assessment
     if after is None:
         return f"{lead}: not judged: {found.reason}."
-    return f"{lead}: {VERDICTS[after.verdict]} ({after_words(after)}){no_release(found)}."
+    word = holds_word(after.warnings) if after.verdict == "holds" else VERDICTS[after.verdict]
+    return f"{lead}: {word} ({after_words(after)}){no_release(found)}."
 
 
 def no_release(found: Repair) -> str:

@@ -69,7 +69,8 @@ def figures_words(found: Sized, shown: Assessment) -> list[str]:
         case, check, place = governs
         result = case.joints[found.joint]
         demand, allowable = demand_words(check, system)
-        which = "" if check.bolt is not None else f", pulled most there{_more_elsewhere(found, shown, case)},"
+        most = "pulled most" if result.external_tension[place] > 0.0 else "pressed least"
+        which = "" if check.bolt is not None else f", {most} there{_more_elsewhere(found, shown, case)},"
         sentences.append(
             f"in '{case.name}' bolt {joint.bolts.numbers[place]}{which} has external tension "
             f"{quantity(float(result.external_tension[place]), 'force', system)}, shear "

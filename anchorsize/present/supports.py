@@ -132,7 +132,7 @@ def loaded_rows(compared: Comparison) -> list[list[str]]:
                 option.name,
                 _holds_word(option),
                 _utilization(option.governing_bolt),
-                _utilization(option.governing),
+                _utilization(option.most_used),
                 _utilization(option.deciding(compared.common)),
                 "-" if moment is None else quantity(moment[1], "moment", compared.study.units),
                 "-" if lift is None else f"{lift:.0%}",

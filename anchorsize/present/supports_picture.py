@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 SHOWN_MOST = 3.0
 """Utilization at which a bar is cut, so that one hopeless option does not flatten the others."""
 
+ACROSS = 0.1
+"""Share of the force along a support from which the one across it is told beside it: common practice, no source."""
+
 WIDTH, RIGHT, BELOW, TITLE = 7.0, 0.12, 0.62, 0.4  # of the picture, beside, below and above its drawings [in]
 LABEL_WIDTH, LONGEST_LABEL = 24, 72  # letters of a line beside a drawing, and of all its lines
 
@@ -132,13 +135,18 @@ def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried
         at = float(values[list(pushes).index(most)])
         # toward the middle of the drawing, so that a long name stays in it
         said = clean(most, 24) if each.carries else "never carries"
+        across = each.greatest_across
+        if across > ACROSS * abs(each.greatest_size[1]):
+            said += f"; {figures(float(convert(across, 'force', compared.study.units)[0]), 3)} {unit} across"
         axes.annotate(said, (at, place), (0, -4), textcoords="offset points", ha="right" if at > 0.0 else "left", va="top",
                       fontsize=NOTE_SIZE, color=GREY)  # fmt: skip
     axes.axvline(0.0, color=FAINT, linewidth=0.8, zorder=0)
     axes.set_yticks(range(len(carried)), labels)
     axes.set_ylim(len(carried) - 0.4, -0.6)
     axes.margins(x=0.15)
-    axes.set_xlabel(f"force along the support on the fitting [{unit}], a mark per case;\nopen mark: slack or lifted")
+    axes.set_xlabel(
+        f"force along the support on the fitting [{unit}], a mark per case (across: greatest);\nopen mark: slack or lifted"
+    )
     _quiet(axes)
 
 

@@ -12,6 +12,9 @@ from anchorsize.present.words import column, quantity
 from anchorsize.studies.supports import Comparison, Option, Peak, as_good
 from anchorsize.units import System, convert
 
+RISES = 1.1
+"""Ratio of moments over which one counts as risen: common practice, no source."""
+
 FALLS = 0.9
 """Ratio of moments under which one counts as fallen: common practice, no source."""
 
@@ -33,24 +36,45 @@ NOT_JUDGED = "The pipe is not judged, for no allowable of it is asked here: judg
 
 
 def relief_lines(compared: Comparison) -> list[str]:
-    """What the option that relieves joint and pipe most does to their moments, that the pipe is not judged; that margins tie and why."""
+    """What the option that relieves joint and pipe most does to their moments, that the pipe is not judged; that margins tie and why.
+
+    And which of those that hold raise a moment over that with bolts alone.
+    """
     best = compared.best
-    holding = [option for option in compared.options if option.holds]
+    supported = [option for option in compared.options if option.holds and option.supports]
     alone = next((o for o in compared.options if not o.supports and o.assessment is not None), None)
     if best is None or alone is None:
         return []
-    chosen = _least(alone, [option for option in holding if option.supports])
-    if chosen is None:
-        return []
+    chosen = _least(alone, supported)
+    raising = [
+        option for option in supported if option is not chosen and max(_ratios(alone, option), default=1.0) > RISES
+    ]
+    return [*_relieved(compared, best, alone, chosen), *(_raised(compared, alone, option) for option in raising)]
+
+
+def _raised(compared: Comparison, alone: Option, option: Option) -> str:
+    """What an option does to the moments, one of which it raises."""
+    said = f"NOT a relief: with '{option.name}' in place of '{alone.name}' {_changes(compared, alone, option)}."
+    return f"{said} {NOT_JUDGED}" if option.pipe_moment is not None else said
+
+
+def _changes(compared: Comparison, alone: Option, option: Option) -> str:
     changes = [
         f"{what} {_change(before, after, compared)}"
         for what, before, after in (
-            ("the moment on the joint", alone.joint_moment, chosen.joint_moment),
-            ("the moment in the pipe behind, at its fixed end,", alone.pipe_moment, chosen.pipe_moment),
+            ("the moment on the joint", alone.joint_moment, option.joint_moment),
+            ("the moment in the pipe behind, at its fixed end,", alone.pipe_moment, option.pipe_moment),
         )
         if before is not None and after is not None
     ]
-    said = f"{_lead(compared, best, chosen)}with '{chosen.name}' in place of '{alone.name}' {' and '.join(changes)}."
+    return " and ".join(changes)
+
+
+def _relieved(compared: Comparison, best: Option, alone: Option, chosen: Option | None) -> list[str]:
+    """What the option that relieves them most does to the moments; nothing where none does."""
+    if chosen is None:
+        return []
+    said = f"{_lead(compared, best, chosen)}with '{chosen.name}' in place of '{alone.name}' {_changes(compared, alone, chosen)}."
     said = said[0].upper() + said[1:]
     if chosen.assessment is not None and any(each.kind == LIMBER_ARM for each in chosen.assessment.warnings):
         said = f"{said} {ARM_COUNTS_AS_RIGID}"

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from anchorsize.assessment.buckling import BUCKLING
 from anchorsize.assessment.findings_support_data import (
+    BLOCK_CLEAR_OF_WATER,
     COLUMN_PARTS,
     HOLDS_BY_FRICTION,
     HOLDS_DOWN,
@@ -14,6 +15,7 @@ from anchorsize.assessment.findings_support_data import (
     NARROW_JET,
     NEEDS_BRACKET,
     SUCTION_AFTER,
+    WORSE_WITHOUT_FACTOR,
     label,
 )
 from anchorsize.assessment.findings_supports import TURNED, why_idle
@@ -33,6 +35,7 @@ CASES_NAMED = 2
 """Cases that are named one by one; more are counted."""
 
 BESIDE_VERDICT = (
+    BLOCK_CLEAR_OF_WATER,
     HOLDS_BY_FRICTION,
     "post over its Euler load",
     "rests on a rigid joint",
@@ -41,6 +44,7 @@ BESIDE_VERDICT = (
     NO_SURGE,
     COLUMN_PARTS,
     SUCTION_AFTER,
+    WORSE_WITHOUT_FACTOR,
 )
 
 ALIKE = 1.05
@@ -240,10 +244,8 @@ def _why_not(study: Study, option: Option) -> str:
         worst = option.failing[0]
         count = len(option.failing)
         return f"FAILS {count} check{'s' if count > 1 else ''}; worst: {check_words(study, worst)}"
-    if option.assessment.verdict == "incomplete":
-        needed = ", ".join(f"{i.words} of '{i.where}'" for i in option.assessment.not_checked if i.needed)
-        return f"IS NOT COMPLETE: not checked for want of input: {needed}"
-    return "FAILS in the layout of its bolts (see check)"
+    needed = ", ".join(f"{i.words} of '{i.where}'" for i in option.assessment.not_checked if i.needed)
+    return f"IS NOT COMPLETE: not checked for want of input: {needed}"
 
 
 def _others(compared: Comparison, best: Option, decides: Case) -> list[str]:

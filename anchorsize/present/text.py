@@ -43,14 +43,15 @@ from anchorsize.units import System
 SPREADS_NAMED = 3  # quantities given with ±, in the line on them
 
 
-def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()) -> str:
+def check_report(assessment: Assessment, width: int, further: Sequence[str] = (), asked: str = "") -> str:
     """The whole report of ``check``: verdict, cases, what was not checked, warnings, assumptions, cautions.
 
-    ``further`` are sections of studies that ask the assessment more than once; they stand behind the cases.
+    ``further`` are sections of studies that ask the assessment more than once; they stand behind the cases. ``asked`` is what comes of
+    one that was asked for, in a sentence that stands with the verdict.
     """
     parts = [
         heading(assessment, width),
-        verdict_text(assessment, width),
+        verdict_text(assessment, width, asked=asked),
         on_site_text(assessment, width),
         given(assessment.study, width, assessment.option),
     ]
@@ -60,7 +61,7 @@ def check_report(assessment: Assessment, width: int, further: Sequence[str] = ()
         _how(assessment, width),
         not_checked_section(assessment, width),
         *closing_sections(assessment, width),
-        last_words(assessment, width, "above"),
+        last_words(assessment, width, "above", asked),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
@@ -83,9 +84,9 @@ def heading(assessment: Assessment, width: int) -> str:
     return f"{title}\n{'=' * min(width, max(len(row) for row in title.splitlines()))}\n{textwrap.fill(line, width)}"
 
 
-def verdict_text(assessment: Assessment, width: int, where: str = "below") -> str:
-    """The verdict, what governs it and what it rests on, the assumptions ``where`` they are told."""
-    lines = [textwrap.fill(headline(assessment), width)]
+def verdict_text(assessment: Assessment, width: int, where: str = "below", asked: str = "") -> str:
+    """The verdict, what governs it and what it rests on, the assumptions ``where`` they are told; ``asked`` as in :func:`check_report`."""
+    lines = [textwrap.fill(line, width) for line in (headline(assessment), asked) if line]
     lines += [
         textwrap.fill(w.message, width)
         for w in assessment.warnings
@@ -106,10 +107,11 @@ def _spread_words(study: Study) -> str:
     return f"± of {', '.join(named)}{more} is not counted here: anchorsize scatter {study.path or 'FILE'}"
 
 
-def last_words(assessment: Assessment, width: int, where: str) -> str:
+def last_words(assessment: Assessment, width: int, where: str, asked: str = "") -> str:
     """The verdict once more, for what stood at the head has scrolled away by now, and ``where`` what it rests on stands."""
     return textwrap.fill(
-        f"{headline(assessment, where)} Rests on the allowables given and the assumptions {where}. {DEFERRAL}", width
+        f"{' '.join(filter(None, [headline(assessment, where), asked]))} Rests on the allowables given and the assumptions {where}. {DEFERRAL}",
+        width,
     )
 
 

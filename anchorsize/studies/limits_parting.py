@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from anchorsize.assessment.findings_surge_closing import parts_below
+from anchorsize.assessment.findings_surge_closing import boils_under
 from anchorsize.assessment.hot import LIQUID
 from anchorsize.assessment.states import opening_states
 from anchorsize.studies.curve import scaled
@@ -36,13 +36,14 @@ def parts_above(study: Study, name: str, flows: tuple[float, float | None], squa
 
 
 def _parts(study: Study, name: str, multiples: Array, squared: bool) -> NDArray[np.bool_]:
-    """Whether the column parts at some opening with a surge of its own, at each multiple of the flow."""
+    """Whether the column parts at some opening with a surge of its own, or at the highest point, at each multiple of the flow."""
     moved = scaled(study, name, multiples, multiples**2 if squared else 1.0)
     openings = opening_states(moved, moved.cases[name])
     parts = np.zeros(multiples.shape, dtype=np.bool_)
     for place, state in moved.cases[name].states.items():
         o = openings[place]
         if state.surge is not None and state.gas is None:
+            least = boils_under(study, place, float(np.max(o.density)))
             falls = (np.asarray(o.surge_rise) > 0.0) & (np.asarray(o.density) > LIQUID)
-            parts = parts | (falls & (np.asarray(o.pressure - 2.0 * o.surge_rise) < parts_below(moved)))
+            parts = parts | (falls & (np.asarray(o.pressure - 2.0 * o.surge_rise) < least))
     return parts

@@ -60,6 +60,7 @@ def notes(study: Study, name: str, judged: Sequence[Candidate], asked: Sizing, c
         sentences.append("members / face_diameter was held for every size")
     sentences += _flanges(study, name, asked, chosen)
     sentences += _standard(joint, judged, study)
+    sentences += _masses(study, joint, judged)
     if not bool(np.all(joint.bolts.present)):
         sentences.append("bolts that the file names as missing are there in every candidate")
     return tuple(sentences)
@@ -86,6 +87,25 @@ def _holes(joint: Joint, judged: Sequence[Candidate]) -> Iterator[str]:
         yield (
             "flange / hole was held for bolts that go through it; for larger ones it was taken from the table of clearance holes, "
             "and --write writes it"
+        )
+
+
+def masses_held(study: Study) -> str:
+    """The masses of the file, in which its own flange may be; empty where it has none, or that of a bare wall alone."""
+    fitting = study.fitting
+    own = [] if fitting.mass is None or fitting.bare_wall else ["fitting / mass"]
+    beside = [f"'{each.name}'" for each in fitting.extra_masses]
+    return " and ".join([*own, *([f"extra_masses {', '.join(beside)}"] if beside else [])])
+
+
+def _masses(study: Study, joint: Joint, judged: Sequence[Candidate]) -> Iterator[str]:
+    """That the masses stayed where another flange was judged."""
+    other = any(each.flange not in (None, joint.flange.designation) for each in judged)
+    held = masses_held(study)
+    if other and held:
+        yield (
+            f"{held} in the file were not changed with the flange; where the old flange is among them, its weight is still in every weight "
+            "and load here: write the new one's"
         )
 
 

@@ -10,6 +10,7 @@ from anchorsize.assessment import StudyError, evaluate
 from anchorsize.casefile import CaseFileError, parse_case
 from anchorsize.casefile.rewriting import RewriteError, change, has_key, scalar, written_at
 from anchorsize.studies.size_candidates import fit, same_size
+from anchorsize.studies.size_notes import masses_held
 from anchorsize.studies.size_tightening import Candidate
 from anchorsize.study import Array, Gasket, Number, Study
 from anchorsize.units import System, UnitError, split_quantity, to_si
@@ -146,7 +147,10 @@ def _grip(text: str, study: Study, fitted: Study, joint: str) -> str:
 
 
 def changed_words(study: Study, fitted: Study, joint: str) -> str:
-    """What of flange, holes, ring and grip is another than in the file, with what it was; empty where nothing is."""
+    """What of flange, holes, ring and grip is another than in the file, with what it was; empty where nothing is.
+
+    With another flange also that the masses of the file, in which the old one may be, stay.
+    """
     old, new, system = study.joints[joint], fitted.joints[joint], study.units
 
     def length(value: Number | None) -> str:
@@ -161,9 +165,14 @@ def changed_words(study: Study, fitted: Study, joint: str) -> str:
         "gasket": [ring(each.gasket) for each in (new, old)],
         "grip": [length(each.grip) for each in (new, old)],
     }
-    if told["flange"][0] != told["flange"][1]:
+    other = told["flange"][0] != told["flange"][1]
+    if other:
         del told["holes"]  # they are the flange's
-    return ", ".join(f"{what} {now} (was {before})" for what, (now, before) in told.items() if now != before)
+    changed = ", ".join(f"{what} {now} (was {before})" for what, (now, before) in told.items() if now != before)
+    held = masses_held(study) if other else ""
+    if not held:
+        return changed
+    return f"{changed}; {held} not changed with the flange: where the old flange is among them, write the new one's"
 
 
 def chosen_words(study: Study, fitted: Study, joint: str) -> str:

@@ -97,11 +97,20 @@ class Option:
 
     @cached_property
     def checks(self) -> list[Case]:
-        """Every check with its case, those of layout left out: no support changes them."""
+        """Every check under load with its case, those of layout left out: no support changes them."""
+        return [pair for pair in self.all_checks if pair[1].check not in LAYOUT]
+
+    @cached_property
+    def all_checks(self) -> list[Case]:
+        """Every check with its case."""
         if self.assessment is None:
             return []
-        cases = self.assessment.cases.items()
-        return [(name, check) for name, case in cases for check in case.checks if check.check not in LAYOUT]
+        return [(name, check) for name, case in self.assessment.cases.items() for check in case.checks]
+
+    @property
+    def most_used(self) -> Case | None:
+        """The check with the greatest utilization, of joints, supports and layout."""
+        return max(self.all_checks, key=_used, default=None)
 
     @property
     def governing(self) -> Case | None:
@@ -119,8 +128,8 @@ class Option:
 
     @property
     def failing(self) -> list[Case]:
-        """The checks that do not hold, worst first."""
-        return sorted((pair for pair in self.checks if not pair[1].holds), key=_used, reverse=True)
+        """The checks that do not hold, those of layout among them, worst first."""
+        return sorted((pair for pair in self.all_checks if not pair[1].holds), key=_used, reverse=True)
 
     @property
     def holds(self) -> bool:

@@ -24,6 +24,7 @@ from anchorsize.study.fitting import (
     Fitting,
     Fluid,
     Opening,
+    PipeBend,
 )
 from anchorsize.study.joint import (
     LOOSE,
@@ -83,6 +84,7 @@ __all__ = [
     "Opening",
     "OpeningState",
     "PipeBehind",
+    "PipeBend",
     "PlateAnchor",
     "PostSection",
     "Provenance",

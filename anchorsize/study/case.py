@@ -36,7 +36,7 @@ class Surge:
 
     ``pipe_area`` [m²] is that of the pipe in which the wave runs, where it is not the opening's own; ``pipe`` is its wall, where the
     wave speed follows from that. ``falls_evenly`` is what falls evenly within the closing time, None where nobody said: then the flow
-    is taken, and a valve that would raise the pressure more is told.
+    is taken, and a valve that would raise the pressure more is told. ``wave_speed`` is 0 where the file says that nothing stops.
     """
 
     stopped_flow: Number

@@ -34,12 +34,29 @@ class ExtraMass:
 
 
 @dataclass(frozen=True)
+class PipeBend:
+    """A bend of a shape: the pieces of its centerline from number ``first`` up to, and without, number ``end``, counted from 0.
+
+    ``radius`` (...) [m] of its arc, ``wall`` (...) [m] where that is least, None where none is given; ``cuts`` miters, none of a
+    smooth one, each of which turns by twice ``tilt`` (...) [rad].
+    """
+
+    first: int
+    end: int
+    radius: Number
+    wall: Number | None
+    cuts: int = 0
+    tilt: Number | None = None
+
+
+@dataclass(frozen=True)
 class Fitting:
     """Mass [kg] and contents volume [m³] with their centers [m]; ``None`` where the user gave nothing.
 
     ``bare_wall`` is True where the mass is that of the wall of a shape. ``centerline`` (..., n, 2, 3) [m] are the straight pieces,
     start and end of each, of the centerline of a shape, its bends cut into chords; None where the fitting has no shape.
-    ``widths`` (..., n, 2) [m] are the outside diameters at both ends of those pieces, the bores where no wall is given.
+    ``widths`` (..., n, 2) [m] are the outside diameters at both ends of those pieces, the bores where no wall is given; ``bends`` say
+    which of them are bends.
     """
 
     mass: Number | None = None
@@ -51,6 +68,7 @@ class Fitting:
     bare_wall: bool = False
     centerline: Array | None = None
     widths: Array | None = None
+    bends: tuple[PipeBend, ...] = ()
 
     @property
     def empty_mass(self) -> Number | None:

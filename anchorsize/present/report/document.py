@@ -77,18 +77,20 @@ def document(
     drawing: Drawing | None,
     day: date,
     full: bool = False,
+    asked: Prose | None = None,
 ) -> Document:
     """Build the report of an assessment.
 
     ``followed`` are the curves, and ``further`` sections of other studies, which stand behind them unless they are ``early``; they
     are asked for before the first picture, so that what they work out is worked out while pictures are drawn. ``drawing`` is None
     where no pictures are wanted, ``day`` is the date of making in UTC, and ``full`` whether every worked line is written out.
+    ``asked`` is what comes of a study that was asked for: it stands with the verdict.
     """
     study = assessment.study
     lines = worked(assessment)
     others = list(further)
     sections = [
-        Section("Result", _result(assessment, _recalled(assessment, lines)), [SIGN]),
+        Section("Result", _result(assessment, _recalled(assessment, lines), asked), [SIGN]),
         *(section for section in others if section.early),
         Section("On site", (), list(_on_site(assessment, drawing))),
         Section("Inputs", _inputs(assessment, source)),
@@ -118,10 +120,11 @@ def document(
     return Document(study.title or "untitled", front, sections)
 
 
-def _result(assessment: Assessment, recalled: Sequence[str]) -> list[Block]:
+def _result(assessment: Assessment, recalled: Sequence[str], asked: Prose | None) -> list[Block]:
     said = text.verdict_text(assessment, WHOLE).split("\n")
     blocks: list[Block] = [
         Prose(said[0], "boxed" if assessment.verdict == "holds" else "loud"),
+        *([] if asked is None else [asked]),
         *(Prose(line) for line in said[1:]),
     ]
     weak = [f"values of {', '.join(row.what for row in assessment.weak_sources)}"] if assessment.weak_sources else []

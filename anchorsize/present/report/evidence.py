@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from anchorsize.assessment.results import Assessment
-from anchorsize.present.further import LOSSES, loss_columns, loss_notes, no_loss_words, window_sentences
+from anchorsize.present.further import LOSSES, any_lost_words, loss_columns, loss_notes, no_loss_words, window_sentences
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.studies.lost_bolt import LostBolt
 from anchorsize.studies.torque import TighteningWindow
@@ -33,16 +33,23 @@ def window_section(
     return Section("Tightening window", blocks, early=True)
 
 
+def lost_words(losses: Sequence[LostBolt]) -> Prose | None:
+    """What comes of losing any one bolt; None where none was lost."""
+    if not losses:
+        return None
+    return Prose(any_lost_words(losses), "boxed" if all(row.holds for row in losses) else "loud")
+
+
 def lost_section(losses: Sequence[LostBolt], assessment: Assessment) -> Section:
     """Every joint with each of its bolts lost in turn, worst first."""
-    if not losses:
+    said = lost_words(losses)
+    if said is None:
         return Section("One bolt lost", [Prose(no_loss_words(assessment), "note")], early=True)
     headers, rows = loss_columns(losses, list(assessment.cases), roomy=True)
     cells = [[*(cell.replace("\n", "; ") for cell in row), verdict.replace("\n", " ")] for *row, verdict in rows]
-    holds = all(row.holds for row in losses)
-    first, *notes = loss_notes(losses, assessment)
+    notes = loss_notes(losses, assessment)
     blocks: list[Block] = [
-        Prose(first, "boxed" if holds else "loud"),
+        said,
         Grid("one_bolt_lost", [*headers[:-1], VERDICT], cells, LOSSES, len(headers) - 3),
     ]
     if notes:

@@ -94,7 +94,7 @@ def pressures(work: Workings, study: Study, result: CaseResult, area: dict[str, 
                     quantity(o.surge_rise, "pressure"),
                     "Pressure with the surge that runs through the fitting",
                 )
-        if state.surge is not None:
+        if state.surge is not None and np.any(state.surge.stopped_flow):
             _wave_speed(work, name, study, state)
             _surge(work, name, o, state, area[name], study.openings[name].area)
 
