@@ -227,10 +227,10 @@ TAKE_OUT = "In service: take it out of service (pressure off, locked out)"
 @pytest.mark.parametrize(
     ("text", "even"),
     [
-        (GONE, "CAUTION: even repaired this joint is not fully judged. Do not put it back in before the engineer"),
+        (GONE, "CAUTION: even repaired this joint is not fully judged. Do not start it again before the engineer"),
         (
             GONE.replace("3 bar", "300 bar"),
-            "STOP: even repaired this joint does not hold. Do not put it back in; go back",
+            "STOP: even repaired this joint does not hold. Do not start it again; go back",
         ),
         (GONE.replace("condition: in_place", "condition: new"), None),
     ],

@@ -265,9 +265,9 @@ def test_the_sheet_leads_to_the_whole_joint():
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        (GAP, "STOP, as found it DOES NOT HOLD. In service: take it out of service (pressure off, locked out). Not in service: do not put it in as it is. Once bolt 5 is in, a NEW gasket is fitted and every bolt is at 100 N·m (73.76 ft·lbf): HOLDS, on the same assumptions"),
-        (GAP.replace("65 MPa", "20 MPa"), "STOP, as found it DOES NOT HOLD. In service: take it out of service (pressure off, locked out). Not in service: do not put it in. Once bolt 5 is in, a NEW gasket is fitted and every bolt is at 100 N·m (73.76 ft·lbf): still DOES NOT HOLD"),
-        (FOUND, "STOP, as found it is NOT FULLY JUDGED. In service: ask the engineer at once whether it may stay in. Not in service: do not put it in as it is. Once a NEW gasket is fitted"),
+        (GAP, "STOP, as found it DOES NOT HOLD. In service: take it out of service (pressure off, locked out). Not in service: do not start it as it is. Once bolt 5 is in, a NEW gasket is fitted and every bolt is at 100 N·m (73.76 ft·lbf): HOLDS, on the same assumptions"),
+        (GAP.replace("65 MPa", "20 MPa"), "STOP, as found it DOES NOT HOLD. In service: take it out of service (pressure off, locked out). Not in service: do not start it. Once bolt 5 is in, a NEW gasket is fitted and every bolt is at 100 N·m (73.76 ft·lbf): still DOES NOT HOLD"),
+        (FOUND, "STOP, as found it is NOT FULLY JUDGED. In service: ask the engineer at once whether it may stay in. Not in service: do not start it as it is. Once a NEW gasket is fitted"),
         (NEW.replace("100 N*m", "100 N*m\n      target_torque: 230 N*m"), "STOP: as found it holds, but not as this sheet leads to."),
     ],
 )  # fmt: skip

@@ -198,8 +198,8 @@ def test_a_line_that_runs_is_taken_out_of_service_first():
     assessment = assess(parse_case(TEE, "t"))
     page, items = html(TEE), dict(on_site(assessment, "riser flange")[1])
     bar = re.findall(r'<p class="loud">(.*?)</p>', page)[0]
-    assert "In service: take it out of service (pressure off, locked out). Not in service: do not put it in" in bar
-    assert items["In service"] == "take it out of service (pressure off, locked out). Not in service: do not put it in."
+    assert "In service: take it out of service (pressure off, locked out). Not in service: do not start it" in bar
+    assert items["In service"] == "take it out of service (pressure off, locked out). Not in service: do not start it."
     missing = next(w.message for w in assessment.warnings if w.kind == "missing bolts")
     assert missing.endswith("In service: take it out of service first (pressure off, locked out).")
     loose = TEE.replace(", missing: [3]", "")

@@ -124,7 +124,7 @@ def _none_judged(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
             None,
             f"No surge is judged: no case has a surge or a flow_change{', and no dynamic_factor makes as much' if factors else ''}. A valve "
             f"{_valve(found, system)} {show(found.rise, 'pressure', system)}{_over_rating(study, cases, found)} (a = "
-            f"{show(WAVE_SPEED, 'velocity', system)} taken, of water in a steel pipe: common practice, from memory); a slower one raises it less. To "
+            f"{show(WAVE_SPEED, 'velocity', system)} taken, of water in a steel pipe: common practice, from memory; more where the wall is thick); a slower one raises it less. To "
             f"judge it, write a case without flow that has at '{end}', beside its pressure, surge: {{stopped_flow: {flow}, wave_speed: …, "
             f"closing_time: …, pipe_length: …{_pipe(study, cases, found)}}}, as anchorsize start prints; stopped_flow: 0 L/s there says that "
             "nothing stops it so fast.",
@@ -138,11 +138,11 @@ def _valve(found: UnjudgedSurge, system: System) -> str:
     if found.beyond is None:
         return (
             f"that stops the flow of '{found.case}' ({speed} at joint '{found.joint}') within 2L/a, L the length of pipe, raises the pressure "
-            "there by up to ρ·a·v ="
+            "there by about ρ·a·v ="
         )
     return (
         f"in the line beyond '{found.beyond}' that stops its flow in '{found.case}' ({speed} there) within 2L/a, L the length of pipe, raises "
-        f"the pressure at joint '{found.joint}' by up to 2A/ΣA·ρ·a·v, A the area of that line and ΣA of all that go on, ="
+        f"the pressure at joint '{found.joint}' by about 2A/ΣA·ρ·a·v, A the area of that line and ΣA of all that go on, ="
     )
 
 
@@ -155,14 +155,19 @@ def _pipe(study: Study, cases: dict[str, CaseResult], found: UnjudgedSurge) -> s
     return f", pipe: {{inside: {show(float(inside), 'length', study.units)}}}"
 
 
+def over_rating(study: Study, cases: dict[str, CaseResult], found: UnjudgedSurge) -> tuple[float, float] | None:
+    """The pressure of the case with this rise on it and the rating of the flange that it is over [Pa]; None where it is not, or none is given."""
+    joint = study.joints[found.joint]
+    whole, rating = float(cases[found.case].openings[joint.at].pressure) + found.rise, joint.flange.rating
+    return None if rating is None or whole <= float(rating) else (whole, float(rating))
+
+
 def _over_rating(study: Study, cases: dict[str, CaseResult], found: UnjudgedSurge) -> str:
     """That the pressure of the case with this rise on it is over the rating of the flange; nothing where it is not, or none is given."""
-    joint = study.joints[found.joint]
-    whole = float(cases[found.case].openings[joint.at].pressure) + found.rise
-    rating = joint.flange.rating
-    if rating is None or whole <= float(rating):
+    both = over_rating(study, cases, found)
+    if both is None:
         return ""
-    shown, allowed = (show(each, "pressure", study.units) for each in (whole, float(rating)))
+    shown, allowed = (show(each, "pressure", study.units) for each in both)
     return f", to {shown}, over the flange rating of {allowed}"
 
 

@@ -26,8 +26,8 @@ CASES_NAMED = 6  # cases told one by one; the case file has the rest
 NAME = 30  # characters of a case's name among them
 CONTRADICTIONS = ("energy gained", "still fluid disagrees")  # kinds of finding
 SERVICE = {
-    "fails": "In service: take it out of service (pressure off, locked out). Not in service: do not put it in",
-    "incomplete": "In service: ask the engineer at once whether it may stay in. Not in service: do not put it in",
+    "fails": "In service: take it out of service (pressure off, locked out). Not in service: do not start it",
+    "incomplete": "In service: ask the engineer at once whether it may stay in. Not in service: do not start it",
 }
 NOT_HELD = "as it stands NOTHING HOLDS the joint, for its bolts cannot balance the loads"
 REPAIRED_SHEET = "\nThe sheet of the joint once repaired: boltup FILE --repaired."
@@ -36,8 +36,8 @@ LOUD = {
     "incomplete": ("CAUTION: this joint is not fully judged.", " before the engineer has supplied what is missing."),
 }
 EVEN_REPAIRED = {
-    "fails": "STOP: even repaired this joint does not hold. Do not put it back in; go back to the engineer first.",
-    "incomplete": "CAUTION: even repaired this joint is not fully judged. Do not put it back in before the engineer has supplied what is "
+    "fails": "STOP: even repaired this joint does not hold. Do not start it again; go back to the engineer first.",
+    "incomplete": "CAUTION: even repaired this joint is not fully judged. Do not start it again before the engineer has supplied what is "
     "missing.",
 }
 """That a joint once repaired does not hold, or is not fully judged; as found it has an order of its own."""

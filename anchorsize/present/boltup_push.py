@@ -6,7 +6,7 @@ import math
 
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_support_data import COLUMN_PARTS, SUCTION_AFTER
-from anchorsize.assessment.findings_surge import unjudged_surge
+from anchorsize.assessment.findings_surge import over_rating, unjudged_surge
 from anchorsize.assessment.findings_throttled import narrowed
 from anchorsize.assessment.findings_unanchored import pulled_already
 from anchorsize.present.boltup_words import both, short
@@ -113,8 +113,9 @@ def surge_words(assessment: Assessment) -> str:
     found = unjudged_surge(assessment.study, assessment.cases)
     if found is None:
         return ""
+    over = "" if over_rating(assessment.study, assessment.cases, found) is None else ", OVER its rating"
     rise = show(found.rise, "pressure", assessment.study.units)
-    return f"Not judged: a valve shut at once, which may add up to {rise} of pressure at joint '{short(found.joint, CASE)}'. Open and shut valves slowly."
+    return f"Not judged: a valve shut at once may add about {rise} at joint '{short(found.joint, CASE)}'{over}. Open and shut valves slowly."
 
 
 def _opening(plan: BoltUp) -> str:
