@@ -95,4 +95,4 @@ def test_an_anchor_is_pictured_with_what_it_carries_across():
     assert carried.greatest_across > 10 * abs(carried.greatest_size[1])
     words = [text.get_text() for axes in comparison_figure(compared).axes for text in axes.texts]
     across, unit = convert(carried.greatest_across, "force", "metric")
-    assert any(f"{figure(float(across), 3)} {unit} across" in each for each in words)
+    assert any(f"; greatest across {figure(float(across), 3)} {unit}" in each for each in words)

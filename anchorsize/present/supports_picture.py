@@ -122,6 +122,7 @@ def _clear_of_limit(end: float) -> float:
 def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried]], labels: list[str]) -> None:
     """Range of the force along each support, with a mark for every case; an open mark where it carries nothing."""
     unit = convert(0.0, "force", compared.study.units)[1]
+    told: list[tuple[float, int, str]] = []
     for place, (_, each) in enumerate(carried):
         pushes = {name: np.asarray(result.push) for name, result in each.results.items()}
         values = np.array([float(convert(float(push), "force", compared.study.units)[0]) for push in pushes.values()])
@@ -133,20 +134,23 @@ def _supports(axes: Axes, compared: Comparison, carried: list[tuple[str, Carried
             axes.plot([value], [place], marker="o", color=INK, markerfacecolor=fill, markersize=5, zorder=over)
         most = max(each.results, key=lambda name: abs(float(pushes[name])))
         at = float(values[list(pushes).index(most)])
-        # toward the middle of the drawing, so that a long name stays in it
         said = clean(most, 24) if each.carries else "never carries"
         across = each.greatest_across
         if across > ACROSS * abs(each.greatest_size[1]):
-            said += f"; {figures(float(convert(across, 'force', compared.study.units)[0]), 3)} {unit} across"
-        axes.annotate(said, (at, place), (0, -4), textcoords="offset points", ha="right" if at > 0.0 else "left", va="top",
-                      fontsize=NOTE_SIZE, color=GREY)  # fmt: skip
+            said += f"; greatest across {figures(float(convert(across, 'force', compared.study.units)[0]), 3)} {unit}"
+        told.append((at, place, said))
     axes.axvline(0.0, color=FAINT, linewidth=0.8, zorder=0)
     axes.set_yticks(range(len(carried)), labels)
     axes.set_ylim(len(carried) - 0.4, -0.6)
     axes.margins(x=0.15)
-    axes.set_xlabel(
-        f"force along the support on the fitting [{unit}], a mark per case (across: greatest);\nopen mark: slack or lifted"
-    )
+    least, most_right = axes.get_xlim()
+    for at, place, said in told:
+        # toward the middle of the drawing, so that a long name stays in it
+        side: Literal["left", "right"] = "right" if at > 0.5 * (least + most_right) else "left"
+        axes.annotate(
+            said, (at, place), (0, -4), textcoords="offset points", ha=side, va="top", fontsize=NOTE_SIZE, color=GREY
+        )
+    axes.set_xlabel(f"force along the support on the fitting [{unit}], a mark per case;\nopen mark: slack or lifted")
     _quiet(axes)
 
 
