@@ -185,8 +185,8 @@ def test_a_verdict_that_leans_on_bare_posts_says_so_with_its_figures(tmp_path: P
     half = judged(given(STIFF / 2), FOOT)
     assert half.verdict == "fails"
     assert (
-        f"With R1 and S1 half as stiff: FAILS, joint force of 'pump flange' in 'trip' {force_used(half):.3g} (as given {force_used(made):.3g}"
-        in words
+        f"With R1 and S1 half as stiff: FAILS, joint force of 'pump flange' in 'trip' {force_used(half):.3g} (as given at most joint force of "
+        f"'pump flange' in 'trip' {force_used(made):.3g})" in words
     )
     told = flat(run(tmp_path, ELBOW, "supports"))
     assert f"In '{FOOT}': {words}" in told.partition("option bolts all")[0]
