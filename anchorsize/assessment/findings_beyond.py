@@ -5,14 +5,18 @@ Where the file gives no effective area, the bore stands in for it; that is the l
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterable
 
-import numpy as np
-
-from anchorsize.assessment.evaluation import evaluate_case
 from anchorsize.assessment.findings_flow import NO_PRESSURE, NOTICED, listed
-from anchorsize.assessment.findings_unanchored import Loose, at_the_joint, fails_then, pulled_already
-from anchorsize.assessment.results import CaseResult, Finding, StudyError
+from anchorsize.assessment.findings_unanchored import (
+    Loose,
+    all_hold,
+    at_the_joint,
+    fails_then,
+    pulled_already,
+    then_with,
+)
+from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.study import Study
 from anchorsize.units import figures, show
 
@@ -28,10 +32,9 @@ def wider(study: Study, option: str, cases: dict[str, CaseResult]) -> tuple[Loos
     """
     added = {
         name: {
-            end: (WIDER - 1.0) * float(result.openings[end].pressure_thrust)
-            for end in study.pressed_on_bore
-            if result.openings[end].exit == "connected"
-            and abs(float(result.openings[end].pressure_thrust)) > NO_PRESSURE * float(study.openings[end].area)
+            end: force
+            for end, force in _wider(result, study.pressed_on_bore).items()
+            if abs(float(result.openings[end].pressure_thrust)) > NO_PRESSURE * float(study.openings[end].area)
             and pulled_already(study, name, end) < (1.0 - NOTICED) * abs(float(result.openings[end].thrust))
         }
         for name, result in cases.items()
@@ -42,8 +45,12 @@ def wider(study: Study, option: str, cases: dict[str, CaseResult]) -> tuple[Loos
         return None
     ends = dict.fromkeys(end for each in pressed.values() for end in each)
     most, worst = max((max(abs(force) for force in each.values()), name) for name, each in pressed.items())
-    then = {name: _then(study, option, name, tuple(ends)) for name in pressed}
-    holds = all(case is not None and all(bool(check.holds) for check in case.checks) for case in then.values())
+    # what pushes into the fitting is a pull outward that is negative
+    then = {
+        name: then_with(study, option, name, {end: -force for end, force in _wider(cases[name], ends).items()})
+        for name in pressed
+    }
+    holds = all_hold(then.values())
     return Loose(tuple(ends), most, worst, holds), then
 
 
@@ -68,13 +75,10 @@ def notice_bore_alone(study: Study, option: str, cases: dict[str, CaseResult]) -
     ]
 
 
-def _then(study: Study, option: str, case: str, ends: tuple[str, ...]) -> CaseResult | None:
-    """A case with the wider areas at these ends; None where it cannot be judged so."""
-    openings = {
-        name: replace(opening, effective_area=WIDER * np.asarray(opening.area)) if name in ends else opening
-        for name, opening in study.openings.items()
+def _wider(result: CaseResult, ends: Iterable[str]) -> dict[str, float]:
+    """What pressure pushes into the fitting [N] beside that on the bore, by those of the ends behind which the line goes on."""
+    return {
+        end: (WIDER - 1.0) * float(result.openings[end].pressure_thrust)
+        for end in ends
+        if result.openings[end].exit == "connected"
     }
-    try:
-        return evaluate_case(replace(study, openings=openings), study.cases[case], option)
-    except StudyError:
-        return None

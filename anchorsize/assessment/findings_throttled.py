@@ -15,7 +15,7 @@ import numpy as np
 from anchorsize.assessment.audit import steady_liquid
 from anchorsize.assessment.findings_flow import NOTICED, listed
 from anchorsize.assessment.findings_support_data import NARROW_JET
-from anchorsize.assessment.findings_unanchored import Loose, at_the_joint, fails_then, then_with
+from anchorsize.assessment.findings_unanchored import Loose, all_hold, at_the_joint, fails_then, then_with
 from anchorsize.assessment.results import CaseResult, Finding, OpeningResult
 from anchorsize.mechanics import energy, frames, gas
 from anchorsize.study import Study
@@ -226,5 +226,5 @@ def narrowed(study: Study, option: str, cases: dict[str, CaseResult]) -> Narrowe
     known = {name: _worked_out(each) for name, each in jets.items()}
     thrust, worst, end = max((jet.thrust, name, end) for name, each in known.items() for end, jet in each.items())
     then = [_worst_set(study, option, cases[name], each)[1] for name, each in known.items()]
-    holds = all(case is not None and all(bool(check.holds) for check in case.checks) for case in then)
+    holds = all_hold(then)
     return Narrowed(ends, thrust, worst, holds, float(cases[worst].openings[end].thrust))

@@ -8,6 +8,7 @@ outward is just as great as the thrust that pushes the fitting inward there.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -144,7 +145,7 @@ def loose(study: Study, option: str, cases: dict[str, CaseResult]) -> Loose | No
         return None
     pull, worst = max((max(each.values()), name) for name, each in pulls.items())
     then = [then_with(study, option, name, each) for name, each in pulls.items()]
-    holds = all(case is not None and all(bool(check.holds) for check in case.checks) for case in then)
+    holds = all_hold(then)
     return Loose(tuple(dict.fromkeys(end for each in pulls.values() for end in each)), pull, worst, holds)
 
 
@@ -219,6 +220,11 @@ def then_with(study: Study, option: str, case: str, pulls: dict[str, float]) -> 
         return with_pulls(study, option, case, pulls)
     except StudyError:
         return None
+
+
+def all_hold(cases: Iterable[CaseResult | None]) -> bool:
+    """Whether all cases can be judged and every check of them holds."""
+    return all(case is not None and all(bool(check.holds) for check in case.checks) for case in cases)
 
 
 def at_the_joint(study: Study, result: CaseResult, then: CaseResult | None) -> str:
