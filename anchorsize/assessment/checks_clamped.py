@@ -111,6 +111,12 @@ def _lift_off(ask: Ask) -> Check | str:
     )
 
 
+def _opens(ask: Ask) -> Array:
+    """Whether the face may open somewhere at the least preload, as joint lift-off has it."""
+    made = _lift_off(ask)
+    return np.asarray(False) if made is None or isinstance(made, str) else np.asarray(made.utilization > 1.0)
+
+
 def _slip(ask: Ask) -> Check | str:
     clamp, ring, friction = _least_clamp(ask), ask.joint.gasket, ask.joint.face_friction
     if clamp is None or ring is None or friction is None:
@@ -177,14 +183,16 @@ def _in_service(ask: Ask) -> Check | str:
     wanted = flange_code.gasket_load_in_service(
         np.maximum(ask.result.pressure, 0.0), ask.result.reaction_diameter, _width(ring), ring.m
     )
+    # where the face opens, its clamp stands on a part of the ring and seals nothing beside it
+    opens = _opens(ask)
     return plain(
         ask,
         "gasket in service",
         wanted,
-        clamp,
+        np.where(opens, 0.0, clamp),
         "N",
         "ASME BPVC VIII-1 App. 2, Hp = 2 b π G m p",
-        "clamp left at the least preload",
+        "no clamp counted: the face may open (joint lift-off)" if np.all(opens) else "clamp left at the least preload",
         "Hp at most the clamp left under load",
     )
 
