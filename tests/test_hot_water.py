@@ -236,7 +236,9 @@ def test_limits_of_a_cool_line_under_pressure_say_nothing_of_boiling():
             "HOT: 75 °C in service. Let it cool before anything is opened.",
             "flash",
         ),
-        ("{name: water, temperature: 60 degC}", "Before loosening any bolt", "HOT"),
+        ("{name: water, temperature: 60 degC}", "HOT: 60 °C in service.", "flash"),
+        ("{name: water, temperature: 55 degC}", "HOT: 55 °C in service.", "flash"),
+        ("{name: water, temperature: 54.9 degC}", "Before loosening any bolt", "HOT"),
         (
             "{name: oil, temperature: 150 degC, density: 880 kg/m^3}",
             "it may flash to vapor as the pressure goes",

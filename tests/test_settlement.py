@@ -126,7 +126,7 @@ def test_settlement_is_told(tmp_path: Path):
     assert data["cases"]["still"]["supports"]["S"]["settlement_m"] == pytest.approx(0.2e-3)
     lifted = filed("rest", "settles: 0.9 mm, allow: 9 kN", -1000.0 * Z)
     _, said = on_one_line(tmp_path, lifted, "supports")
-    assert "what it settles, 0.9 mm, is not used up, the fitting moves 0.5 mm in 'still'" in said
+    assert "what it settles, 0.9 mm, is not used up, at its point the fitting moves 0.5 mm in 'still'" in said
 
 
 @pytest.mark.parametrize(

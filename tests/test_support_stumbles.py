@@ -136,7 +136,7 @@ def test_rest_or_hanger_turned_downward(kind: str, does: str):
     assert result["support turned downward"].startswith(f"{kind.capitalize()} 'R' {does} down")
     idle = next(message for message in result.values() if "in every case" in message)
     way = "away from it" if kind == "rest" else "toward what it hangs on"
-    assert f"the fitting moves 2 mm {way} in 'still'" in idle  # 2 kN on 1 MN/m
+    assert f"at its point the fitting moves 2 mm {way} in 'still'" in idle  # 2 kN on 1 MN/m
     assert idle.endswith("Turn toward round, or put it on the other side.")
     assert "risen" not in idle
     upright = said(judged(support(kind, "R", (0, 0, 0), Z, "stiffness: 1 MN/m, allow: 9 kN")))
@@ -145,7 +145,9 @@ def test_rest_or_hanger_turned_downward(kind: str, does: str):
 
 def test_gap_that_is_never_used_up_is_the_reason():
     result = said(judged(support("rest", "R", (0, 0, 0), None, "stiffness: 1 MN/m, gap: 3 mm, allow: 9 kN")))
-    assert "its gap of 3 mm is not used up, the fitting moves 2 mm in 'still'" in result["uplift at a rest"]
+    assert (
+        "its gap of 3 mm is not used up, at its point the fitting moves 2 mm in 'still'" in result["uplift at a rest"]
+    )
     assert "Turn toward round" not in result["uplift at a rest"]
 
 
@@ -161,7 +163,7 @@ def test_block_that_touches_a_little_and_is_left_by_the_load():
     block = support("thrust_block", "B", (0, 0, 0), X, "stiffness: 1 kN/m, allow: 9 kN")
     text = two_cases(still(options(A=[block]), pulled((900 * X, np.zeros(3)), (-10 * X, np.zeros(3))), joint(GIVING)))
     idles = {w.kind: w.message for w in assess(parse_case(text, "f")).warnings}["support idles"]
-    assert "where it touches; elsewhere the fitting moves 0.89 mm away from it in 'still'" in idles
+    assert "where it touches; elsewhere at its point the fitting moves 0.89 mm away from it in 'still'" in idles
     assert "stiffer" not in idles
 
 

@@ -22,6 +22,7 @@ TWIST = "twist of tightening"
 SCATTER_LEFT_OUT = "scatter left out"
 RELAXATION_LEFT_OUT = "relaxation left out"
 OF_YIELD = 0.9  # share of yield that pull and twist together are kept to while tightening: VDI 2230 Part 1, from memory
+_TARGET = "of the target"
 THREAD_SHARE = 0.5  # of the torque, where only a nut factor is given: common practice, no source
 
 
@@ -100,13 +101,21 @@ def _states(joint: Joint) -> dict[str, Joint]:
     given = joint.tightening
     if given is None:
         return {}
-    words = "given" if given.target_torque is None else "as found"
-    states = {words: given} if given.target_torque is None else {words: given, "of the target": given.at_target}
+    states = {"given" if given.target_torque is None else "as found": joint}
+    if given.target_torque is not None:  # which a bolt that is missing gets as well, once it is in
+        every = replace(joint.bolts, present=np.ones_like(joint.bolts.present))
+        states[_TARGET] = replace(joint, bolts=every, tightening=given.at_target)
     return {
-        name: replace(joint, tightening=each)
-        for name, each in states.items()
-        if each.torque is None or each.links_torque
+        name: state
+        for name, state in states.items()
+        if (each := state.tightening) is not None and (each.torque is None or each.links_torque)
     }
+
+
+def _to_come(joint: Joint) -> dict[str, Joint]:
+    """The states of the joint without a target that no bolt is to be tightened to."""
+    given_up = {_TARGET} if held_back(joint) else set()
+    return {name: state for name, state in _states(joint).items() if name not in given_up}
 
 
 def _to_go(joint: Joint, gone: tuple[int, ...]) -> str:
@@ -117,15 +126,11 @@ def _to_go(joint: Joint, gone: tuple[int, ...]) -> str:
 
 
 def _twisted(study: Study, joint: Joint) -> list[Finding]:
-    """Bolts that pull and twist together bring near yield while they are tightened; by pull alone they may still be under proof.
-
-    A target that no bolt is to be tightened to is left out.
-    """
-    given_up = {"of the target"} if held_back(joint) else set()
+    """Bolts that pull and twist together bring near yield while they are tightened; by pull alone they may still be under proof."""
     told = []
-    for name, state in _states(joint).items():
+    for name, state in _to_come(joint).items():
         share, stress = twisted(state), twisted_stress(state)
-        if name in given_up or share <= OF_YIELD:
+        if share <= OF_YIELD:
             continue
         was = "brought" if name == "as found" else "brings"
         near = _over_share(state, OF_YIELD)
@@ -194,7 +199,7 @@ def _twisted_stresses(joint: Joint) -> Array:
 
 
 def _over(study: Study, joint: Joint) -> list[Finding]:
-    found = [each for state in _states(joint).values() if (each := _pulled_by(study, state)) is not None]
+    found = [each for state in _to_come(joint).values() if (each := _pulled_by(study, state)) is not None]
     most = max(found, key=lambda each: each.greatest / each.allowed, default=None)
     if most is None or not most.over:
         return []

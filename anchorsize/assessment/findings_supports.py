@@ -225,14 +225,16 @@ def why_open(study: Study, support: Support, results: Mapping[str, SupportResult
     words = []
     if away:
         most = max(away, key=lambda name: float(results[name].movement))
-        words.append(f"the fitting moves {show(float(results[most].movement), 'length', system)} {way} in '{most}'")
+        words.append(
+            f"at its point the fitting moves {show(float(results[most].movement), 'length', system)} {way} in '{most}'"
+        )
     short = [name for name in results if name not in away]
     if short:
         most = max(short, key=lambda name: abs(float(results[name].movement)))
         moved = show(abs(float(results[most].movement)), "length", system)
         gap = show(float(support.gap) or float(support.settles or 0.0), "length", system)
         what = f"its gap of {gap}" if float(support.gap) else f"what it settles, {gap},"
-        words.append(f"{what} is not used up, the fitting moves {moved} in '{most}'")
+        words.append(f"{what} is not used up, at its point the fitting moves {moved} in '{most}'")
     return "; ".join(words)
 
 

@@ -194,7 +194,10 @@ def _by_factor(plan: BoltUp, given: Tightening) -> list[tuple[tuple[int, ...], s
         if number not in unknown:
             found.setdefault((float(factor), bool(as_found)), []).append(number)
     on = NO_LUBRICANT if given.lubricant is None else short(given.lubricant)
-    found_with = plan.was.tightening.lubricant if left and plan.was.tightening is not None else given.kept_lubricant
+    # of a joint that is repaired already, the kept one alone is what was found: its own is that of the target
+    found_with = given.kept_lubricant
+    if left and given.kept is None and plan.was.tightening is not None:
+        found_with = plan.was.tightening.lubricant
     was = "" if found_with is None else f" ({short(found_with)})"
     return [
         (
