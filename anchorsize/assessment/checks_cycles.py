@@ -6,13 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from anchorsize.assessment.asking import Ask, bolt_check, merged
-from anchorsize.assessment.clamping import Service
-from anchorsize.assessment.results import CaseResult, Check, NotChecked
+from anchorsize.assessment.asking import Ask, bolt_check, lacking, merged
+from anchorsize.assessment.clamping import Service, stiffness_wanting
+from anchorsize.assessment.results import CaseResult, Check, JointResult, NotChecked
 from anchorsize.mechanics import fatigue
 from anchorsize.study import Array, Study
-
-SUPPLY = "cycles_between (two cases), the tightening, stiffness of bolts and gasket, bolts / class and allow / endurance_limit"
 
 
 def with_fatigue(study: Study, cases: dict[str, CaseResult]) -> dict[str, CaseResult]:
@@ -26,11 +24,23 @@ def with_fatigue(study: Study, cases: dict[str, CaseResult]) -> dict[str, CaseRe
         made = None if pair is None else _fatigue(study, name, cases[pair[0]], cases[pair[1]])
         result = cases[last]
         if made is None:
-            missing = NotChecked("bolt fatigue", name, SUPPLY, False)
+            missing = NotChecked("bolt fatigue", name, _wanting(study, name, result.joints[name]), False)
             cases[last] = replace(result, not_checked=(*result.not_checked, missing))
         else:
             cases[last] = replace(result, checks=(*result.checks, made))
     return cases
+
+
+def _wanting(study: Study, name: str, result: JointResult) -> str:
+    """What the check lacks of all that it is made from."""
+    joint = study.joints[name]
+    return lacking(
+        ("cycles_between (two cases)", joint.cycles_between),
+        ("the tightening (torque with nut_factor, or preload)", result.service),
+        *((words, None) for words in stiffness_wanting(joint)),
+        ("bolts / class", joint.bolts.tensile_strength),
+        ("allow / endurance_limit", merged(study.allow, joint.allow).endurance_limit),
+    )
 
 
 def worst_cycle(

@@ -18,7 +18,7 @@ from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
 from anchorsize.present.boltup_first import check_first, if_it_stays_words, steps
-from anchorsize.present.boltup_head import as_found_bar, bars, judged_for, repair_bar, unmade_words
+from anchorsize.present.boltup_head import as_found_bar, bars, doubt_lines, judged_for, repair_bar, unmade_words
 from anchorsize.present.boltup_no_torque import no_torque
 from anchorsize.present.boltup_passes import order_made, passes_made, passes_of
 from anchorsize.present.boltup_push import end_words, jet_words, other_pushes, push_words, surge_words
@@ -64,7 +64,6 @@ from anchorsize.present.pages.room import Room, fine_size
 from anchorsize.present.plain_words import in_plain_words
 from anchorsize.present.preload_words import proof_share
 from anchorsize.present.repaired import repair_dict, repair_words
-from anchorsize.present.text import doubts
 from anchorsize.present.words import number
 from anchorsize.studies.boltup import BoltUp, Push
 from anchorsize.studies.repaired import repair
@@ -95,7 +94,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
                 None,
                 (
                     f"{'' if found is None else 'As found: '}{verdict_words(assessment)}",
-                    *doubts(assessment.warnings),
+                    *doubt_lines(assessment, aim),
                     *_beside(assessment, plan),
                     found_words(plan),
                     "" if barred or plan.asks_engineer else repair_words(assessment),
@@ -120,7 +119,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     }
     would_do = sheet_window(plan, aim)
     known = _facts(assessment, plan, (would_do, sheet_lost_window(plan, aim)), aim)
-    first, view, outside = check_first(plan, system), view_words(plan), outside_words(plan, would_do, system)
+    first, view, outside = check_first(plan, system), view_words(plan), outside_words(plan, aim)
     unmade = unmade_words(assessment)  # the names of what was not checked are for the engineer
     read = (
         *texts["loud"],
@@ -325,7 +324,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "tightening": None if found is None else windows_dict([found])[joint.name],
         "tightening_one_bolt_lost": None if lost is None else windows_dict([lost])[joint.name],
         "tightening_of": "as repaired" if aim is not assessment else "as given",
-        "outside_the_window": outside_words(plan, found, assessment.study.units) or None,
+        "outside_the_window": outside_words(plan, aim) or None,
         "as_found": as_found_bar(assessment, mend) or None,
         "joint_facts": dict(_facts(assessment, plan, (found, lost), aim)),
         "supports": supports_list(plan.supports),
@@ -378,11 +377,11 @@ def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assess
     """What the terminal says once the sheet is written: the verdict, and that assumptions stand on the sheet."""
     lines = [f"{path} is written, the sheet of joint '{plan.joint.name}'.", verdict_words(assessment)]
     mend = repair(assessment)
-    would_do = sheet_window(plan, aimed_at(assessment, mend))
+    aim = aimed_at(assessment, mend)
     # the screen says what becomes of a line that runs as the sheet does, once
     lines += bars(assessment, plan, before, mend)
     lines += [line.replace(f" {OUT_OF_SERVICE_FIRST}", "") for line in _beside(assessment, plan)]
-    lines += [*doubts(assessment.warnings), unmade_words(assessment)]
-    lines.append(outside_words(plan, would_do, assessment.study.units))
+    lines += [*doubt_lines(assessment, aim), unmade_words(assessment)]
+    lines.append(outside_words(plan, aim))
     lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")
     return "\n".join(textwrap.fill(line, 80) for line in lines if line) + "\n"

@@ -16,7 +16,7 @@ from anchorsize.present.repaired import (
     no_release,
     only_when,
 )
-from anchorsize.present.verdict import holds_word
+from anchorsize.present.verdict import doubts, holds_word
 from anchorsize.present.words import joined
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.repaired import Repair, needs_repair, repair
@@ -111,6 +111,22 @@ def as_found_bar(assessment: Assessment, found: Repair | None) -> str:
         f"STOP, as found it {_as_found(assessment)}. {_service(assessment)}. {once}: still "
         f"{_as_found(found.assessment)} ({after_words(found.assessment)}); go back to the engineer first."
     )
+
+
+def doubt_lines(assessment: Assessment, aim: Assessment) -> list[str]:
+    """What is doubted of the joint as it is and of the state ``aim`` that the sheet leads to.
+
+    Of the two, that of the repaired joint alone where one doubt comes to two figures.
+    """
+    if aim is assessment:
+        return doubts(assessment.warnings)
+    told = {w.message for w in assessment.warnings}
+    then = [w for w in aim.warnings if w.doubtful and w.message not in told]
+    again = {(w.kind, w.case) for w in then}
+    return [
+        *doubts(w for w in assessment.warnings if (w.kind, w.case) not in again),
+        *doubts(then, "Doubtful once repaired"),
+    ]
 
 
 def repair_bar(assessment: Assessment, before: Assessment | None) -> str:

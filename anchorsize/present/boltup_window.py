@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.results import Check
 from anchorsize.assessment.statements import WHOSE_SPACING_RULE
 from anchorsize.present.boltup_words import both, listed, numbered, short
 from anchorsize.present.further import (
@@ -19,7 +20,7 @@ from anchorsize.present.further import (
     not_counted_words,
 )
 from anchorsize.present.window_words import counted_words, threads_words, twist_words
-from anchorsize.present.words import joined
+from anchorsize.present.words import joined, use_words, when
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.lost_bolt import LostBolt, any_lost
 from anchorsize.studies.lost_window import lost_windows
@@ -87,8 +88,9 @@ def _between(found: TighteningWindow, system: System, known: bool = False) -> st
     return f"{least} to {greatest} (below: {short(found.least_by)}; above: {above}){twist}"
 
 
-def outside_words(plan: BoltUp, found: TighteningWindow | None, system: System) -> str:
-    """That the torques of the sheet do not hold, and which would; empty where they do, or where the sheet gives none."""
+def outside_words(plan: BoltUp, aim: Assessment) -> str:
+    """That the torques of the sheet do not hold, and which would, with what none mends; empty where they do, or the sheet gives none."""
+    found, system = sheet_window(plan, aim), aim.study.units
     if found is None or found.serves or found.torque is None or not plan.groups:
         return ""
     if not found.exists:
@@ -97,7 +99,18 @@ def outside_words(plan: BoltUp, found: TighteningWindow | None, system: System) 
         why = f"at least {both(found.torque * found.least, 'moment', system)} is wanted, by {short(found.least_by or 'nothing')}"
     else:
         why = f"at most {both(found.torque * found.greatest, 'moment', system)} is allowed, by {short(found.greatest_by or 'the bolts')}"
-    return f"THESE TORQUES DO NOT HOLD: {why}. Do not use them before the engineer has changed the target."
+    return f"THESE TORQUES DO NOT HOLD: {why}.{_whatever_the_torque(aim, plan.joint.name)} Do not use them before the engineer has changed the target."
+
+
+def _whatever_the_torque(aim: Assessment, joint: str) -> str:
+    """What of a joint fails at any torque, the worst with its case: who raises a target would else think that it mends all."""
+    failing = list(_beyond_torque(aim, joint).values())
+    if not failing:
+        return ""
+    case, worst = max(failing, key=lambda each: float(each[1].utilization))
+    others = [check.words for _, check in failing if check is not worst]
+    also = f", and so do{'es' if len(others) == 1 else ''} {joined(others)}" if others else ""
+    return f" WHATEVER THE TORQUE, {worst.words} fails too ({use_words(worst.check, worst.utilization)} {when(worst.check, case)}){also}."
 
 
 def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
@@ -112,11 +125,11 @@ def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
     if beyond := _beyond_torque(today, name):
         even = _beyond_torque(every_bolt_in(today, name), name)
         # what the empty hole does comes first: a check that fails without a hole too is no reason to fill it
-        by_hole = next((words for check, words in beyond.items() if check not in even), None)
+        by_hole = next((found.words for check, (_, found) in beyond.items() if check not in even), None)
         why = (
             f"{by_hole} fails then"
             if by_hole
-            else f"{next(iter(beyond.values()))} fails, with {'them' if len(gone) > 1 else 'it'} in too"
+            else f"{next(iter(beyond.values()))[1].words} fails, with {'them' if len(gone) > 1 else 'it'} in too"
         )
         return f"NOT to be tightened without {numbered(gone)}: {why}, whatever the torque."
     if found is not None and not found.exists:
@@ -124,14 +137,16 @@ def as_it_is_words(plan: BoltUp, today: Assessment) -> str:
     return f"Tightened without {numbered(gone)} ONLY where the engineer says so: same steps, same order, {listed(gone)} left out."
 
 
-def _beyond_torque(state: Assessment, joint: str) -> dict[str, str]:
-    """The checks of a joint that fail and that no torque mends, with their words, in the order in which they were made."""
-    return {
-        check.check: check.words
-        for case in state.cases.values()
-        for check in case.checks
-        if check.where == joint and not check.holds and check.check not in WANT_MORE | WANT_LESS
-    }
+def _beyond_torque(state: Assessment, joint: str) -> dict[str, tuple[str, Check]]:
+    """The checks of a joint that fail and that no torque mends, each at its worst with the case, in the order in which they were made."""
+    worst: dict[str, tuple[str, Check]] = {}
+    for name, case in state.cases.items():
+        for check in case.checks:
+            if check.where != joint or check.holds or check.check in WANT_MORE | WANT_LESS:
+                continue
+            if check.check not in worst or float(check.utilization) > float(worst[check.check][1].utilization):
+                worst[check.check] = (name, check)
+    return worst
 
 
 @lru_cache(maxsize=KEPT)

@@ -13,8 +13,7 @@ from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.boiling_words import boiling_lines
 from anchorsize.present.curve import pressure_words
 from anchorsize.present.limits_beside import beside_words
-from anchorsize.present.text import doubts
-from anchorsize.present.verdict import holds_word
+from anchorsize.present.verdict import doubts, holds_word
 from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
 from anchorsize.studies.curve import losses_can_tell
 from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits

@@ -15,8 +15,7 @@ from anchorsize.assessment import findings_as_given
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.machine import FORMAT, findings_list, not_checked_list
-from anchorsize.present.text import doubts
-from anchorsize.present.verdict import holds_word
+from anchorsize.present.verdict import doubts, holds_word
 from anchorsize.present.words import figure, number, paragraph, table
 from anchorsize.studies.counting import CONFIDENCE, PERCENTILES
 from anchorsize.studies.sampling import Scattered

@@ -15,8 +15,8 @@ from anchorsize.assessment.statements import DEFERRAL, SPACING_RULE, assumptions
 from anchorsize.present.further import windows_text
 from anchorsize.present.size_columns import Column, fitted
 from anchorsize.present.size_figures import figures_words
-from anchorsize.present.text import closing_sections, doubts, not_checked_section
-from anchorsize.present.verdict import holds_word
+from anchorsize.present.text import closing_sections, not_checked_section
+from anchorsize.present.verdict import doubts, holds_word
 from anchorsize.present.words import column, joined, margin, paragraph, place_words, quantity, used
 from anchorsize.studies.size import ENDS, STEEL, Judged, Sized
 from anchorsize.studies.size_batch import Governing

@@ -26,7 +26,7 @@ from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.support_words import state_word
 from anchorsize.present.supports_not_counted import not_counted
 from anchorsize.present.supports_relief import relief_lines
-from anchorsize.present.text import doubts
+from anchorsize.present.verdict import doubts
 from anchorsize.present.words import figure, joined, margin, place_words, quantity, used
 from anchorsize.studies.supports import SAME, Carried, Case, Comparison, Option, as_good
 from anchorsize.study import Study

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -12,14 +12,14 @@ from anchorsize.assessment.clamping import Clamping, Service, stiffness_wanting
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_support_data import LOUD
 from anchorsize.assessment.hot import cautions
-from anchorsize.assessment.results import Assessment, CaseResult, Check, Finding, JointResult
+from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.mechanics import momentum
 from anchorsize.present.flow_words import indented, openings_text
 from anchorsize.present.given import case_terms, gasket_widths, given
 from anchorsize.present.on_site import on_site_text
 from anchorsize.present.support_words import case_supports, kind_words, movement_words
-from anchorsize.present.verdict import ask_words, headline
+from anchorsize.present.verdict import ask_words, doubts, headline
 from anchorsize.present.words import (
     acts,
     clock,
@@ -113,11 +113,6 @@ def last_words(assessment: Assessment, width: int, where: str, asked: str = "") 
         f"{' '.join(filter(None, [headline(assessment, where), asked]))} Rests on the allowables given and the assumptions {where}. {DEFERRAL}",
         width,
     )
-
-
-def doubts(findings: Iterable[Finding]) -> list[str]:
-    """What cannot be right in the input although the verdict rests on it."""
-    return [f"Doubtful input: {f'in {w.case!r}: ' if w.case else ''}{w.message}" for w in findings if w.doubtful]
 
 
 def _governing(assessment: Assessment) -> list[str]:

@@ -36,6 +36,11 @@ def holds_word(findings: Iterable[Finding]) -> str:
     return "HOLDS ON DOUBTFUL INPUT" if any(finding.doubtful for finding in findings) else "HOLDS"
 
 
+def doubts(findings: Iterable[Finding], lead: str = "Doubtful input") -> list[str]:
+    """What cannot be right in the input although the verdict rests on it."""
+    return [f"{lead}: {f'in {w.case!r}: ' if w.case else ''}{w.message}" for w in findings if w.doubtful]
+
+
 def _wanting(assessment: Assessment, count: int) -> str:
     """What the job needs and could not be checked: the first of it, what to supply, and whom to ask."""
     alike: dict[str, list[NotChecked]] = {}
