@@ -109,7 +109,10 @@ def test_a_tightened_joint_of_bolts_of_no_class_is_not_fully_judged(tmp_path: Pa
 @pytest.mark.parametrize(
     ("grade", "message"),
     [
-        ('class: "SAE J429 5", proof_strength: 250 MPa', "class SAE J429 5 has a proof strength in the tables already"),
+        (
+            'class: "SAE J429 5", proof_strength: 600 MPa',
+            "class SAE J429 5 has a proof strength of 586 MPa in the tables",
+        ),
         ('class: "A307 B", proof_strength: 500 MPa', "more than the tensile strength of the class (at most 414 MPa)"),
         ("proof_strength: 250 kN", "proof_strength"),
     ],
@@ -120,6 +123,14 @@ def test_a_proof_strength_that_cannot_be(grade, message):
     (problem,) = refused.value.problems
     assert problem.line == 8
     assert message in str(problem)
+
+
+def test_what_is_left_of_the_proof_strength_in_service_goes_beside_the_class():
+    """SAE J429 grade 5, 1/4 to 1 in: proof 85 ksi, 586 MPa; 400 MPa of it left in service is what tightening and loads may bring."""
+    cold, hot = (
+        checks(case(f'class: "SAE J429 5"{given}'))["bolt proof"] for given in ("", ", proof_strength: 400 MPa")
+    )
+    assert hot / cold == pytest.approx(586 / 400, rel=1e-6)
 
 
 def test_sizing_takes_no_class_that_cannot_be_tightened_against_anything(tmp_path: Path):

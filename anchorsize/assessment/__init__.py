@@ -11,6 +11,7 @@ from anchorsize.assessment.findings import notice
 from anchorsize.assessment.findings_beyond import notice_bore_alone
 from anchorsize.assessment.findings_dynamic import notice_dynamic
 from anchorsize.assessment.findings_friction import friction_credited
+from anchorsize.assessment.findings_hot_bolts import notice_hot_bolts, with_hot_rows
 from anchorsize.assessment.findings_joint_give import pipe_length, stiffness_of_joints
 from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
 from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
@@ -68,7 +69,7 @@ def assess(study: Study, option: str | None = None, *, unsupported: dict[str, Ca
         Where the study cannot be judged as it stands.
     """
     chosen = chosen_option(study, option)
-    study = with_own_tables(study, chosen)
+    study = with_hot_rows(with_own_tables(study, chosen))
     cases = evaluate(study, chosen)
     return Assessment(
         study=study,
@@ -83,6 +84,7 @@ def assess(study: Study, option: str | None = None, *, unsupported: dict[str, Ca
             *notice_unanchored(study, chosen, cases),
             *notice_bore_alone(study, chosen, cases),
             *notice_dynamic(study, chosen, cases),
+            *notice_hot_bolts(study, cases),
             *_of_supports(study, chosen, cases, unsupported),
         ),
         assumptions=assumptions(study, chosen),

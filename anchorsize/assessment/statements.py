@@ -9,6 +9,7 @@ import numpy as np
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks_actions import asked_of, pressure_words, unlimited
 from anchorsize.assessment.clamping import joint_stiffnesses, stiffness_wanting
+from anchorsize.assessment.findings_hot_bolts import all_hot_bolts
 from anchorsize.mechanics.surge import critical_time
 from anchorsize.study import LOOSE, Case, JointStiffness, Study, Surge
 from anchorsize.units import show
@@ -98,6 +99,7 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
         )
         lines.append(RIGID_FLANGE)
         lines.append(PULL_ALONE)
+        lines += _of_hot_bolts(study)
         if any(joint.thread_engagement is not None for joint in study.joints.values()):
             lines.append(BASIC_PROFILE)
         lines += _of_bounds(study)
@@ -138,6 +140,17 @@ def _of_bounds(study: Study) -> list[str]:
         f"{', '.join(stiffness_wanting(joint))} of the joint."
         for name, joint in study.joints.items()
         if joint.tightening is not None and joint_stiffnesses(joint) is None
+    ]
+
+
+def _of_hot_bolts(study: Study) -> list[str]:
+    """That the strength of hot bolts is that at room temperature, and what would be left of it."""
+    return [
+        f"Joint '{found.joint}': the strength of class {found.grade} is that at room temperature; "
+        + ("what is left of it" if found.share is None else f"some {found.share:.0%} of it is left")
+        + f" at {show(found.temperature, 'temperature', study.units)}"
+        + (" is not known." if found.share is None else " (from memory).")
+        for found in all_hot_bolts(study)
     ]
 
 

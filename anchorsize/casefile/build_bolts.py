@@ -203,15 +203,14 @@ def _strengths(
 def _proof_given(
     building: Building, path: Path, entry: BoltsEntry, tensile: float | None, tabled: float | None
 ) -> Number | None:
-    """The proof strength that the file gives, for bolts whose class has none in the tables."""
+    """The proof strength that the file gives: where the class has none in the tables, or what is left of that in service."""
     if entry.proof_strength is None:
         return None
     where, value = (*path, "proof_strength"), entry.proof_strength.si
-    if tabled is not None:
-        hint = "take it out, or take out class"
-        building.problem(
-            where, f"class {entry.class_} has a proof strength in the tables already", hint, "contradiction"
-        )
+    if tabled is not None and float(np.max(value)) >= tabled:
+        message = f"class {entry.class_} has a proof strength of {tabled / 1e6:.4g} MPa in the tables"
+        hint = "take it out, or give what is left of it in service, which is less"
+        building.problem(where, message, hint, "contradiction")
     elif tensile is not None and float(np.max(value)) > tensile:
         building.problem(where, "more than the tensile strength of the class", f"at most {tensile / 1e6:.4g} MPa")
     return value

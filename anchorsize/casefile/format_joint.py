@@ -106,7 +106,8 @@ class BoltsEntry(Entry):
     )
     proof_strength: Stress | None = Field(
         default=None,
-        description="Greatest stress that tightening and loads together may bring on a bolt, where its class has none in the tables.",
+        description="Greatest stress that tightening and loads together may bring on a bolt: where its class has none in the tables, or less than that of "
+        "the tables, as of hot bolts.",
     )
     shear_plane: Annotated[str, Word(("thread", "shank"))] | None = None
     diameter: Length | None = None

@@ -34,13 +34,14 @@ def twist_words(found: TighteningWindow, shown: Callable[[float, str, System], s
 
 
 def counted_words(found: TighteningWindow, verb: str) -> str:
-    """Which of scatter and loss a window counts; what the file does not give is named, for it is taken as none."""
+    """Which of scatter and loss a window counts; what the file does not give is named, for it is taken as none; and that heat is not."""
     scatter = None if found.threads is None else found.threads.scatter
     known = {"scatter": scatter is not None, "loss": found.relaxation is not None}
     there = [name for name, given in known.items() if given]
     wanting = [f"NO {name.upper()}" for name, given in known.items() if not given]
     told = [f"{' and '.join(there)} {verb}"] if there else []
-    return ", ".join([*told, f"{' and '.join(wanting)} given, none {verb}"] if wanting else told)
+    cold = ["strength of the bolts at room temperature, NOT that in service"] if found.as_if_cold else []
+    return ", ".join([*told, *([f"{' and '.join(wanting)} given, none {verb}"] if wanting else []), *cold])
 
 
 def given_words(found: TighteningWindow, as_found: TighteningWindow, system: System) -> str:

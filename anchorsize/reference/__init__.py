@@ -8,8 +8,10 @@ from anchorsize.reference.coefficients import (
 )
 from anchorsize.reference.fasteners import (
     BoltClass,
+    HotShare,
     Thread,
     coarse_sizes,
+    hot_share,
     property_class,
     thread,
     wrench_spacing,
@@ -51,6 +53,7 @@ __all__ = [
     "FluidRow",
     "GasketRing",
     "HangerRod",
+    "HotShare",
     "NotInTable",
     "NutFlats",
     "Scatter",
@@ -65,6 +68,7 @@ __all__ = [
     "fluid",
     "gasket_ring",
     "hanger_rod",
+    "hot_share",
     "is_rated",
     "known_alike",
     "load",

@@ -7,11 +7,16 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
+
 from anchorsize.reference.tables import (
     INCH,
+    ZERO_CELSIUS,
     NotInTable,
     Row,
     Table,
+    bracket,
+    celsius,
     figure,
     figure_or_none,
     inches,
@@ -54,6 +59,15 @@ class BoltClass:
     tensile: float
     yield_strength: float | None
     proof: float | None
+    provenance: Provenance
+
+
+@dataclass(frozen=True)
+class HotShare:
+    """``share`` [-] of its yield strength that a class has left when hot, None beyond ``last`` [K], the last temperature tabled."""
+
+    share: float | None
+    last: float
     provenance: Provenance
 
 
@@ -195,6 +209,32 @@ def property_class(grade: str, diameter: float) -> BoltClass:
             )
     ranges = "; ".join(f"{_class_name(row)}: {_size_range(row)}" for row in rows)
     raise NotInTable(f"property class '{grade}' does not cover a diameter of {diameter * 1e3:g} mm; listed: {ranges}")
+
+
+@lru_cache(maxsize=4096)
+def hot_share(grade: str, temperature: float) -> HotShare | None:
+    """What a class has left of its yield strength at a temperature [K], linear between those tabled; None where it has no row.
+
+    Sources, all from memory: an older edition of ISO 898-1, ISO 3506-1, ASME BPVC II-D Table Y-1.
+    """
+    table = load("bolt_strength_hot")
+    asked = _grade_key(grade)
+    named = [row for row in table.rows if asked in _grade_keys(row)]
+    rows = [row for row in named if row["specification"] == named[0]["specification"]]
+    if not rows:
+        return None
+    points = [figure(row, "at_degC") for row in rows]
+    place = bracket(points, celsius(temperature))
+    known = float(celsius(temperature)) <= points[-1]
+    share = float(place.between(np.array([figure(row, "yield_share") for row in rows]))) if known else None
+    used = [rows[each] for each in place.used]
+    name = _class_name(rows[0])
+    label = f"{name}, {used[0]['at_degC']} to {used[-1]['at_degC']} °C"
+    source = f"{rows[0]['specification']}, linear between temperatures"
+    origin = Provenance(
+        f"yield strength left in hot bolts of {name}", table.name, label, source, worst(row["status"] for row in used)
+    )
+    return HotShare(share, points[-1] + ZERO_CELSIUS, origin)
 
 
 def _class_name(row: Row) -> str:

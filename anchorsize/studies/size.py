@@ -14,6 +14,7 @@ from anchorsize import reference
 from anchorsize.assessment import Assessment, NotChecked, assess, evaluate
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import clamping
+from anchorsize.assessment.findings_hot_bolts import said_of_candidate
 from anchorsize.assessment.holding import chosen_option
 from anchorsize.assessment.results import no_such
 from anchorsize.studies.lost_window import lost_windows
@@ -41,7 +42,7 @@ class Judged:
     of all bolts with their nuts, None without a grip; ``shank_area`` [m²] is that of all bolts. ``failing`` are the (case, check,
     where) that fail, also with any one bolt missing where that was asked for; ``over`` are the utilizations of those that fail with
     every bolt. ``lost`` and ``lost_loaded`` are what governs with one bolt missing, at the worst, and ``lost_bolt`` is its number; None
-    unless asked for. ``held`` says what of the file was kept although it need not suit the flange.
+    unless asked for. ``held`` says what was kept although it need not suit: of the file, the flange; of the class, its strength, the heat.
     """
 
     candidate: Candidate
@@ -238,7 +239,8 @@ def _judge(
             impossible.append((candidate, found))
             continue
         missing.update(dict.fromkeys(found.not_checked))
-        judged.append(_of_candidate(candidate, singles[candidate].joints[joint], found))
+        made = _of_candidate(candidate, singles[candidate].joints[joint], found)
+        judged.append(replace(made, held=_said(singles[candidate], joint, made, found)))
     if not robust:
         return judged, tuple(missing)
     lost = judged_together([(each.candidate, singles[each.candidate]) for each in judged], joint, option, lost=True)
@@ -248,27 +250,32 @@ def _judge(
         if isinstance(worst, str):
             impossible.append((each.candidate, f"with one bolt missing: {worst}"))
             continue
-        stood.append(
-            replace(
-                each,
-                failing=each.failing | worst.failing,
-                lost=worst.worst,
-                lost_loaded=worst.loaded,
-                lost_bolt=worst.bolt,
-            )
+        made = replace(
+            each,
+            failing=each.failing | worst.failing,
+            lost=worst.worst,
+            lost_loaded=worst.loaded,
+            lost_bolt=worst.bolt,
         )
+        said = _said(singles[each.candidate], joint, made, worst)
+        stood.append(replace(made, held=tuple(dict.fromkeys((*each.held, *said))) if made.holds else ()))
     return stood, tuple(missing)
 
 
+def _said(study: Study, joint: str, made: Judged, found: Found) -> tuple[str, ...]:
+    """What is to be said of a candidate that holds by the strength of its class at room temperature."""
+    return said_of_candidate(study, joint, found.proof) if made.holds else ()
+
+
 def _with_held(study: Study, name: str, judged: Sequence[Judged]) -> list[Judged]:
-    """The same with what was kept of the file beside each standard flange."""
+    """The same with what was kept of the file beside each standard flange, before what is said of them already."""
     joint = study.joints[name]
     held: dict[str | None, tuple[str, ...]] = {None: ()}
     for each in judged:
         flange = each.candidate.flange
         if flange not in held:
             held[flange] = seat(study, joint, flange, reference.thread(each.candidate.size).diameter).held
-    return [replace(each, held=held[each.candidate.flange]) for each in judged]
+    return [replace(each, held=(*held[each.candidate.flange], *each.held)) for each in judged]
 
 
 def _of_candidate(candidate: Candidate, joint: Joint, found: Found) -> Judged:

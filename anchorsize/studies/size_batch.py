@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from anchorsize.assessment import NotChecked, StudyError
 from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.findings_hot_bolts import PROOF
 from anchorsize.studies.rows import Rows, judge_rows
 from anchorsize.studies.size_tightening import Candidate
 from anchorsize.study import Allowable, Array, Flange, Gasket, Study
@@ -35,7 +36,7 @@ class Found:
     """What judging a candidate finds: its worst check, its worst under load (None: none depends on load), the bolt lost.
 
     ``failing`` are the (case, check, where) that fail, with a bolt lost those that fail with any one lost; ``over`` are the
-    utilizations of those that fail as judged.
+    utilizations of those that fail as judged, ``proof`` those of bolt proof, at the worst bolt lost.
     """
 
     worst: Governing
@@ -44,6 +45,7 @@ class Found:
     not_checked: tuple[NotChecked, ...]
     bolt: int | None = None
     over: dict[Key, float] = field(default_factory=dict)
+    proof: dict[Key, float] = field(default_factory=dict)
 
 
 def judged_together(
@@ -99,9 +101,17 @@ def _worst(rows: Rows, place: int, lost: bool) -> Found | str:
     over = rows.utilization[:, place] > 1.0
     fails = np.any(over, axis=-1) if lost else over
     failing = frozenset(key for key, fail in zip(rows.keys, fails, strict=True) if fail)
+    most = np.max(rows.utilization[:, place], axis=-1) if lost else use
+    proof = {key: float(used) for key, used in zip(rows.keys, most, strict=True) if key[1] == PROOF}
     exceeded = {key: float(used) for key, used in zip(rows.keys, use, strict=True) if used > 1.0}
     return Found(
-        worst, _greatest(rows, use, under_load), failing, rows.not_checked, bolt + 1 if lost else None, exceeded
+        worst,
+        _greatest(rows, use, under_load),
+        failing,
+        rows.not_checked,
+        bolt + 1 if lost else None,
+        exceeded,
+        proof,
     )
 
 

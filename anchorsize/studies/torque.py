@@ -14,6 +14,7 @@ from anchorsize.assessment import Assessment, distinct, evaluate
 from anchorsize.assessment.checks import judge
 from anchorsize.assessment.clamping import clamping, service, stiffness_wanting
 from anchorsize.assessment.evaluation import unrelieved
+from anchorsize.assessment.findings_hot_bolts import hot_bolts
 from anchorsize.assessment.findings_preload import OF_YIELD, twisted
 from anchorsize.assessment.findings_target import held_back, new_threads, only_loosened, why_not_reached
 from anchorsize.assessment.findings_tightening import gasket_not_said
@@ -69,6 +70,7 @@ class TighteningWindow:
     target has a friction of its own, ``target`` is the least and the greatest target torque [N·m], and ``aimed`` the multiple at which
     it lies; elsewhere None, and what the file gives lies at 1. ``uneven`` tells targets that differ on bolts of one kind. What the file
     gives is a preload [N] where ``by_preload``, else a torque. ``relaxation`` is the loss counted, None where none is given.
+    ``as_if_cold`` says that the bolts are hot in service and their strength is that at room temperature.
     """
 
     joint: str
@@ -98,6 +100,7 @@ class TighteningWindow:
     aimed: float = 1.0
     uneven: bool = False
     relaxation: float | None = None
+    as_if_cold: bool = False
 
     @property
     def in_proportion(self) -> bool:
@@ -236,6 +239,7 @@ def found_window(
         target=target,
         aimed=1.0 if target is None or torque is None else target[1] / torque,
         uneven=target is not None and uneven(evened),
+        as_if_cold=hot_bolts(even, evened) is not None,
     )
 
 

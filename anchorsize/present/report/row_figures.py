@@ -12,6 +12,7 @@ from anchorsize.reference import (
     flange_rating,
     fluid,
     hanger_rod,
+    hot_share,
     loss_coefficient,
     presumptive_bearing,
     property_class,
@@ -78,6 +79,15 @@ def _strength(row: Provenance, study: Study) -> Iterator[Found]:
                 ("proof", found.proof, "stress"),
             ],
         )
+
+
+def _hot(row: Provenance, study: Study) -> Iterator[Found]:
+    _ = row
+    given = study.fluid.temperature
+    for grade in dict.fromkeys(joint.bolts.property_class for joint in study.joints.values()):
+        found = None if given is None or grade is None else hot_share(grade, float(given))
+        if found is not None:
+            yield found.provenance, [("at", given, "temperature"), ("yield left", found.share, "share")]
 
 
 def _fluid(row: Provenance, study: Study) -> Iterator[Found]:
@@ -169,6 +179,7 @@ READERS: dict[str, Callable[[Provenance, Study], Iterable[Found]]] = {
     "threads_metric": _thread,
     "threads_inch": _thread,
     "property_classes": _strength,
+    "bolt_strength_hot": _hot,
     "water": _fluid,
     "fluids": _fluid,
     "water_saturation": _vapor,
