@@ -133,7 +133,7 @@ def test_what_holds_only_cold_is_doubted_and_stands_at_the_verdict():
     assert (finding.kind, finding.case, finding.doubtful) == (KIND, None, True)
     assert finding.message == (
         "Joint 'head': proof and yield strength of class 5.6 are those at room temperature. At 150 °C, which the bolts have at most, some "
-        "83% is left (table bolt_strength_hot, row ISO 898-1 5.6, 100 to 200 °C, from memory): bolt proof, the twist of tightening and the "
+        "83% is left (table bolt_strength_hot, row ISO 898-1 5.6, 100 to 200 °C, from memory): bolt proof and the "
         "upper end of the torque window do not count that, and preload relaxes more when hot. With that bolt proof in 'normal' would be "
         f"{use / share:.4g} in place of {use:.4g}, which FAILS. Write bolts / proof_strength beside class, that at temperature."
     )

@@ -56,3 +56,19 @@ def test_what_was_found_on_the_threads_is_told_alike_after_the_repair(tmp_path, 
     said = page(tmp_path, MIXED, *options)
     assert "K = 0.3, threads left as found (dry and rusty), nothing put on; bolt 3: K = 0.16, light oil" in said
     assert "left as found (light oil)" not in said
+
+
+def test_the_note_of_the_repair_does_not_tighten_bolts_that_the_torque_is_not_for(tmp_path):
+    """The new bolt beside tight nuts, of one friction said for all, gets its torque from the engineer, and the note says so."""
+    unsaid = MIXED.replace(
+        "target_nut_factor: [0.3, 0.3, 0.16, 0.3, 0.3, 0.3, 0.3, 0.3], target_lubricant: light oil, ", ""
+    )
+    said = page(tmp_path, unsaid, "--repaired")
+    assert "NOT for bolt 3" in said
+    assert "every bolt at the target_torque given" not in said
+    assert (
+        "judged as if repaired: bolt 3 fitted, bolt 3 pulled as hard as the target_torque given pulls a bolt on threads as found, by a torque of "
+        "the engineer's, every other bolt at it." in said
+    )
+    # nothing else is said of a joint whose bolts all get it
+    assert "every bolt at the target_torque given" in page(tmp_path, MIXED, "--repaired")

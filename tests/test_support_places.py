@@ -158,6 +158,29 @@ def test_friction_that_eases_the_joint_is_told_by_how_much():
     assert "holds by friction only" not in said(rough)
 
 
+def test_what_is_told_is_the_case_with_most_on_the_joint_without_friction():
+    """Not that with the greatest relief, which may leave less without friction than another case has."""
+
+    def both(friction: float) -> str:
+        text = rubbed(friction).replace(
+            "  still: {inlet", "  pressed: {inlet: {flow_in: 0 L/s, pressure: 0 kPa}}\n  still: {inlet"
+        )
+        return text.replace("external:\n", "external:\n  - {name: down, force: [0, 0, -6000 N], at: [1, 0, 0 m], cases: [pressed]}\n"
+            "  - {name: across, force: [0, 1500, 0 N], at: [1, 0, 0 m], cases: [still]}\n")  # fmt: skip
+
+    rough, smooth = judged(both(0.3)), judged(both(0.0))
+    size = {
+        (name, each is rough): float(np.asarray(each.cases[name].joints["main"].bending))
+        for each in (rough, smooth)
+        for name in ("pressed", "still")
+    }
+    off = {name: size[name, False] - size[name, True] for name in ("pressed", "still")}
+    assert off["pressed"] > off["still"]
+    assert size["pressed", False] < size["still", False]
+    message = said(rough)["friction relieves the joint"]
+    assert f"{off['still']:.1f} N·m of {size['still', False]:.0f} N·m of bending ('still')" in message
+
+
 def test_what_holds_only_by_friction_is_in_the_headline(tmp_path: Path):
     def shear(result: Assessment) -> Any:
         return next(c for c in result.cases["still"].checks if c.check == "bolt shear")

@@ -92,7 +92,7 @@ def _raised(study: Study, support: Support, cases: Cases, without: Cases) -> str
 
 
 def _eased(study: Study, told: tuple[str, str], cases: Cases, without: Cases) -> list[Finding]:
-    """What friction takes off each joint, at most; ``told`` names its supports, and says by how much it loads them more."""
+    """What friction takes off each joint where most is left without it; ``told`` names its supports, and says by how much it loads them more."""
     names, raised = told
     found = []
     for joint in study.joints:
@@ -134,7 +134,7 @@ def _greatest_pipe_moment(study: Study, joint: str, cases: Cases) -> tuple[float
 
 
 def _most(joint: str, word: str, cases: Cases, without: Cases) -> _Relief | None:
-    """The case in which friction takes most off the joint; None where that is little in every case."""
+    """The case with most on the joint without friction, of those in which that takes some off; None where that is little in every case."""
     reliefs = [
         _Relief(name, bare, bare - _size(case.joints[joint], word))
         for name, case in cases.items()
@@ -142,7 +142,7 @@ def _most(joint: str, word: str, cases: Cases, without: Cases) -> _Relief | None
         for bare in (_size(without[name].joints[joint], word),)
     ]
     told = [each for each in reliefs if each.off > OWED * each.without]
-    return max(told, key=lambda each: each.off, default=None)
+    return max(told, key=lambda each: each.without, default=None)
 
 
 def _size(result: JointResult, word: str) -> float:

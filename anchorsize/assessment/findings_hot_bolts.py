@@ -1,7 +1,8 @@
 """Bolts in service far from room temperature: what of the strength of their class is left when hot, and where cold makes them brittle.
 
-The strengths of a class are those at room temperature, and bolt proof, the twist of tightening and the torque windows take them. The bolts
-are taken to be as hot as the fluid: they may be cooler, not hotter. Where the file gives a proof strength of its own nothing is said.
+The strengths of a class are those at room temperature, and bolt proof and the torque windows take them. So does the twist of tightening, and
+rightly: bolts are tightened cold. In service they are taken to be as hot as the fluid: they may be cooler, not hotter. Where the file gives
+a proof strength of its own nothing is said.
 """
 
 from __future__ import annotations
@@ -155,11 +156,7 @@ def _hot(study: Study, found: HotBolts, cases: dict[str, CaseResult]) -> Finding
     fails = holds_only_cold(found, uses)
     strengths = "proof and yield strength" if found.yields else "the tensile strength"
     verb = "are those" if found.yields else "is that"
-    counts = (
-        "bolt proof, the twist of tightening and the upper end of the torque window do"
-        if found.yields
-        else f"{BREAKING} does"
-    )
+    counts = "bolt proof and the upper end of the torque window do" if found.yields else f"{BREAKING} does"
     return Finding(
         HOT_STRENGTH,
         None,

@@ -43,7 +43,7 @@ RIGID_FLANGE = (
 
 PULL_ALONE = (
     "Bolt proof and the torque windows count the pull in a bolt alone, not the twist of tightening; where both together pass 90 % of yield "
-    "at a torque given, that is told."
+    "at a torque given, that is told (of bolts tightened cold)."
 )
 BASIC_PROFILE = (
     "Thread stripping is of the basic profile over the engagement given: threads at the limits of 6g and 6H have about a fifth less area "

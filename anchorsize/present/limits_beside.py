@@ -71,11 +71,11 @@ def _by_valve_area(found: Limits, stopped: Callable[[Stop, Limits], str]) -> lis
 
 
 def _falls_short(own: Span, then: Span) -> bool:
-    """Whether what holds ends sooner, or begins later."""
-    if not own.intervals or not then.intervals:
-        return bool(own.intervals)
-    ends = then.intervals[-1].high < LESS * own.intervals[-1].high
-    return ends or len(then.intervals) != len(own.intervals) or LESS * then.intervals[0].low > own.intervals[0].low
+    """Whether anything that holds does so no more; what holds elsewhere in its place is no less far."""
+    return not all(
+        any(LESS * there.low <= each.low and there.high >= LESS * each.high for there in then.intervals)
+        for each in own.intervals
+    )
 
 
 def _end(found: Limits, what: str, span: Span, stopped: Callable[[Stop, Limits], str], then: CaseLimits) -> str:

@@ -14,6 +14,7 @@ from anchorsize.assessment.findings_target import (
     friction_not_said,
     held_back,
     new_gasket_goes_in,
+    new_threads,
     new_threads_if_it_stays,
     why_held_back,
 )
@@ -89,7 +90,12 @@ def _changes(joint: Joint) -> str:
     parts = [f"bolt{'s' if len(gone) > 1 else ''} {listed} fitted"] if gone else []
     if joint.tightening is not None:
         aimed = "target_torque" if joint.tightening.target_torque is not None else "tightening"
-        parts.append(f"every bolt at the {aimed} given")
+        own = new_threads(joint)
+        parts.append(
+            f"{numbered(own)} pulled as hard as the {aimed} given pulls a bolt on threads as found, by a torque of the engineer's, every other bolt at it"
+            if own
+            else f"every bolt at the {aimed} given"
+        )
     if new_gasket_goes_in(joint):
         parts.append("a new gasket")
     if _taken_as_new(joint):
