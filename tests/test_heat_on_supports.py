@@ -275,3 +275,46 @@ def test_it_stands_beside_the_verdict_on_the_screen(tmp_path: Path):
 def test_the_growth_of_the_fitting_itself_is_said_to_be_left_out():
     words = said(spout(HANGER))
     assert "The fitting, up to each support, and the supports grow as well: that is NOT in these figures" in words
+
+
+HYDRANT = f"""\
+case_file: 1
+title: hydrant elbow with a hose valve on a post
+fluid: {{name: water, temperature: 2 degC}}
+fitting:
+  shape: {{start: [0, 0, 0 m], direction: [0, 0, 1], bore: 82.5 mm, wall: 5 mm, material_density: 7850 kg/m^3, kind: elbow,
+    turn: 90 deg, toward: [1, 0, 0], radius: 114 mm, before: 150 mm, after: 350 mm}}
+  extra_masses: [{{name: valve, mass: 24 kg, center: [0.4, 0, 0.264 m]}}]
+joints:
+  main:
+    at: inlet
+    bolts: {{count: 8, size: M16, circle: 160 mm, first_at: 22.5 deg}}
+    gasket: {{inside: 90 mm, outside: 138 mm}}
+    pipe_behind: {{outside: 88.9 mm, wall: 5 mm, length: 1.2 m, modulus: 205 GPa, poisson: 0.3}}
+allow: {{bolt_tension: 160 MPa, bolt_shear: 95 MPa}}
+cases:
+  shut: {{inlet: {{flow_in: 0 L/s, pressure: 64 bar}}, outlet: capped}}
+  stood on: {{contents: empty, inlet: {{flow_in: 0 L/s, pressure: 0 kPa}}, outlet: free_jet}}
+external:
+  - {{name: man on the valve, force: [0, 0, -1 kN], at: [0.4, 0, 0.3 m], cases: [stood on]}}
+supports:
+  post: [{{kind: rest, name: P1, at: [0.4, 0, 0.2 m], stiffness: 119 MN/m, SETTLES, allow: 9 kN}}]
+"""
+
+
+def test_a_moment_is_told_that_does_as_much_as_a_noticeable_axial_force():
+    """10 K of a 1.2 m riser, 0.144 mm, against the file with that settlement said outright, warmer and colder."""
+
+    def moment(settles: float) -> float:
+        judged = assess(parse_case(HYDRANT.replace("SETTLES", f"settles: {settles} mm"), "f"))
+        return max(float(np.linalg.norm(case.joints["main"].reaction_moment)) for case in judged.cases.values())
+
+    given, warmer, colder = moment(0.0), moment(0.144), moment(-0.144)
+    assert warmer > 1.25 * given
+    judged = assess(parse_case(HYDRANT.replace(" SETTLES,", ""), "f"))
+    (told,) = (each.message for each in judged.warnings if each.kind == HEAT)
+    words = re.search(
+        r"The greatest moment on joint 'main' is (\S+) N·m warmer and (\S+) N·m colder, (\S+) N·m as given\.", told
+    )
+    assert words, told
+    assert [float(each) for each in words.groups()] == pytest.approx([warmer, colder, given], rel=1e-3)

@@ -456,7 +456,7 @@ def test_a_nozzle_loaded_more_is_not_told_as_bolts_loaded_more():
     study = parse_case(still(options(hung=[hanger]), pulled((np.array([50.0, 0, 0]), np.zeros(3))), held), "t.yaml")
     found = assess(study)
     assert not bool(next(c for c in found.cases["still"].checks if c.check == "joint axial").holds)
-    assert "supports load the bolts more" not in {finding.kind for finding in found.warnings}
+    assert "supports load the joint more" not in {finding.kind for finding in found.warnings}
 
 
 def test_the_report_has_the_table():

@@ -72,3 +72,17 @@ def test_the_note_of_the_repair_does_not_tighten_bolts_that_the_torque_is_not_fo
     )
     # nothing else is said of a joint whose bolts all get it
     assert "every bolt at the target_torque given" in page(tmp_path, MIXED, "--repaired")
+
+
+@pytest.mark.parametrize("options", [(), ("--repaired",)])
+def test_a_bolt_that_goes_in_has_no_threads_as_found(tmp_path, options):
+    """One friction for all, said for the target too: what is named goes on the bolt that goes in, nothing on those that stay tight."""
+    alike = MIXED.replace(
+        "[0.3, 0.3, 0.16, 0.3, 0.3, 0.3, 0.3, 0.3], target_lubricant: light oil", "0.15, target_lubricant: nickel paste"
+    )
+    alike = alike.replace("nut_factor: 0.3, lubricant: dry and rusty", "nut_factor: 0.15, lubricant: nickel paste")
+    said = page(tmp_path, alike, *options)
+    assert "Lubrication: nickel paste on bolt 3, nothing put on the others; nut factor K = 0.15" in said
+    assert "left as found" not in said
+    # a gasket that comes out has every nut off: it goes on all
+    assert "Lubrication: nickel paste; nut factor" in page(tmp_path, alike.replace("in_place", "reused"), *options)

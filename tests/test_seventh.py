@@ -64,7 +64,7 @@ def test_limits_say_that_they_are_those_of_every_bolt(tmp_path: Path):
     said = run(tmp_path, ELBOW, "limits")
     assert "limits are those of the joint with every bolt there and tightened as given" in said
     gone = run(tmp_path, ELBOW.replace("45 deg}", "45 deg, missing: [2]}"), "limits")
-    assert "without the bolts that the file calls missing" in gone
+    assert "without the bolts that are missing or taken as lost" in gone
 
 
 def test_a_column_of_a_whole_vector_is_told_its_parts(tmp_path: Path):

@@ -12,6 +12,7 @@ from scipy.optimize import brentq, minimize
 
 from anchorsize import assess, parse_case
 from anchorsize.assessment.checks_supports import SUPPORT_RULES, SupportAsk, plate_under
+from anchorsize.assessment.findings_supports import worsened
 from anchorsize.cli import main
 from tests.support_cases import guided, joint, options, pulled, stiffness, still, support
 
@@ -483,7 +484,8 @@ def test_support_that_loads_the_bolts_more():
     for preset, worse in ((2500, True), (500, False)):
         held = [support("spring_hanger", "R", (1, 0, 0), None, f"set_load: {preset} N, allow: 9 kN")]
         found = findings(held, (-1000 * Z, X), allow=allow)
-        assert ("supports load the bolts more" in found) == worse
+        assert ("supports load the joint more" in found) == worse
+        assert not worse or "the supports make tension with shear worse" in found["supports load the joint more"]
 
 
 def test_thermal_growth_is_named_with_every_support_and_never_without():
@@ -523,4 +525,17 @@ def test_a_check_that_no_support_changes_hides_nothing():
         used[option] = max(float(c.utilization) for case in cases for c in case.checks if c.bolt is not None)
     assert used["A"] > 2 * used["none"]
     assert max(float(c.utilization) for case in cases for c in case.checks) > used["A"]
-    assert "supports load the bolts more" in {w.kind for w in assess(study, "A").warnings}
+    assert "supports load the joint more" in {w.kind for w in assess(study, "A").warnings}
+
+
+def test_what_the_supports_make_worse_is_named():
+    """A check of the flange that gets worse is not told of the bolts, which may get better."""
+    (found,) = worsened(
+        {("slams", "flange rating"): 0.929, ("slams", "bolt shear"): 0.1},
+        {("slams", "flange rating"): 0.915, ("runs", "bolt shear"): 0.3},
+    )
+    assert (
+        "is 0.929 (flange rating in 'slams'); with bolts alone it is 0.915 (flange rating in 'slams')" in found.message
+    )
+    assert "the supports make flange rating worse" in found.message
+    assert "bolts worse" not in found.message

@@ -122,7 +122,7 @@ def _of_supports(
     changed = [key for key in beside if key in alone and abs(beside[key] - alone[key]) > 1e-9 * beside[key]]
     if not changed:
         return found
-    return (*worsened(max(beside[key] for key in changed), max(alone[key] for key in changed)), *found)
+    return (*worsened({key: beside[key] for key in changed}, {key: alone[key] for key in changed}), *found)
 
 
 def _joint_checks(study: Study, cases: dict[str, CaseResult]) -> dict[tuple[str, str], float]:

@@ -228,7 +228,8 @@ def _greatest(study: Study, cases: Cases, then: _Then, ways: _Ways, forces_told:
     for name, (_, moment) in then.joints.items():
         given = max(float(np.linalg.norm(case.joints[name].reaction_moment)) for case in cases.values())
         wide = max(float(case.joints[name].reaction_diameter) for case in cases.values())
-        found.append((f"moment on joint '{name}'", given, moment, least * wide, "moment"))
+        # on a ring of this diameter a moment M does as much as an axial force 4 M/G
+        found.append((f"moment on joint '{name}'", given, moment, least * wide / 4.0, "moment"))
     said = []
     for what, given, vectors, floor, unit in found:
         new = {after: float(np.max(np.linalg.norm(vectors[:, row], axis=-1))) for (_, after), row in ways.items()}

@@ -71,16 +71,21 @@ def notice_supports(study: Study, supports: tuple[Support, ...], cases: Cases) -
     )
 
 
-def worsened(greatest: float, alone: float) -> tuple[Finding, ...]:
-    """Whether the option loads the joint more than no support would, by the greatest utilization of the checks it changes."""
-    if greatest <= alone * 1.005:
+def worsened(beside: Mapping[tuple[str, str], float], alone: Mapping[tuple[str, str], float]) -> tuple[Finding, ...]:
+    """Whether the option loads the joint more than no support would, by the greatest utilization of the checks that it changes.
+
+    Both are by case and check, the same of them.
+    """
+    (worst, greatest), (before, without) = (max(of.items(), key=lambda each: each[1]) for of in (beside, alone))
+    if greatest <= without * 1.005:
         return ()
+    (case, check), (case_before, check_before) = worst, before
     return (
         Finding(
-            "supports load the bolts more",
+            "supports load the joint more",
             None,
-            f"With these supports the greatest utilization of the joint's checks that they change is {greatest:.3g}; with bolts alone it is "
-            f"{alone:.3g}: the supports make the bolts worse. Look at where they stand, their stiffness and set loads.",
+            f"With these supports the greatest utilization of the joint's checks that they change is {greatest:.3g} ({check} in '{case}'); "
+            f"with bolts alone it is {without:.3g} ({check_before} in '{case_before}'): the supports make {check} worse. Look at where they stand, their stiffness and set loads.",
         ),
     )
 

@@ -174,8 +174,11 @@ def _target_not_reached(joint: Joint) -> list[Finding]:
 
 
 def handled(joint: Joint) -> tuple[int, ...]:
-    """The bolts that are put in, or come out to be looked at, before the joint is tightened: missing, loose or far looser."""
-    off = {*joint.bolts.missing, *joint.loose, *far_looser(joint)}
+    """The bolts that are put in, or come out to be looked at, before the joint is tightened: missing, loose or far looser.
+
+    Of a joint repaired on the gasket that is in it, those that the repair handled.
+    """
+    off = set(joint.handled_bolts) or {*joint.bolts.missing, *joint.loose, *far_looser(joint)}
     return tuple(number for number in joint.bolts.numbers if number in off)
 
 
@@ -190,7 +193,7 @@ def new_threads(joint: Joint) -> tuple[int, ...]:
 def new_threads_if_it_stays(joint: Joint) -> tuple[int, ...]:
     """Those bolts also where nobody says whether the gasket stays: they are so if it does."""
     given, off = joint.tightening, handled(joint)
-    if joint.renewed_bolts:
+    if joint.handled_bolts or joint.renewed_bolts:
         return joint.renewed_bolts
     if given is None or not 0 < len(off) < len(joint.bolts.numbers):
         return ()

@@ -170,7 +170,17 @@ def _lubrication(assessment: Assessment, plan: BoltUp) -> str:
         bolts, words = factors[0]
         return f"{f'{numbered(bolts)}: ' if plan.not_for else ''}{words}. {K_LOWER}"
     named = NO_LUBRICANT if given is None or given.lubricant is None else short(given.lubricant)
-    return f"{lead}{named}; {_friction(assessment, plan)}{_found_friction(joint)}"
+    return f"{lead}{named}{_on_these(plan)}; {_friction(assessment, plan)}{_found_friction(joint)}"
+
+
+def _on_these(plan: BoltUp) -> str:
+    """On which bolts what is named is put, where others stay tight beside a gasket that stays; empty where on all, or nothing is named."""
+    given, out = plan.joint.tightening, off(plan)
+    if given is None or given.at_target.lubricant is None or not (plan.gasket_stays and plan.groups):
+        return ""
+    if not 0 < len(out) < len(plan.joint.bolts.numbers):
+        return ""
+    return f" on {numbered(sorted(out))}, nothing put on the others"
 
 
 def _all_left(plan: BoltUp) -> bool:

@@ -32,11 +32,16 @@ def _bolts_there(found: Limits) -> list[str]:
     if not joints:
         return []
     gone = any(joint.bolts.missing for joint in joints)
-    there = "without the bolts that the file calls missing" if gone else "with every bolt there and tightened as given"
+    there = (
+        "without the bolts that are missing or taken as lost"
+        if gone
+        else "with every bolt there and tightened as given"
+    )
     if any(joint.loose for joint in joints):
         there += ", loose ones carrying nothing"
     return [
-        f"The limits are those of the joint {there}: with one more lost they are lower (limits --without its number)."
+        f"The limits are those of the joint {there}: with one{' more' if gone else ''} lost they are others, mostly lower "
+        "(limits --without its number)."
     ]
 
 

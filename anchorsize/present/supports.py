@@ -216,7 +216,7 @@ def option_lines(compared: Comparison, option: Option, sizes: list[Sized]) -> li
 
 
 SUPPORT_FINDINGS = (
-    "supports load the bolts more",
+    "supports load the joint more",
     "post over its Euler load",
     SLENDER_POST,
     "support turned downward",

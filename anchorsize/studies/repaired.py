@@ -12,6 +12,7 @@ from anchorsize.assessment import Assessment, StudyError, assess
 from anchorsize.assessment.findings_preload import overstretched
 from anchorsize.assessment.findings_target import (
     friction_not_said,
+    handled,
     held_back,
     new_gasket_goes_in,
     new_threads,
@@ -179,6 +180,7 @@ def mended(joint: Joint) -> Joint:
         gasket=ring,
         tightening=None if joint.tightening is None else _aimed(joint, joint.tightening),
         renewed_bolts=new_threads_if_it_stays(joint),
+        handled_bolts=handled(joint) if joint.gasket_stays else (),
     )
 
 

@@ -322,6 +322,7 @@ class Joint:
     allow: Allowables | None = None  # replaces single entries of the study's allowables
     sizing: Sizing | None = None  # replaces single entries of the study's sizing
     renewed_bolts: tuple[int, ...] = ()  # by a repair, beside tight ones, on the friction found
+    handled_bolts: tuple[int, ...] = ()  # put in or taken out by a repair, beside a gasket that stays
 
     @property
     def gasket_stays(self) -> bool:

@@ -52,7 +52,7 @@ HOW_TO_READ = (
     "|…| the length. Σ runs over the bolts that carry (there, and not loose), in the order of their numbers."
 )
 IN_BRIEF = (
-    " Told in brief: of many lines of one formula the one with the greatest result stands in full and all of them in a table with every number "
+    " Told in brief: of many lines of one formula the one with the greatest result (of margins the least) stands in full and all of them in a table with every number "
     "that differs; a formula that an earlier line has shown is named by the number of that line; terms of a sum that are 0 are left out, and the line says so; equal terms of a sum over the bolts stand "
     "once, with their number before them. With "
     "`--full` every line is written out."
