@@ -277,28 +277,28 @@ def test_the_growth_of_the_fitting_itself_is_said_to_be_left_out():
     assert "The fitting, up to each support, and the supports grow as well: that is NOT in these figures" in words
 
 
-HYDRANT = f"""\
+HYDRANT = """\
 case_file: 1
 title: hydrant elbow with a hose valve on a post
-fluid: {{name: water, temperature: 2 degC}}
+fluid: {name: water, temperature: 2 degC}
 fitting:
-  shape: {{start: [0, 0, 0 m], direction: [0, 0, 1], bore: 82.5 mm, wall: 5 mm, material_density: 7850 kg/m^3, kind: elbow,
-    turn: 90 deg, toward: [1, 0, 0], radius: 114 mm, before: 150 mm, after: 350 mm}}
-  extra_masses: [{{name: valve, mass: 24 kg, center: [0.4, 0, 0.264 m]}}]
+  shape: {start: [0, 0, 0 m], direction: [0, 0, 1], bore: 82.5 mm, wall: 5 mm, material_density: 7850 kg/m^3, kind: elbow,
+    turn: 90 deg, toward: [1, 0, 0], radius: 114 mm, before: 150 mm, after: 350 mm}
+  extra_masses: [{name: valve, mass: 24 kg, center: [0.4, 0, 0.264 m]}]
 joints:
   main:
     at: inlet
-    bolts: {{count: 8, size: M16, circle: 160 mm, first_at: 22.5 deg}}
-    gasket: {{inside: 90 mm, outside: 138 mm}}
-    pipe_behind: {{outside: 88.9 mm, wall: 5 mm, length: 1.2 m, modulus: 205 GPa, poisson: 0.3}}
-allow: {{bolt_tension: 160 MPa, bolt_shear: 95 MPa}}
+    bolts: {count: 8, size: M16, circle: 160 mm, first_at: 22.5 deg}
+    gasket: {inside: 90 mm, outside: 138 mm}
+    pipe_behind: {outside: 88.9 mm, wall: 5 mm, length: 1.2 m, modulus: 205 GPa, poisson: 0.3}
+allow: {bolt_tension: 160 MPa, bolt_shear: 95 MPa}
 cases:
-  shut: {{inlet: {{flow_in: 0 L/s, pressure: 64 bar}}, outlet: capped}}
-  stood on: {{contents: empty, inlet: {{flow_in: 0 L/s, pressure: 0 kPa}}, outlet: free_jet}}
+  shut: {inlet: {flow_in: 0 L/s, pressure: 64 bar}, outlet: capped}
+  stood on: {contents: empty, inlet: {flow_in: 0 L/s, pressure: 0 kPa}, outlet: free_jet}
 external:
-  - {{name: man on the valve, force: [0, 0, -1 kN], at: [0.4, 0, 0.3 m], cases: [stood on]}}
+  - {name: man on the valve, force: [0, 0, -1 kN], at: [0.4, 0, 0.3 m], cases: [stood on]}
 supports:
-  post: [{{kind: rest, name: P1, at: [0.4, 0, 0.2 m], stiffness: 119 MN/m, SETTLES, allow: 9 kN}}]
+  post: [{kind: rest, name: P1, at: [0.4, 0, 0.2 m], stiffness: 119 MN/m, SETTLES, allow: 9 kN}]
 """
 
 
