@@ -16,6 +16,7 @@ from anchorsize.assessment.findings_joint_give import pipe_length, stiffness_of_
 from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
 from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
 from anchorsize.assessment.findings_surge_closing import notice_after_closing
+from anchorsize.assessment.findings_surge_partly import notice_partly
 from anchorsize.assessment.findings_throttled import notice_throttled
 from anchorsize.assessment.findings_unanchored import notice_unanchored
 from anchorsize.assessment.holding import chosen_option, with_option, with_own_tables
@@ -84,6 +85,7 @@ def assess(study: Study, option: str | None = None, *, unsupported: dict[str, Ca
             *notice_unanchored(study, chosen, cases),
             *notice_bore_alone(study, chosen, cases),
             *notice_dynamic(study, chosen, cases),
+            *notice_partly(study, chosen, cases),
             *notice_hot_bolts(study, cases),
             *_of_supports(study, chosen, cases, unsupported),
         ),

@@ -270,6 +270,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "joint": joint.name,
         "option": assessment.option,
         "verdict": assessment.verdict,
+        "doubtful": assessment.doubtful,
         "verdict_words": verdict_words(assessment),
         "order": list(plan.order),
         "round": list(plan.round_order),

@@ -25,6 +25,7 @@ def assessment_dict(assessment: Assessment) -> dict[str, Any]:
         "title": assessment.study.title,
         "option": assessment.option,
         "verdict": assessment.verdict,
+        "doubtful": assessment.doubtful,
         "cases": {name: case_dict(assessment, case) for name, case in assessment.cases.items()},
         "governing": None if governing is None else {"case": governing[0], **check_dict(governing[1])},
         "not_checked": not_checked_list(assessment.not_checked),
@@ -37,7 +38,7 @@ def assessment_dict(assessment: Assessment) -> dict[str, Any]:
 def reactions_dict(assessment: Assessment) -> dict[str, Any]:
     """What ``reactions --json`` prints: the same, without checks."""
     whole = assessment_dict(assessment)
-    for key in ("verdict", "governing", "not_checked"):
+    for key in ("verdict", "doubtful", "governing", "not_checked"):
         del whole[key]
     for case in whole["cases"].values():
         del case["checks"]
