@@ -28,6 +28,8 @@ NOTICED = 0.01  # share of itself from which a change is told
 
 LIMBER_ARM = "limber arm"
 
+NOT_AS_BEAM = "No figure was worked out with the arm bending."
+
 Cases = Mapping[str, CaseResult]
 
 
@@ -71,7 +73,7 @@ def _of_joint(study: Study, joint: Joint, supports: tuple[Support, ...], cases: 
     beside = "joint and support give way" if limber else "the joint gives way"
     lead = f"The arm from joint '{joint.name}' counts as rigid, yet bends {times} times as much as {beside}: {_listed(study, told)}."
     beams = as_beams(study, supports, cases)
-    bent = [] if beams is None else [_changed(study, joint, supports, cases, beams)]
+    bent = [NOT_AS_BEAM] if beams is None else [_changed(study, joint, supports, cases, beams)]
     turned = [] if beams is None else [*_fails(cases, beams), *_wakes(study, supports, cases, beams)]
     idle = [] if beams is None else _idles(supports, cases, beams)
     holds = [] if beams is None or turned else ["Each check that holds then holds too."]

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from anchorsize.assessment.findings_arms import LIMBER_ARM
+from anchorsize.assessment.findings_arms import LIMBER_ARM, NOT_AS_BEAM
 from anchorsize.assessment.findings_friction import FRICTION_RELIEVES
-from anchorsize.present.words import column, quantity
+from anchorsize.present.words import column, joined, quantity
 from anchorsize.studies.supports import Comparison, Option, Peak, as_good
 from anchorsize.units import System, convert
 
@@ -19,7 +19,7 @@ FALLS = 0.9
 """Ratio of moments under which one counts as fallen: common practice, no source."""
 
 ALIKE = 1.02
-"""Ratio up to which two options relieve joint and pipe alike, so that the one with fewer supports is named: common practice, no source."""
+"""Ratio up to which two options relieve joint and pipe alike, so that one not doubtful, then the one with fewer supports is named: common practice, no source."""
 
 PRELOAD = 0.9
 """Share of a bolt's stress from which preload is said to decide: common practice, no source."""
@@ -28,6 +28,11 @@ TOGETHER = "Moments: bending and torsion together, √(bending² + torsion²)."
 """What every moment on a joint or at a pipe's end is."""
 
 ARM_COUNTS_AS_RIGID = "These count the arm as rigid; the notes on the option say what a bending one makes of them."
+ARMS_COUNT_AS_RIGID = "These count the arm as rigid; the notes on {} say what a bending one makes of them."
+NONE_BENDING = "These count the arm as rigid; with a bending one no figure was worked out for {}."
+THESE_TOO = "These too count the arm as rigid."
+
+JOINT, PIPE = "the moment on the joint", "the moment in the pipe behind"
 
 COUNTS_ON_FRICTION = (
     "That counts on friction at the supports of '{}', which may be lost: what comes without it stands with that option."
@@ -35,10 +40,11 @@ COUNTS_ON_FRICTION = (
 NOT_JUDGED = "The pipe is not judged, for no allowable of it is asked here: judge it by the piping code that applies."
 
 
-def relief_lines(compared: Comparison) -> list[str]:
+def relief_lines(compared: Comparison, told: Sequence[Option] = ()) -> list[str]:
     """What the option that relieves joint and pipe most does to their moments, that the pipe is not judged; that margins tie and why.
 
-    And which of those that hold raise a moment over that with bolts alone.
+    And which of those that hold raise a moment over that with bolts alone. Of those ``told`` the line before these says how their
+    arms count.
     """
     best = compared.best
     supported = [option for option in compared.options if option.holds and option.supports]
@@ -49,7 +55,8 @@ def relief_lines(compared: Comparison) -> list[str]:
     raising = [
         option for option in supported if option is not chosen and max(_ratios(alone, option), default=1.0) > RISES
     ]
-    return [*_relieved(compared, best, alone, chosen), *(_raised(compared, alone, option) for option in raising)]
+    relieved = [] if chosen is None else [_relieved(compared, best, alone, chosen, told)]
+    return [*relieved, *(_raised(compared, alone, option) for option in raising)]
 
 
 def _raised(compared: Comparison, alone: Option, option: Option) -> str:
@@ -58,38 +65,83 @@ def _raised(compared: Comparison, alone: Option, option: Option) -> str:
     return f"{said} {NOT_JUDGED}" if option.pipe_moment is not None else said
 
 
+def arm_words(options: Sequence[Option]) -> list[str]:
+    """That the moments told of some options count an arm as rigid that bends, and of which what it then gives is worked out."""
+    noted = [f"'{option.name}'" for option in options if _limber(option) and not _unworked(option)]
+    without = [f"'{option.name}'" for option in options if _limber(option) and _unworked(option)]
+    if noted and without:
+        return [
+            f"{ARMS_COUNT_AS_RIGID.format(joined(noted))[:-1]}, and for {joined(without)} no figure was worked out."
+        ]
+    if noted:
+        return [ARM_COUNTS_AS_RIGID if len(options) == 1 else ARMS_COUNT_AS_RIGID.format(joined(noted))]
+    return [NONE_BENDING.format(joined(without))] if without else []
+
+
+def _limber(option: Option) -> bool:
+    return option.assessment is not None and any(each.kind == LIMBER_ARM for each in option.assessment.warnings)
+
+
+def _unworked(option: Option) -> bool:
+    """Whether a note on a bending arm gives no figure."""
+    return option.assessment is not None and any(
+        each.kind == LIMBER_ARM and NOT_AS_BEAM in each.message for each in option.assessment.warnings
+    )
+
+
+def _moments(option: Option) -> dict[str, Peak | None]:
+    return {JOINT: option.joint_moment, PIPE: option.pipe_moment}
+
+
 def _changes(compared: Comparison, alone: Option, option: Option) -> str:
+    then = _moments(option)
     changes = [
-        f"{what} {_change(before, after, compared)}"
-        for what, before, after in (
-            ("the moment on the joint", alone.joint_moment, option.joint_moment),
-            ("the moment in the pipe behind, at its fixed end,", alone.pipe_moment, option.pipe_moment),
-        )
-        if before is not None and after is not None
+        f"{what}{', at its fixed end,' if what == PIPE else ''} {_change(before, after, compared)}"
+        for what, before in _moments(alone).items()
+        if before is not None and (after := then[what]) is not None
     ]
     return " and ".join(changes)
 
 
-def _relieved(compared: Comparison, best: Option, alone: Option, chosen: Option | None) -> list[str]:
-    """What the option that relieves them most does to the moments; nothing where none does."""
-    if chosen is None:
-        return []
-    said = f"{_lead(compared, best, chosen)}with '{chosen.name}' in place of '{alone.name}' {_changes(compared, alone, chosen)}."
-    said = said[0].upper() + said[1:]
-    if chosen.assessment is not None and any(each.kind == LIMBER_ARM for each in chosen.assessment.warnings):
-        said = f"{said} {ARM_COUNTS_AS_RIGID}"
+def _relieved(compared: Comparison, best: Option, alone: Option, chosen: Option, told: Sequence[Option]) -> str:
+    """What the option that relieves them most does to the moments."""
+    doubt = " (on doubtful input)" if chosen.doubtful and not best.doubtful else ""
+    said = f"{_lead(compared, best, alone, chosen)}with '{chosen.name}'{doubt} in place of '{alone.name}' "
+    parts = [f"{said[0].upper()}{said[1:]}{_changes(compared, alone, chosen)}.", *_as_low(compared, alone, chosen)]
+    if _limber(chosen):
+        parts += [THESE_TOO] if any(each is chosen for each in told) else arm_words([chosen])
     if chosen.assessment is not None and any(each.kind == FRICTION_RELIEVES for each in chosen.assessment.warnings):
-        said = f"{said} {COUNTS_ON_FRICTION.format(chosen.name)}"
-    return [f"{said} {NOT_JUDGED}" if chosen.pipe_moment is not None else said]
+        parts.append(COUNTS_ON_FRICTION.format(chosen.name))
+    return " ".join([*parts, NOT_JUDGED] if chosen.pipe_moment is not None else parts)
 
 
-def _lead(compared: Comparison, best: Option, chosen: Option) -> str:
-    """That the margins of the best and the most relieving option tie, or that one gains although its margin is less."""
+def _as_low(compared: Comparison, alone: Option, chosen: Option) -> list[str]:
+    """Which option that holds with fewer supports than the most relieving one lowers one of the moments as far."""
+    fewer = sorted(
+        (o for o in compared.options if o.holds and 0 < len(o.supports) < len(chosen.supports)),
+        key=lambda option: (option.doubtful, len(option.supports)),
+    )
+    said: dict[str, list[str]] = {}
+    for what, before in _moments(alone).items():
+        after = _moments(chosen)[what]
+        if before is None or after is None or after.value >= FALLS * before.value:
+            continue
+        found = (o for o in fewer if (its := _moments(o)[what]) is not None and its.value <= ALIKE * after.value)
+        if (first := next(found, None)) is not None:
+            said.setdefault(first.name, []).append(what)
+    return [f"'{name}', with fewer supports, brings {joined(moments)} as low." for name, moments in said.items()]
+
+
+def _lead(compared: Comparison, best: Option, alone: Option, chosen: Option) -> str:
+    """Which margins tie, of those named; or that one option gains although its margin is less, or bolts alone do not hold."""
     if chosen is best:
         return ""
-    if not as_good(chosen, best, compared.common):
+    if not alone.holds or not as_good(chosen, best, compared.common):
         return "Beside the margins: "
-    return f"Margins tie{', because preload decides' if _preload_decides(best, compared) else ''}; but "
+    why = ", because preload decides" if _preload_decides(best, compared) else ""
+    if as_good(alone, best, compared.common):
+        return f"Margins tie{why}; but "
+    return f"Margins of '{best.name}' and '{chosen.name}' tie{why}; "
 
 
 def _change(before: Peak, after: Peak, compared: Comparison) -> str:
@@ -114,7 +166,7 @@ def _least(alone: Option, options: list[Option]) -> Option | None:
 
     least = min(left(option) for option in falling)
     alike = [option for option in falling if left(option) <= ALIKE * least]
-    return min(alike, key=lambda option: (len(option.supports), left(option)))
+    return min(alike, key=lambda option: (option.doubtful, len(option.supports), left(option)))
 
 
 def _ratios(alone: Option, option: Option) -> list[float]:

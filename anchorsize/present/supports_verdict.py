@@ -25,7 +25,7 @@ from anchorsize.assessment.results import Assessment
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.support_words import state_word
 from anchorsize.present.supports_not_counted import not_counted
-from anchorsize.present.supports_relief import relief_lines
+from anchorsize.present.supports_relief import arm_words, relief_lines
 from anchorsize.present.verdict import doubts
 from anchorsize.present.words import figure, joined, margin, place_words, quantity, used
 from anchorsize.studies.supports import SAME, Carried, Case, Comparison, Option, as_good
@@ -68,11 +68,13 @@ def verdict_lines(compared: Comparison) -> list[str]:
         *_idle_lines(compared),
         *_turned(compared),
     ]
+    told: list[Option] = []  # of which one line tells the moments beside each other
     if best is not None and (decides := best.deciding(compared.common)) is not None:
-        lines += [_best_words(compared, best, decides), *_others(compared, best, decides), *_alike(compared, best)]
+        told = _differing(compared, best)
+        lines += [_best_words(compared, best, decides), *_others(compared, best, decides), *_alike(compared, told)]
     if compared.gains_nothing and best is not None:
         lines.append(f"No option with supports gains margin over '{best.name}'.")
-    lines += relief_lines(compared)
+    lines += relief_lines(compared, told)
     if holding and best is not None and best.deciding(compared.common) is None:
         lines.append("No choice of support changes any check that was made.")
     alike = _never_ranking(compared)
@@ -110,7 +112,7 @@ def _marks(option: Option) -> str:
     buckling = [item.where for item in option.not_made if item.check == BUCKLING]
     rest = len(option.not_made) - len(buckling)
     said = _slack(option)
-    if _doubtful(option):
+    if option.doubtful:
         said.append("on doubtful input")
     warnings = () if option.assessment is None else option.assessment.warnings
     reached = [finding.message for finding in warnings if finding.kind == NEEDS_BRACKET]
@@ -230,11 +232,7 @@ def _idles_turned(compared: Comparison, option: Option, each: Carried) -> bool:
 def _as_written(compared: Comparison, option: Option) -> str:
     """What to add where an option is put first although a support of it seems turned the wrong way, or its input is in doubt."""
     turned = any(_of_turning(option, each) or _idles_turned(compared, option, each) for each in option.carried)
-    return f"{', as written' if turned else ''}{', ON DOUBTFUL INPUT' if _doubtful(option) else ''}"
-
-
-def _doubtful(option: Option) -> bool:
-    return option.assessment is not None and option.assessment.doubtful
+    return f"{', as written' if turned else ''}{', ON DOUBTFUL INPUT' if option.doubtful else ''}"
 
 
 def _why_not(study: Study, option: Option) -> str:
@@ -254,25 +252,42 @@ def _others(compared: Comparison, best: Option, decides: Case) -> list[str]:
     alike: dict[str, list[str]] = {}
     for option in others:
         if _same_check(compared, best, decides, option):
-            more = " and more supports" if len(option.supports) > len(best.supports) else ""
-            alike.setdefault(more, []).append(f"'{option.name}'")
+            alike.setdefault(_second(best, option), []).append(f"'{option.name}'")
     lines = [
-        f"{joined(names)} hold{'s' if len(names) == 1 else ''} with practically the same margin as '{best.name}'{more}: {decides[1].words} "
+        f"{joined(names)} hold{'s' if len(names) == 1 else ''} with practically the same margin as '{best.name}'{second}: {decides[1].words} "
         f"decides {'it' if len(names) == 1 else 'each'} too."
-        for more, names in alike.items()
+        for second, names in alike.items()
     ]
     apart = [option for option in others if not _same_check(compared, best, decides, option)]
     return [*lines, *(_against(compared, best, option) for option in apart)]
 
 
-def _alike(compared: Comparison, best: Option) -> list[str]:
-    """What differs between options whose margins are alike: the moment on the joint, where it does."""
+def _second(best: Option, option: Option) -> str:
+    """Why an option with practically the margin of the best comes after it."""
+    more = " and more supports" if len(option.supports) > len(best.supports) else ""
+    return f"{more}, but on doubtful input" if option.doubtful and not best.doubtful else more
+
+
+def _differing(compared: Comparison, best: Option) -> list[Option]:
+    """The options whose margins are alike, the best first, where the moment on the joint differs between them."""
     level = [best, *(option for option in compared.options if _nearly(compared, best, option) and option is not best)]
-    moments = {option.name: option.joint_moment.value for option in level if option.joint_moment is not None}
-    if len(moments) < 2 or max(moments.values()) <= ALIKE * min(moments.values()):
+    moments = [option.joint_moment.value for option in level if option.joint_moment is not None]
+    if len(moments) < 2 or max(moments) <= ALIKE * min(moments):
         return []
-    listed = ", ".join(f"'{name}' {quantity(value, 'moment', compared.study.units)}" for name, value in moments.items())
-    return [f"Margins within 5 % of each other are alike; what differs is the greatest moment on the joint: {listed}."]
+    return [option for option in level if option.joint_moment is not None]
+
+
+def _alike(compared: Comparison, told: list[Option]) -> list[str]:
+    """What differs between options whose margins are alike: the moment on the joint, where it does."""
+    if not told:
+        return []
+    listed = ", ".join(
+        f"'{option.name}' {quantity(moment.value, 'moment', compared.study.units)}"
+        for option in told
+        if (moment := option.joint_moment) is not None
+    )
+    said = f"Margins within 5 % of each other are alike; what differs is the greatest moment on the joint: {listed}."
+    return [" ".join([said, *arm_words(told)])]
 
 
 def _nearly(compared: Comparison, best: Option, option: Option) -> bool:
@@ -293,8 +308,11 @@ def _against(compared: Comparison, best: Option, option: Option) -> str:
     decides = option.deciding(compared.common)
     governs = "nothing was checked" if decides is None else f"{check_words(compared.study, decides)} decides it"
     level = as_good(option, best, compared.common)
-    more = " and more supports" if level and len(option.supports) > len(best.supports) else ""
-    margin_words = f"practically the same margin as '{best.name}'{more}" if level else f"less margin than '{best.name}'"
+    margin_words = (
+        f"practically the same margin as '{best.name}'{_second(best, option)}"
+        if level
+        else f"less margin than '{best.name}'"
+    )
     if not level and _nearly(compared, best, option):
         margin_words = f"nearly the margin of '{best.name}'"
     own = "" if level or decides is None else _own_cause(compared, best, option, decides)

@@ -136,6 +136,11 @@ class Option:
         """Whether every check made holds and none that the job needs is missing."""
         return self.assessment is not None and self.assessment.verdict == "holds"
 
+    @property
+    def doubtful(self) -> bool:
+        """Whether a finding says that its input itself is doubtful."""
+        return self.assessment is not None and self.assessment.doubtful
+
     @cached_property
     def joint_moments(self) -> dict[str, float]:
         """Greatest moment on a joint, bending and torsion together, in each case [N·m]."""
@@ -299,7 +304,7 @@ class Option:
 @dataclass(frozen=True)
 class Comparison:
     """All options of a study. ``best`` is the one that holds with the greatest margin, None where none holds; of those practically
-    as good it is the one with the fewest supports.
+    as good one whose input is not doubtful leads, then the one with the fewest supports.
 
     ``common`` are the checks that every option leaves as they are, such as gasket seating: they do not rank.
     """
@@ -344,11 +349,7 @@ def compare(study: Study) -> Comparison:
     best = min(holding, key=lambda option: _used(option.deciding(common), 0.0), default=None)
     if best is not None:
         level = [option for option in holding if as_good(option, best, common)]
-        fewest = min(len(option.supports) for option in level)
-        best = min(
-            (option for option in level if len(option.supports) == fewest),
-            key=lambda option: _used(option.deciding(common), 0.0),
-        )
+        best = min(level, key=lambda o: (o.doubtful, len(o.supports), _used(o.deciding(common), 0.0)))
     # one whose supports idle in every case stands by the bolts alone
     borne = [option for option in holding if not all(each.idle for each in option.carried)]
     costed = [(option.cost, option) for option in borne if option.cost is not None]
