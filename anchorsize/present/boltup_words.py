@@ -170,17 +170,21 @@ def _lubrication(assessment: Assessment, plan: BoltUp) -> str:
         bolts, words = factors[0]
         return f"{f'{numbered(bolts)}: ' if plan.not_for else ''}{words}. {K_LOWER}"
     named = NO_LUBRICANT if given is None or given.lubricant is None else short(given.lubricant)
-    return f"{lead}{named}{_on_these(plan)}; {_friction(assessment, plan)}{_found_friction(joint)}"
+    return f"{lead}{_put_on(plan, named)}; {_friction(assessment, plan)}{_found_friction(joint)}"
 
 
-def _on_these(plan: BoltUp) -> str:
-    """On which bolts what is named is put, where others stay tight beside a gasket that stays; empty where on all, or nothing is named."""
-    given, out = plan.joint.tightening, off(plan)
+def _put_on(plan: BoltUp, named: str) -> str:
+    """What is named, and on which bolts it is put where others stay tight beside a gasket that stays; on all without a word."""
+    given, out = plan.joint.tightening, sorted(off(plan))
     if given is None or given.at_target.lubricant is None or not (plan.gasket_stays and plan.groups):
-        return ""
-    if not 0 < len(out) < len(plan.joint.bolts.numbers):
-        return ""
-    return f" on {numbered(sorted(out))}, nothing put on the others"
+        return named
+    if _all_left(plan):
+        left = tuple(bolt for bolt in plan.joint.bolts.numbers if bolt not in plan.not_for)
+        return f"{f'{numbered(left)}: ' if plan.not_for else ''}threads left as found ({named}), nothing put on"
+    own = [bolt for bolt in out if bolt not in plan.not_for]
+    return (
+        f"{named} on {numbered(own)}, nothing put on the others" if len(out) < len(plan.joint.bolts.numbers) else named
+    )
 
 
 def _all_left(plan: BoltUp) -> bool:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 from typing import Any
 
 from anchorsize.assessment import Assessment
@@ -23,7 +24,7 @@ from anchorsize.present.words import (
     when,
     wrapped,
 )
-from anchorsize.studies.lost_bolt import ALIKE, LostBolt, NewFailure, Worsened
+from anchorsize.studies.lost_bolt import ALIKE, LostBolt, NewFailure, Place, Worsened
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import Study
 from anchorsize.units import System
@@ -218,7 +219,7 @@ def loss_columns(
 
 
 def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
-    """What fails whichever bolt is lost, and what could not be judged, behind :func:`any_lost_words`."""
+    """What fails as it stands, with any bolt lost or not with some, and what could not be judged, behind :func:`any_lost_words`."""
     notes = gap_alone(losses, assessment.study)
     layout = alike_layout(losses)
     if layout is not None:
@@ -227,11 +228,7 @@ def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
             f"Whichever bolt is lost: {layout.check} of '{layout.where}' grows from {ends[0]} to {ends[1]} "
             "and holds (a check of the layout, alike in every case)."
         )
-    notes += [
-        f"Fails as it stands, whichever bolt is lost: {'; '.join(failing)}."
-        for failing in [failing_words(assessment)]
-        if failing
-    ]
+    notes += _failing_today(losses, assessment)
     wanting = dict.fromkeys(item for row in losses if not row.refused for item in row.wanting)
     notes += [
         f"Not fully judged with a bolt lost: {item.check} of '{item.where}' is then needed for this job: supply {item.supply}."
@@ -239,6 +236,51 @@ def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
     ]
     notes += dict.fromkeys(f"Joint '{row.joint}', bolt {row.bolt}: {row.refused}." for row in losses if row.refused)
     return notes
+
+
+def _failing_today(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
+    """What fails today, told apart by the bolts with which lost it does not: a bolt that fails is not there to fail once it is lost."""
+    several = len({row.joint for row in losses}) > 1
+    of_bolts: dict[tuple[LostBolt, ...], set[Place]] = {}
+    for name, case in assessment.cases.items():
+        for place in ((name, check.check, check.where) for check in case.checks if not check.holds):
+            spared = tuple(row for row in losses if place in row.no_longer_failing)
+            of_bolts.setdefault(spared, set()).add(place)
+    return [
+        f"Fails as it stands, {_lost_or_not(spared, len(losses), several)}: {'; '.join(failing_words(_only(places, assessment)))}."
+        for spared, places in sorted(of_bolts.items(), key=lambda item: len(item[0]))
+    ]
+
+
+def _only(places: Collection[Place], assessment: Assessment) -> Assessment:
+    """The assessment with the checks of these places alone."""
+    return replace(
+        assessment,
+        cases={
+            name: replace(case, checks=tuple(c for c in case.checks if (name, c.check, c.where) in places))
+            for name, case in assessment.cases.items()
+        },
+    )
+
+
+def _lost_or_not(spared: Sequence[LostBolt], count: int, several: bool) -> str:
+    """Whether that is so whichever of ``count`` bolts is lost, or not with those of them that are ``spared``."""
+    if not spared:
+        return "whichever bolt is lost"
+    if len(spared) == count:
+        return "not with any one bolt lost"
+    of_joint: dict[str, list[int]] = {}
+    for row in sorted(spared, key=lambda row: row.bolt):
+        of_joint.setdefault(row.joint, []).append(row.bolt)
+    of = (f" of '{joint}'" if several else "" for joint in of_joint)
+    named = (f"{_either(bolts)}{place}" for bolts, place in zip(of_joint.values(), of, strict=True))
+    return f"not with bolt {' or '.join(named)} lost"
+
+
+def _either(bolts: Sequence[int]) -> str:
+    """Any of these bolts, which are not lost together: `3`, `3 or 4`, `3, 4 or 5`."""
+    *first, last = map(str, bolts)
+    return f"{', '.join(first)} or {last}" if first else last
 
 
 def alike_layout(losses: Sequence[LostBolt]) -> Worsened | None:
@@ -267,18 +309,33 @@ def lost_verdict(losses: Sequence[LostBolt]) -> str:
     failing = [row for row in losses if row.verdict == "fails"]
     if failing:
         whichever = "whichever it is" if len(failing) == len(losses) else f"with {len(failing)} of {len(losses)}"
-        anew = list(dict.fromkeys(each.check for row in failing for each in row.new))
-        if not anew:
-            return f"DOES NOT HOLD, {whichever}"
-        named = joined([*anew[:SHOWN], *(["more"] if len(anew) > SHOWN else [])])
-        fail = f"{named} {'fails' if len(anew) == 1 else 'fail'}"
-        worse = [row for row in failing if row.new]
-        if len(worse) < len(failing):  # the rest fail as the joint does today
-            return f"DOES NOT HOLD, {whichever} (as today; {fail} as well with {len(worse)} of them)"
-        return f"DOES NOT HOLD, {whichever} ({fail} then)"
+        anew = _anew(failing)
+        return f"DOES NOT HOLD, {whichever}{f' ({anew})' if anew else ''}"
     if any(row.verdict == "incomplete" for row in losses):
         return "NOT FULLY JUDGED; nothing fails in the checks made"
     return "HOLDS"
+
+
+def _anew(failing: Sequence[LostBolt]) -> str:
+    """What fails anew with how many of the bolts that fail, checks that do with the same ones together; empty where nothing does."""
+    of_check: dict[str, set[int]] = {}
+    for row, each in ((row, each) for row, lost in enumerate(failing) for each in lost.new):
+        of_check.setdefault(each.check, set()).add(row)
+    found = list(of_check.items())
+    told = sorted(found[:SHOWN], key=lambda item: -len(item[1]))
+    if len(found) > SHOWN:
+        told.append(("more", set.union(*(rows for _, rows in found[SHOWN:]))))
+    alike: dict[frozenset[int], list[str]] = {}
+    for check, rows in told:
+        alike.setdefault(frozenset(rows), []).append(check)
+    # one that cannot be judged does not fail as the joint does today
+    today = any(not row.new and not row.refused for row in failing)
+    parts: list[str] = []
+    for same, checks in alike.items():
+        fail = "" if parts else f" {'fails' if len(checks) == 1 else 'fail'}{' as well' if today else ''}"
+        count = "then" if len(same) == len(failing) else f"with {len(same)}{'' if parts else ' of them'}"
+        parts.append(f"{joined(checks)}{fail} {count}")
+    return f"{'as today; ' if parts and today else ''}{', '.join(parts)}"
 
 
 def gap_alone(losses: Sequence[LostBolt], study: Study, rule: str = SPACING_RULE) -> list[str]:

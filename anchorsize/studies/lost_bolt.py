@@ -20,6 +20,8 @@ ALIKE = 1e-9  # relative difference of utilizations up to which it is rounding
 DIGITS = 9  # decimals of a utilization by which losses are put in order
 NOTICED = 0.01  # relative growth of a utilization from which the check counts as made worse
 
+Place: TypeAlias = tuple[str, str, str]  # case, check, where
+
 
 @dataclass(frozen=True)
 class UnderLoad:
@@ -64,6 +66,7 @@ class LostBolt:
     is of the checks that losing the bolt makes worse (by 1 % at least) the one that grows most, None where there is none;
     ``worsened_under_load`` is the same among those that flow and pressure bear on, and ``new`` what fails on top of what fails today. ``refused`` says why the joint cannot be judged without the bolt; the utilization is then infinite. ``wanting``
     are the checks that the job needs with the bolt lost and that could not be made: such a joint does not count as holding.
+    ``no_longer_failing`` is what fails today and not with the bolt lost, as where the bolt that is lost is the one that failed.
     """
 
     joint: str
@@ -79,6 +82,7 @@ class LostBolt:
     refused: str = ""
     wanting: tuple[NotChecked, ...] = ()
     worsened_under_load: Worsened | None = None
+    no_longer_failing: tuple[Place, ...] = ()
 
     @property
     def verdict(self) -> Literal["holds", "fails", "incomplete"]:
@@ -178,8 +182,7 @@ def _not_fully(row: LostBolt, wanting: tuple[NotChecked, ...]) -> LostBolt:
     return replace(row, holds=row.holds and not wanting, wanting=wanting)
 
 
-_Place: TypeAlias = tuple[str, str, str]  # case, check, where
-_Judged: TypeAlias = dict[_Place, tuple[Array, NDArray[np.bool_]]]
+_Judged: TypeAlias = dict[Place, tuple[Array, NDArray[np.bool_]]]
 
 
 def _by_place(cases: Mapping[str, CaseResult], rows: int) -> _Judged:
@@ -208,7 +211,7 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
     told = {(each.case, each.check, each.where) for each in new}
     worse = [p for p in use if p in before and (use[p] > before[p] * (1.0 + NOTICED) or p in told)]
 
-    def most(places: Sequence[_Place]) -> Worsened | None:
+    def most(places: Sequence[Place]) -> Worsened | None:
         top = max(places, key=lambda place: (not holds[place], use[place] - before[place]), default=None)
         return None if top is None else Worsened(*top, before[top], use[top], holds[top])
 
@@ -224,6 +227,7 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
         most(worse),
         new,
         worsened_under_load=most([place for place in worse if place[1] not in LAYOUT]),
+        no_longer_failing=tuple(p for p, (_, held) in today.items() if not held[0] and holds.get(p, True)),
     )
 
 
