@@ -19,7 +19,7 @@ NUT_MINOR = 1.082532  # D1 = d − 1.082532 P, ISO 724
 ROUNDING = 1e-9  # share within which two pressures are the same
 OF_A_NEW_GASKET = ("gasket seating", "gasket in service")
 _NEW_GASKET = "a new gasket: m and y are not those of one used before"
-_IN_PLACE = "a leak test under pressure, or a new gasket (condition: reused): m and y are not those of one in service"
+_IN_PLACE = "a leak test under pressure (no key of the file), or a new gasket (condition: reused): m and y are not those of one in service"
 AT_LEAST = "at least: as tightened at the greatest preloads, before any load, whatever the stiffness"
 _EDGE_NOT_KNOWN = "the bolts press it unevenly, only the stiffness tells how hard at the worst place; what it gets at least is allowed"
 _TIGHTENING = "the joint's tightening (torque with nut_factor, or preload)"

@@ -113,12 +113,15 @@ def axial_raised(study: Study, cases: Cases, alone: Cases) -> tuple[Finding, ...
         most = max(raised, key=lambda case: raised[case][1] - max(raised[case][0], 0.0))
         before, after = (show(value, "force", study.units) for value in raised[most])
         do = "The supports raise" if _acting(cases[most]) > 1 else "The support raises"
-        also = f" (and in {len(raised) - 1} more cases)" if len(raised) > 1 else ""
+        more = len(raised) - 1
+        also = f" (and by over {RAISED - 1.0:.0%} in {more} more case{'s' if more > 1 else ''})" if more else ""
+        top = max(pairs, key=lambda case: pairs[case][1])
+        whole = "" if top == most else f", the greatest {show(pairs[top][1], 'force', study.units)} in '{top}'"
         found.append(
             Finding(
                 "supports raise the axial force",
                 None,
-                f"{do} the joint's axial force from {before} to {after} in '{most}'{also}: joint '{name}', plus opens it.",
+                f"{do} the joint's axial force from {before} to {after} in '{most}'{also}{whole}: joint '{name}', plus opens it.",
             )
         )
     return tuple(found)

@@ -21,7 +21,14 @@ from anchorsize.present.boltup_first import check_first, if_it_stays_words, step
 from anchorsize.present.boltup_head import as_found_bar, bars, doubt_lines, judged_for, repair_bar, unmade_words
 from anchorsize.present.boltup_no_torque import no_torque
 from anchorsize.present.boltup_passes import order_made, passes_made, passes_of
-from anchorsize.present.boltup_push import end_words, jet_words, other_pushes, push_words, surge_words
+from anchorsize.present.boltup_push import (
+    bore_words,
+    end_words,
+    jet_words,
+    other_pushes,
+    push_words,
+    surge_words,
+)
 from anchorsize.present.boltup_short import in_short
 from anchorsize.present.boltup_stays import not_for_words, where_it_stays
 from anchorsize.present.boltup_supports import supports_list
@@ -110,6 +117,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
                     other_pushes(assessment, plan),
                     *end_words(assessment, plan),
                     jet_words(assessment),
+                    bore_words(aim),
                     surge_words(assessment),
                 ],
             ),

@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 
 from anchorsize.assessment import Assessment
+from anchorsize.assessment.findings_beyond import WIDER, wider
 from anchorsize.assessment.findings_support_data import COLUMN_PARTS, SUCTION_AFTER
 from anchorsize.assessment.findings_surge import over_rating, unjudged_surge
 from anchorsize.assessment.findings_throttled import narrowed
-from anchorsize.assessment.findings_unanchored import pulled_already
+from anchorsize.assessment.findings_unanchored import fails_then, pulled_already
 from anchorsize.present.boltup_words import both, short
 from anchorsize.present.words import clock, joined
 from anchorsize.studies.boltup import SLANT, BoltUp, Push
-from anchorsize.units import show
+from anchorsize.units import figures, show
 
 NO_SHARE = 1e-9  # of the whole load, up to which a share is rounding
 SMALL_PART = 0.05  # of the push, under which a part of it is not told
@@ -102,6 +103,22 @@ def jet_words(assessment: Assessment) -> str:
         return f"{lead} many times as much, how much is not known."
     fails = "" if found.holds else ": what holds it may FAIL"
     return f"{lead} with up to {both(found.pull, 'force', system)}, not {show(found.full, 'force', system)}{fails}."
+
+
+def bore_words(aim: Assessment) -> str:
+    """What a bellows or a sliding coupling may add beyond an opening whose bore alone is counted, where a check then fails; else empty."""
+    found = wider(aim.study, aim.option, aim.cases)
+    if found is None:
+        return ""
+    more, then = found
+    fails = fails_then({name: aim.cases[name] for name in then}, then)
+    if not fails:
+        return ""
+    at = joined([f"'{short(end, CASE)}'" for end in more.ends])
+    return (
+        f"If a bellows or sliding coupling is beyond {at}, with {figures(WIDER, 2)} times the bore say: up to "
+        f"{both(more.pull, 'force', aim.study.units)} more in '{short(more.case, CASE)}'.{fails} Ask the engineer before start."
+    )
 
 
 def surge_words(assessment: Assessment) -> str:

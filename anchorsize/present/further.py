@@ -41,12 +41,14 @@ def windows_text(
     system: System,
     after: Sequence[TighteningWindow] = (),
     one_lost: Sequence[TighteningWindow] = (),
+    bolts: str = "",
 ) -> list[str]:
     """One section on the tightening that makes every check decided by preload hold, or on why none does.
 
-    ``after`` are the windows once the joints are repaired; those of ``one_lost`` hold with any one bolt missing too.
+    ``after`` are the windows once the joints are repaired; those of ``one_lost`` hold with any one bolt missing too. ``bolts``
+    says for which bolts, where the file's are not those.
     """
-    told = window_sentences(windows, system, after, one_lost)
+    told = window_sentences(windows, system, after, one_lost, bolts)
     if not told:
         return []
     lines = (paragraph(sentence, width, bullet) for bullet, sentence in told)
@@ -58,6 +60,7 @@ def window_sentences(
     system: System,
     after: Sequence[TighteningWindow] = (),
     one_lost: Sequence[TighteningWindow] = (),
+    bolts: str = "",
 ) -> list[tuple[str, str]]:
     """The sentences of :func:`windows_text`, each with what it is led by: a dash, or an exclamation mark where it warns."""
     of_state = ((windows, ""), (one_lost, ", also with any one bolt missing"), (after, ", once repaired"))
@@ -67,7 +70,7 @@ def window_sentences(
         before = as_found.get(found.joint)
         if found.held_back and before is not None and before is not found:
             continue  # told of the joint already
-        told.append(("- ", f"joint '{found.joint}'{state}: {_window(found, before or found, system)}"))
+        told.append(("- ", f"joint '{found.joint}'{bolts}{state}: {_window(found, before or found, system)}"))
         if found.not_counted and not found.unsealed:
             told.append(("! ", f"{not_counted_words(found)}: more may be wanted."))
     if not told:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from anchorsize.assessment.results import Assessment
 from anchorsize.present.boltup_head import service_words
 from anchorsize.present.boltup_no_torque import own_torque
-from anchorsize.present.boltup_push import end_words, jet_words, push_words
+from anchorsize.present.boltup_push import bore_words, end_words, jet_words, push_words
 from anchorsize.present.boltup_stays import not_for_words
 from anchorsize.present.boltup_supports import SET_WHILE_HELD, idle_words, supports_words
 from anchorsize.present.boltup_words import FIT_ONLY, both, facts, numbered, spent_words, weight_words
@@ -33,7 +33,11 @@ def on_site(assessment: Assessment, joint: str) -> tuple[BoltUp, list[tuple[str,
     items = [
         *([(lead, service)] if service else []),
         ("Worst push", f"{push_words(assessment, plan)} {weight_words(plan, assessment.study.units)}".strip()),
-        *(("Not in it", words) for words in (*end_words(assessment, plan), jet_words(assessment)) if words),
+        *(
+            ("Not in it", words)
+            for words in (*end_words(assessment, plan), jet_words(assessment), bore_words(assessment))
+            if words
+        ),
         ("Bolts", said["Bolts"]),
         ("Torque", _torque(plan, assessment.study.units)),
         *(("Own torque", words) for words in filter(None, [own_torque(plan)])),

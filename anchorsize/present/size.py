@@ -56,7 +56,11 @@ def size_text(found: Sized, width: int, top: int) -> str:
 def _window(found: Sized, width: int) -> list[str]:
     """The tightening that would do for the choice; where a lost bolt was asked for, with any one missing too."""
     told, system = [] if found.window is None else [found.window], found.study.units
-    return windows_text([], width, system, one_lost=told) if found.robust else windows_text(told, width, system)
+    best = next(iter([*found.holding, *found.failing]), None)
+    bolts = "" if best is None else f" with {_drilled(best.candidate, found.study)}"
+    if found.robust:
+        return windows_text([], width, system, one_lost=told, bolts=bolts)
+    return windows_text(told, width, system, bolts=bolts)
 
 
 def _heading(found: Sized, width: int) -> str:
@@ -167,11 +171,12 @@ def drilling_words(candidate: Candidate, study: Study) -> str:
 
 def bolts_words(candidate: Candidate, study: Study) -> str:
     """A candidate in words: `8 x M16 on 180.0 mm, class 8.8`."""
-    return (
-        drilling_words(candidate, study)
-        + ("" if candidate.bolt_class is None else f", class {candidate.bolt_class}")
-        + _tightening_words(candidate, study)
-    )
+    return _drilled(candidate, study) + _tightening_words(candidate, study)
+
+
+def _drilled(candidate: Candidate, study: Study) -> str:
+    grade = "" if candidate.bolt_class is None else f", class {candidate.bolt_class}"
+    return f"{drilling_words(candidate, study)}{grade}"
 
 
 def _tightening_words(candidate: Candidate, study: Study) -> str:
