@@ -34,7 +34,7 @@ TOLD_ELSEWHERE = {
     "Joint.sizing", "Joint.cycles_between", "BoltPattern.numbers", "BoltPattern.xy", "BoltPattern.diameter", "BoltPattern.pitch",
     "BoltPattern.root_area", "BoltPattern.shank_area", "BoltPattern.shear_plane", "BoltPattern.tensile_strength",
     "BoltPattern.yield_strength", "BoltPattern.proof_strength", "Gasket.reaction_diameter", "Gasket.renewed", "Tightening.method", "Tightening.friction_as_found",
-    "Joint.renewed_bolts", "Joint.handled_bolts",
+    "Joint.renewed_bolts", "Joint.handled_bolts", "Joint.repair", "Joint.found_loose",
     "Flange.designation", "Support.sections", "Support.rod_series", "Support.cost", "Support.tables",
 }  # fmt: skip
 TOLD = (study.Joint, study.BoltPattern, study.Gasket, study.Members, study.Tightening, study.Flange, study.Allowables,

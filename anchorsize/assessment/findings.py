@@ -10,7 +10,13 @@ import numpy as np
 from anchorsize.assessment.distance import far_from_centerline, greatest_bore
 from anchorsize.assessment.findings_flange import notice_flange
 from anchorsize.assessment.findings_flow import listed, notice_flow
-from anchorsize.assessment.findings_loose import engineer_decides, notice_far_looser, notice_loose
+from anchorsize.assessment.findings_loose import (
+    IF_REPAIRED,
+    engineer_decides,
+    notice_far_looser,
+    notice_loose,
+    notice_repair,
+)
 from anchorsize.assessment.findings_lubricant import notice_lubricant
 from anchorsize.assessment.findings_openings import notice_openings
 from anchorsize.assessment.findings_preload import SCATTER_LEFT_OUT, TWIST, notice_preload
@@ -44,6 +50,7 @@ AS_FOUND = (
     TWIST,
     SCATTER_LEFT_OUT,
     "gasket taken as new",
+    IF_REPAIRED,
     *ABOUT_THE_GASKET,
 )  # kinds that stand beside the verdict
 WEIGHT_LEFT_OUT = "weight left out"  # and this one
@@ -61,6 +68,7 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *notice_flow(study, cases),
         *notice_surge(study, cases),
         *_missing_bolts(study),
+        *notice_repair(study),
         *notice_loose(study),
         *notice_tightening(study, cases),
         *notice_far_looser(study),

@@ -18,7 +18,7 @@ from anchorsize.assessment.holding import motion_alone, stiffness_known, support
 from anchorsize.assessment.movement import pipe_moment
 from anchorsize.assessment.results import CaseResult, Check, Finding
 from anchorsize.study import Array, Joint, JointStiffness, Study, Support
-from anchorsize.units import show
+from anchorsize.units import over_one, show
 
 TENTH = 0.1
 """Share of what the joint gives from which that of the arm is told: common practice, no source."""
@@ -147,7 +147,7 @@ def _fails(cases: Cases, beams: Cases) -> list[str]:
         return []
     name, check, before = max(new, key=lambda each: float(each[1].utilization))
     return [
-        f"Then {check.words} of '{check.where}' FAILS in '{name}': utilization {float(check.utilization):.3g}, as a rigid body "
+        f"Then {check.words} of '{check.where}' FAILS in '{name}': utilization {over_one(float(check.utilization))}, as a rigid body "
         f"{float(before.utilization):.3g}."
     ]
 

@@ -11,7 +11,7 @@ from anchorsize.assessment.checks_supports import judge_supports
 from anchorsize.assessment.findings_support_data import BLOCK_CLEAR_OF_WATER
 from anchorsize.assessment.results import CaseResult, Check, Finding
 from anchorsize.study import Block, Study, Support
-from anchorsize.units import show
+from anchorsize.units import over_one, show
 
 WATER = 1000.0  # kg/m³, of the water in the ground
 
@@ -32,7 +32,7 @@ def _in_water(study: Study, support: Support, block: Block, cases: Mapping[str, 
     if lost is not None:
         case, check, before = lost
         fails = (
-            f" {check.words[:1].upper()}{check.words[1:]} FAILS then in '{case}': utilization {float(check.utilization):.3g} in place of "
+            f" {check.words[:1].upper()}{check.words[1:]} FAILS then in '{case}': utilization {over_one(float(check.utilization))} in place of "
             f"{before:.3g}."
         )
     return Finding(

@@ -1,4 +1,4 @@
-"""What a person should notice about a flange: bolts that have no holes in it, a grip that is not its own, holes too wide for the bolts, nuts over its rim, a spacing rule not for it."""
+"""What stands out in a flange: no holes for the bolts, another grip, wide holes, nuts over the rim, a rating of another material, a spacing rule not for it."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from collections.abc import Callable
 import numpy as np
 
 from anchorsize.assessment.asking import in_force
+from anchorsize.assessment.findings_lubricant import is_stainless
 from anchorsize.assessment.results import CaseResult, Finding
-from anchorsize.assessment.statements import SPACING_RULE
+from anchorsize.assessment.statements import SPACING_RULE, rated_group
 from anchorsize.reference import FlangeDrilling, NotInTable
 from anchorsize.reference import flange as tabled_flange
 from anchorsize.reference.fasteners import wrench_edge
@@ -16,13 +17,17 @@ from anchorsize.reference.flanges import nearest_rim
 from anchorsize.reference.holes import widest_hole
 from anchorsize.reference.nuts import narrowest_flats
 from anchorsize.study import BoltPattern, Flange, Joint, Provenance, Study
-from anchorsize.units import show
+from anchorsize.units import figures, show
 
 OTHER_GRIP = (
     0.1  # share beyond which a grip is not that of two flanges and the gasket: washers, older editions; no source
 )
 ROUNDED = 0.01  # share by which a grip may be rounded
 MEASURED = 0.5e-3  # m: to what a hole is measured, and what prints of the series differ by; common practice, no source
+
+STAINLESS_KEEPS = (
+    0.65  # least share of the rating of group 1.1 that 304L or 316L (group 2.3) has in ASME B16.5; from memory
+)
 
 HEXAGON_STEP = 1e-5  # m: to what the widths of inch nuts are rounded in the table
 
@@ -34,6 +39,7 @@ def notice_flange(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, 
         *_grip(study),
         *_wide_holes(study),
         *_near_rim(study),
+        *_other_material(study, cases),
         *_spacing_rule(study, cases),
     )
 
@@ -274,6 +280,42 @@ def _scant_edge(
         f"{words(least)} (table {origin.table}, row {origin.row}), and {has}. Head and nut bear wholly; see that the outside of the flange "
         "is right and that it has steel enough outside the holes.",
     )
+
+
+def _other_material(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    """Stainless bolts, which go with stainless flanges, beside a rating of carbon steel; doubtful where a stainless one's could fail."""
+    found = []
+    for name, joint in study.joints.items():
+        row = joint.flange.rating_row
+        if row is None or not is_stainless(joint):
+            continue
+        used, case, holds = max(
+            (
+                (float(np.max(check.utilization)), each.name, bool(np.all(check.holds)))
+                for each in cases.values()
+                for check in each.checks
+                if check.check == "flange rating" and check.where == name
+            ),
+            default=(0.0, "", False),
+        )
+        lowest = show(float(np.min(np.asarray(joint.flange.rating))), "pressure", study.units)
+        told = (
+            f" Its check holds at {figures(used, 3)} (case '{case}'): a rating lower by more than {figures(100.0 * (1.0 - used), 2)} % fails it."
+            if holds
+            else ""
+        )
+        found.append(
+            Finding(
+                "rating of another material",
+                None,
+                f"Joint '{name}': bolts of {joint.bolts.property_class} are stainless, and the rating from the table, {lowest}, is of flanges of "
+                f"carbon steel ({rated_group(row)}). Stainless flanges stand less, in ASME B16.5 those of 304L or 316L some two thirds to four "
+                f"fifths of it (from memory).{told} Write the rating of the flanges' material as flange / rating; where they are of carbon "
+                "steel, that figure.",
+                doubtful=holds and used > STAINLESS_KEEPS,
+            )
+        )
+    return found
 
 
 def _spacing_rule(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:

@@ -13,7 +13,7 @@ from anchorsize.assessment.findings_support_data import HOLDS_BY_FRICTION
 from anchorsize.assessment.movement import farthest, pipe_moment
 from anchorsize.assessment.results import CaseResult, Finding, JointResult, StudyError
 from anchorsize.study import Study, Support
-from anchorsize.units import show
+from anchorsize.units import over_one, show
 
 Cases = Mapping[str, CaseResult]
 
@@ -72,7 +72,7 @@ def _flipped(names: str, cases: Cases, without: Cases) -> list[Finding]:
             HOLDS_BY_FRICTION,
             None,
             f"Holds only by friction at {names}: without it {worst.words} of '{worst.where}' in '{name}'{more} fails (utilization "
-            f"{float(worst.utilization):.3g}). {_JUDGE}",
+            f"{over_one(float(worst.utilization))}). {_JUDGE}",
         )
     ]
 

@@ -15,6 +15,8 @@ from anchorsize.assessment.results import Finding
 from anchorsize.study import Joint, Study
 from anchorsize.units import System, show
 
+IF_REPAIRED = "judged as if repaired"
+
 
 def notice_loose(study: Study) -> tuple[Finding, ...]:
     """Bolts without clamp, in every joint."""
@@ -47,6 +49,27 @@ def _loose(joint: Joint, system: System) -> list[Finding]:
     missing = "a missing one" if one else "missing ones"
     does = f"judged as carrying nothing, like {missing}. {_what_first(joint, one)}{'' if joint.bolts.missing else f' {OUT_OF_SERVICE_FIRST}'}"
     return [Finding("loose bolts", None, f"{lead}; {does}")]
+
+
+def notice_repair(study: Study) -> tuple[Finding, ...]:
+    """Of joints judged as if repaired what must be done before that is so, and which bolts were found loose."""
+    return tuple(_repair(joint) for joint in study.joints.values() if joint.repair)
+
+
+def _repair(joint: Joint) -> Finding:
+    loose, one = joint.found_loose, len(joint.found_loose) == 1
+    told = ""
+    if loose:
+        it, turned = ("it", "it is") if one else ("them", "they are")
+        told = (
+            f" {numbered(loose).capitalize()} {'was' if one else 'were'} found LOOSE or FAR LOOSER than the others: find out why, and inspect or "
+            f"replace {it}, before {turned} tightened."
+        )
+    return Finding(
+        IF_REPAIRED,
+        None,
+        f"Joint '{joint.name}' is as told here ONLY when this is done: {joint.repair}. Until then it is as found: check it without --repaired.{told}",
+    )
 
 
 def ask_before_turned(one: bool) -> str:

@@ -18,7 +18,7 @@ from anchorsize.assessment.findings_flow import NO_PRESSURE, NOTICED, listed
 from anchorsize.assessment.results import CaseResult, Finding, StudyError
 from anchorsize.assessment.states import opening_states
 from anchorsize.study import Array, External, Study
-from anchorsize.units import convert, figures, show
+from anchorsize.units import convert, figures, over_one, show
 from anchorsize.units.kinds import System
 
 
@@ -268,6 +268,6 @@ def fails_then(cases: dict[str, CaseResult], then: dict[str, CaseResult | None])
         return ""
     name, check = max(new, key=lambda pair: float(pair[1].utilization))
     return (
-        f" With it {check.words} of '{check.where}' FAILS in '{name}': utilization {float(check.utilization):.3g} in place of "
+        f" With it {check.words} of '{check.where}' FAILS in '{name}': utilization {over_one(float(check.utilization))} in place of "
         f"{holds[name, check.check, check.where]:.3g}."
     )

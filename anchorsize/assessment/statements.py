@@ -11,7 +11,7 @@ from anchorsize.assessment.checks_actions import asked_of, pressure_words, unlim
 from anchorsize.assessment.clamping import joint_stiffnesses, stiffness_wanting
 from anchorsize.assessment.findings_hot_bolts import all_hot_bolts
 from anchorsize.mechanics.surge import critical_time
-from anchorsize.study import LOOSE, Case, JointStiffness, Study, Surge
+from anchorsize.study import LOOSE, Case, JointStiffness, Provenance, Study, Surge
 from anchorsize.units import show
 
 CAUTIONS = (
@@ -83,6 +83,7 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
             "contact width, b = b0 up to 1/4 in (6.35 mm) and b = 0.5 √b0 (in inches) beyond."
         )
     lines += _of_raised_faces(study)
+    lines += _of_ratings(study)
     if any(
         ring.condition is None and not (ring.m is None and ring.y is None)
         for joint in study.joints.values()
@@ -223,6 +224,24 @@ def _of_raised_faces(study: Study) -> list[str]:
             "before the ring, write flange / raised_face, its diameter."
         )
     return lines
+
+
+def rated_group(row: Provenance) -> str:
+    """The standard and material group that a rating from the table is of, such as 'ASME B16.5 group 1.1'."""
+    return row.source.split(",")[0]
+
+
+def _of_ratings(study: Study) -> list[str]:
+    """What material the ratings from the table are of: every group in it is carbon steel."""
+    groups: dict[str, list[str]] = {}
+    for name, joint in study.joints.items():
+        if joint.flange.rating_row is not None:
+            groups.setdefault(rated_group(joint.flange.rating_row), []).append(name)
+    return [
+        f"Joint {_quoted(names)}: the rating from the table is of carbon steel ({group}). Flanges of stainless steel stand less, others less "
+        "or more: write the rating of their material as flange / rating."
+        for group, names in groups.items()
+    ]
 
 
 def _of_pipes_beyond(study: Study) -> list[str]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Literal, cast
 
 import numpy as np
+from numpy.typing import NDArray
 
 from anchorsize.casefile.build_beyond import judge_connected, with_effective_areas
 from anchorsize.casefile.build_case import build_case
@@ -39,6 +40,14 @@ from anchorsize.study import (
     Opening,
     Study,
 )
+
+WATER = "water"
+# What a fluid without a name is taken for, by its density [kg/m³]: common practice, no source.
+WATER_OFF = 0.03  # greatest share off the density of water at the temperature given, where the table lists that
+WATER_AT_NO_TEMPERATURE = (900.0, 1030.0)
+WATER_OVER_THE_TABLE = (850.0, 1030.0)
+GAS = 200.0  # up to here a gas, as assessment/hot.py has it
+WATER_LISTED = (273.15, 373.15)  # K, from the first to the last row of the table of water
 
 
 def build(file: CaseFile, tree: Branch, collector: Collector, path: str) -> Study | None:
@@ -93,13 +102,14 @@ def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
     """Return the fluid: the user's figures first, the tables for the rest."""
     building.remark(("fluid",), entry.note)
     temperature = USUAL_TEMPERATURE if entry.temperature is None else entry.temperature.si
+    name = entry.name if "name" in entry.model_fields_set else _name_not_given(building, entry)
     try:
-        row = None if np.any(np.isnan(temperature)) else fluid_row(entry.name, temperature)
+        row = None if np.any(np.isnan(temperature)) else fluid_row(name, temperature)
     except NotInTable as error:
         row = None
         if entry.density is None:
             hint = "or write its density"
-            building.problem(("fluid", "name"), str(error), hint, "not_in_table", entry.name)
+            building.problem(("fluid", "name"), str(error), hint, "not_in_table", name)
             return None
     if row is not None:
         building.remember(row.provenance)
@@ -108,13 +118,13 @@ def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
     density = entry.density.si if entry.density else (row.density if row else np.nan)
     vapor = si(entry.vapor_pressure)
     if vapor is None:
-        vapor = _vapor_alone(building, entry) if row is None else row.vapor_pressure
+        vapor = _vapor_alone(building, entry, name) if row is None else row.vapor_pressure
 
     def pick(quantity: Number | None, table: Number | None) -> Number | None:
         return table if quantity is None else quantity
 
     return Fluid(
-        name=entry.name,
+        name=name,
         density=density,
         temperature=si(entry.temperature),
         viscosity=pick(si(entry.viscosity), row.viscosity if row else None),
@@ -123,11 +133,38 @@ def _fluid(building: Building, entry: FluidEntry) -> Fluid | None:
     )
 
 
-def _vapor_alone(building: Building, entry: FluidEntry) -> Number | None:
+def _name_not_given(building: Building, entry: FluidEntry) -> str:
+    """What a fluid without a name is called: water where its density allows that, else by no name that a table lists."""
+    if entry.density is None:
+        building.granted("No fluid / name was given: taken as water.")
+        return WATER
+    density, temperature = entry.density.si, si(entry.temperature)
+    if not np.any(unlike_water(density, temperature)):
+        building.granted("No fluid / name was given: taken as water, by its density.")
+        return WATER
+    building.granted("No fluid / name was given, and its density is not that of water: no table is asked about it.")
+    return "gas" if np.all(density <= GAS) else "liquid"
+
+
+def unlike_water(density: Number, temperature: Number | None) -> NDArray[np.bool_]:
+    """Whether a density [kg/m³] is not that of water at a temperature [K], None of neither given; broadcast over rows."""
+    if temperature is None:
+        least, most = (np.asarray(bound) for bound in WATER_AT_NO_TEMPERATURE)
+        return np.asarray((density < least) | (density > most))
+    kelvin = np.asarray(temperature)
+    listed = np.asarray(fluid_row(WATER, np.clip(np.nan_to_num(kelvin), *WATER_LISTED)).density)
+    over = kelvin > WATER_LISTED[1]
+    least = np.where(over, WATER_OVER_THE_TABLE[0], (1.0 - WATER_OFF) * listed)
+    most = np.where(over, WATER_OVER_THE_TABLE[1], (1.0 + WATER_OFF) * listed)
+    # A quantity that could not be read is NaN and counts as water: what is wrong with it is told by itself.
+    return np.asarray((kelvin < WATER_LISTED[0]) | (density < least) | (density > most))
+
+
+def _vapor_alone(building: Building, entry: FluidEntry, name: str) -> Number | None:
     """The vapor pressure where the tables know no more of the fluid: water hotter than its density is listed."""
     if entry.temperature is None or np.any(np.isnan(entry.temperature.si)):
         return None
-    found = vapor_pressure(entry.name, entry.temperature.si)
+    found = vapor_pressure(name, entry.temperature.si)
     if found is None:
         return None
     building.remember(found[1])

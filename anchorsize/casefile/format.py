@@ -80,7 +80,11 @@ class FluidEntry(Entry):
 
     short_form: ClassVar[dict[str, Any]] = {"type": "string", "examples": ["water"]}
 
-    name: Line = "water"
+    name: Line = Field(
+        "water",
+        description="a name of the tables, or any beside a density; left out, the fluid is water, but beside a density that is not water's "
+        "it has no name and no table is asked about it",
+    )
     temperature: Temperature | None = None
     density: Density | None = None
     viscosity: Annotated[Quantity, Q("viscosity", Positive)] | None = None

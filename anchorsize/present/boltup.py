@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
+from anchorsize.assessment.findings_loose import IF_REPAIRED
 from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
 from anchorsize.assessment.findings_target import FRICTION_AS_FOUND, NEW_THREADS, TARGET_NOT_REACHED
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
@@ -222,9 +223,9 @@ def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
     """What belongs beside the verdict: how the joint was found, that nobody knows the weight, or how stiff supports are.
 
     A target not reached is no part of it: why the sheet gives no torque says it, louder. Neither is that a torque is not for new threads,
-    which stands in a bar.
+    which stands in a bar, as what a repaired joint is only after does.
     """
-    named, told = f"'{plan.joint.name}'", {TARGET_NOT_REACHED, NEW_THREADS, FRICTION_AS_FOUND}
+    named, told = f"'{plan.joint.name}'", {TARGET_NOT_REACHED, NEW_THREADS, FRICTION_AS_FOUND, IF_REPAIRED}
     return [
         w.message
         for w in assessment.warnings

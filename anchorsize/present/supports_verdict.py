@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from anchorsize.assessment.buckling import BUCKLING
@@ -50,6 +51,9 @@ BESIDE_VERDICT = (
 ALIKE = 1.05
 """Ratio of utilizations up to which margins are told as alike: common practice, no source."""
 
+ROUNDING = 1e-3
+"""Relative difference of utilizations that three figures do not show."""
+
 SUPPORTS_NAMED = 3
 """Supports that are named one by one; more are counted."""
 
@@ -90,13 +94,24 @@ def verdict_lines(compared: Comparison) -> list[str]:
 def _best_words(compared: Comparison, best: Option, decides: Case) -> str:
     """The best option with its margin over all checks, the check that sets it and, where another ranks, that one."""
     study, governs = compared.study, best.governing or decides
-    lead = f"Greatest margin{_as_written(compared, best)}: '{best.name}'{_bracketed(_slack(best))}, {margin(float(governs[1].margin))}"
+    lead = f"{_first(compared, best)}{_as_written(compared, best)}: '{best.name}'{_bracketed(_slack(best))}, {margin(float(governs[1].margin))}"
     if governs[1] is decides[1]:
         return f"{lead}; {check_words(study, decides)} decides."
     return (
         f"{lead} over all its checks, set by {check_words(study, governs)}, which no choice of support changes; of the checks that "
         f"it changes {check_words(study, decides)} decides."
     )
+
+
+def _first(compared: Comparison, best: Option) -> str:
+    """That the best has the greatest margin, or is named before others with practically as much."""
+
+    def use(option: Option) -> float:
+        decides = option.deciding(compared.common)
+        return math.inf if decides is None else float(decides[1].utilization)
+
+    least = min(use(option) for option in compared.options if option.holds)
+    return "Greatest margin" if use(best) <= (1.0 + ROUNDING) * least else "Named first of practically the same margin"
 
 
 def _least_cost(compared: Comparison, cheapest: Option) -> str:
@@ -265,7 +280,9 @@ def _others(compared: Comparison, best: Option, decides: Case) -> list[str]:
 def _second(best: Option, option: Option) -> str:
     """Why an option with practically the margin of the best comes after it."""
     more = " and more supports" if len(option.supports) > len(best.supports) else ""
-    return f"{more}, but on doubtful input" if option.doubtful and not best.doubtful else more
+    if option.doubtful and not best.doubtful:
+        return f"{more}, but on doubtful input"
+    return f"{more}, but by friction alone" if option.by_friction and not best.by_friction else more
 
 
 def _differing(compared: Comparison, best: Option) -> list[Option]:

@@ -23,8 +23,10 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.holding import chosen_option
 from anchorsize.assessment.refusing import Refused
 from anchorsize.assessment.results import StudyError
+from anchorsize.casefile.build import unlike_water
 from anchorsize.casefile.parse import CaseText
 from anchorsize.casefile.problems import KINDS, CaseFileError
+from anchorsize.casefile.quantities import si
 from anchorsize.reference import NotInTable, known_alike
 from anchorsize.studies.many_columns import (
     ID,
@@ -115,8 +117,9 @@ def judge_frame(
         case = case_text(base, name, words_put(columns, words, rows[0]))
         judge = _Judge(case, option, columns, numbers, told, troubles, order, progress)
         for part in _known_alike(case, numbers, rows):
-            for start in range(0, part.size, BLOCK):
-                judge(part[start : start + BLOCK])
+            for named in _named_alike(case, numbers, part):
+                for start in range(0, named.size, BLOCK):
+                    judge(named[start : start + BLOCK])
     return told.frame(frame.index, troubles)
 
 
@@ -174,6 +177,22 @@ def _known_alike(case: CaseText, numbers: Mapping[str, Array], rows: Places) -> 
         alike = np.zeros(rows.size, dtype=np.int64)
     for each in np.unique(alike):
         yield rows[alike == each]
+
+
+def _named_alike(case: CaseText, numbers: Mapping[str, Array], rows: Places) -> Iterator[Places]:
+    """Rows whose fluid, where the file names none, is water by its density in all of them or in none."""
+    entry = None if case.file is None else case.file.fluid
+    density, temperature = (numbers.get(f"fluid/{key}") for key in ("density", "temperature"))
+    if entry is None or "name" in entry.model_fields_set or (density is None and temperature is None):
+        yield rows
+        return
+    dense = si(entry.density) if density is None else density[rows]
+    warm = si(entry.temperature) if temperature is None else temperature[rows]
+    if dense is None:
+        yield rows
+        return
+    unlike = np.broadcast_to(unlike_water(dense, warm), rows.shape)
+    yield from (rows[unlike == each] for each in np.unique(unlike))
 
 
 def _loose_alike(study: Study, rows: Places) -> list[Places]:

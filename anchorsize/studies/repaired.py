@@ -19,7 +19,7 @@ from anchorsize.assessment.findings_target import (
     new_threads_if_it_stays,
     why_held_back,
 )
-from anchorsize.assessment.findings_tightening import gasket_not_said, numbered
+from anchorsize.assessment.findings_tightening import far_looser, gasket_not_said, numbered, without_clamp
 from anchorsize.assessment.results import NotReachedError
 from anchorsize.studies.boltup import differs, is_as_found, stretched_in_place
 from anchorsize.studies.evened import retightened
@@ -181,6 +181,8 @@ def mended(joint: Joint) -> Joint:
         tightening=None if joint.tightening is None else _aimed(joint, joint.tightening),
         renewed_bolts=new_threads_if_it_stays(joint),
         handled_bolts=handled(joint) if joint.gasket_stays else (),
+        repair=_changes(joint),
+        found_loose=tuple(sorted({*without_clamp(joint), *far_looser(joint)})),
     )
 
 

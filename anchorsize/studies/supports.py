@@ -12,6 +12,7 @@ import numpy as np
 
 from anchorsize.assessment import assess, evaluate
 from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.findings_support_data import HOLDS_BY_FRICTION
 from anchorsize.assessment.holding import NO_SUPPORT
 from anchorsize.assessment.movement import greatest_movement, pipe_moment
 from anchorsize.assessment.results import Assessment, CaseResult, Check, NotChecked, StudyError, SupportResult
@@ -140,6 +141,11 @@ class Option:
     def doubtful(self) -> bool:
         """Whether a finding says that its input itself is doubtful."""
         return self.assessment is not None and self.assessment.doubtful
+
+    @property
+    def by_friction(self) -> bool:
+        """Whether it holds only by friction at its supports."""
+        return self.assessment is not None and any(each.kind == HOLDS_BY_FRICTION for each in self.assessment.warnings)
 
     @cached_property
     def joint_moments(self) -> dict[str, float]:
@@ -304,7 +310,7 @@ class Option:
 @dataclass(frozen=True)
 class Comparison:
     """All options of a study. ``best`` is the one that holds with the greatest margin, None where none holds; of those practically
-    as good one whose input is not doubtful leads, then the one with the fewest supports.
+    as good one whose input is not doubtful leads, then one that does not hold by friction alone, then the one with the fewest supports.
 
     ``common`` are the checks that every option leaves as they are, such as gasket seating: they do not rank.
     """
@@ -349,7 +355,7 @@ def compare(study: Study) -> Comparison:
     best = min(holding, key=lambda option: _used(option.deciding(common), 0.0), default=None)
     if best is not None:
         level = [option for option in holding if as_good(option, best, common)]
-        best = min(level, key=lambda o: (o.doubtful, len(o.supports), _used(o.deciding(common), 0.0)))
+        best = min(level, key=lambda o: (o.doubtful, o.by_friction, len(o.supports), _used(o.deciding(common), 0.0)))
     # one whose supports idle in every case stands by the bolts alone
     borne = [option for option in holding if not all(each.idle for each in option.carried)]
     costed = [(option.cost, option) for option in borne if option.cost is not None]

@@ -323,6 +323,8 @@ class Joint:
     sizing: Sizing | None = None  # replaces single entries of the study's sizing
     renewed_bolts: tuple[int, ...] = ()  # by a repair, beside tight ones, on the friction found
     handled_bolts: tuple[int, ...] = ()  # put in or taken out by a repair, beside a gasket that stays
+    repair: str = ""  # what a repair changed, in words; empty of a joint as the file has it
+    found_loose: tuple[int, ...] = ()  # by a repair: bolts that were loose, or far looser than the others
 
     @property
     def gasket_stays(self) -> bool:

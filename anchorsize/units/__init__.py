@@ -13,7 +13,7 @@ from anchorsize.units.reading import (
     to_si,
     unit_factor,
 )
-from anchorsize.units.showing import convert, figures, figures_for, show
+from anchorsize.units.showing import convert, figures, figures_for, over_one, show
 
 __all__ = [
     "KINDS",
@@ -25,6 +25,7 @@ __all__ = [
     "figures",
     "figures_for",
     "offered",
+    "over_one",
     "parse_quantity",
     "show",
     "si_factor",

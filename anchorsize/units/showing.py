@@ -53,6 +53,12 @@ def figures_for(number: float, unit: str, usual: int = 4) -> int:
     return max(usual, len(f"{whole / SIXTEENTHS:.4f}".rstrip("0").replace(".", "").lstrip("-0")))
 
 
+def over_one(utilization: float) -> str:
+    """A utilization over 1 to three figures, or to as many more as show that it is over 1."""
+    shown = (f"{utilization:.{digits}g}" for digits in range(3, 10))
+    return next((text for text in shown if float(text) > 1.0), "just over 1")
+
+
 def figures(number: float, significant: int = 4) -> str:
     """Round to ``significant`` figures, whole numbers kept whole, and drop trailing zeros."""
     if number == 0 or not math.isfinite(number):
