@@ -181,12 +181,12 @@ def test_a_comparison_of_supports_tells_it(share, lead):
 
 
 def test_a_case_that_cannot_be_judged_at_one_is_doubted(monkeypatch):
-    from anchorsize.assessment import StudyError, findings_dynamic
+    from anchorsize.assessment import StudyError, evaluation
 
     def refused(*_: object) -> None:
         raise StudyError("nothing holds it")
 
-    monkeypatch.setattr(findings_dynamic, "evaluate_case", refused)
+    monkeypatch.setattr(evaluation, "evaluate_case", refused)
     _, (finding,) = found(line(EFFECTIVE, 2 * stress(1, EFFECTIVE)))
     assert finding.doubtful
     assert "at which it settles, joints and supports cannot be judged: they may not hold. Write" in finding.message

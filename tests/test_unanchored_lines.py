@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from anchorsize import assess, parse_case
-from anchorsize.assessment.findings_unanchored import pulls_if_loose, with_pulls
+from anchorsize.assessment.findings_unanchored import pulls_if_loose, then_with
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_dict, sheet_html
 from anchorsize.present.boltup_short import in_short
@@ -169,7 +169,7 @@ def test_with_a_hose_the_joint_gets_no_thrust_of_its_opening_at_all(text):
     result = assess(study).cases["run"]
     pulls = pulls_if_loose(study, result)
     assert list(pulls) == ["outlet"]
-    after = with_pulls(study, next(iter(study.supports), "bolts alone"), "run", pulls)
+    after = then_with(study, next(iter(study.supports), "bolts alone"), "run", pulls)
     size = float(result.openings["inlet"].thrust) + float(result.openings["outlet"].thrust)
     own = float(result.openings["inlet"].thrust) * study.openings["inlet"].outward
     assert np.allclose(after.reaction_force, own, rtol=0.0, atol=1e-9 * size)
@@ -185,7 +185,7 @@ def test_with_a_hose_the_joint_gets_no_thrust_of_its_opening_at_all(text):
 @given(fittings(flows=False))
 def test_where_nothing_flows_the_pull_does_what_a_cap_does(text):
     study = parse_case(text, "t.yaml")
-    after = with_pulls(
+    after = then_with(
         study, next(iter(study.supports), "bolts alone"), "run", pulls_if_loose(study, assess(study).cases["run"])
     )
     capped = judged(re.sub(r"outlet: \{pressure: [^}]*\}", "outlet: capped", text)).cases["run"]

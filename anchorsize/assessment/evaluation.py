@@ -64,6 +64,14 @@ def evaluate_case(
     return _case(study, case, chosen, held, _clamped(study, held, refuse), refuse)
 
 
+def case_or_none(study: Study, case: Case, option: str) -> CaseResult | None:
+    """One operating case as :func:`evaluate_case` has it; None where it cannot be judged."""
+    try:
+        return evaluate_case(study, case, option)
+    except StudyError:
+        return None
+
+
 def _clamped(study: Study, held: Holding | None, refuse: Refuse) -> dict[str, Clamping | None]:
     """How each joint is tightened, the same in every case; empty where it is not known which joint carries what."""
     if held is None and len(study.joints) > 1:

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from anchorsize.assessment.evaluation import evaluate_case
+from anchorsize.assessment.evaluation import case_or_none
 from anchorsize.assessment.findings_support_data import FAILS_WITHOUT_FACTOR, WORSE_WITHOUT_FACTOR
 from anchorsize.assessment.findings_unanchored import at_the_joint
-from anchorsize.assessment.results import CaseResult, Check, Finding, StudyError
+from anchorsize.assessment.results import CaseResult, Check, Finding
 from anchorsize.study import Study
 from anchorsize.units import figures
 
@@ -60,10 +60,7 @@ def _of_case(study: Study, option: str, cases: dict[str, CaseResult], result: Ca
 
 def _without_factor(study: Study, option: str, case: str) -> CaseResult | None:
     """The case at factor 1; None where it cannot be judged so."""
-    try:
-        return evaluate_case(study, replace(study.cases[case], dynamic_factor=1.0), option)
-    except StudyError:
-        return None
+    return case_or_none(study, replace(study.cases[case], dynamic_factor=1.0), option)
 
 
 def _greatest_elsewhere(cases: dict[str, CaseResult], but: str) -> dict[tuple[str, str], float]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from anchorsize.assessment.evaluation import evaluate_case
+from anchorsize.assessment.evaluation import case_or_none
 from anchorsize.assessment.findings_unanchored import fails_then
 from anchorsize.assessment.hot import LIQUID
-from anchorsize.assessment.results import CaseResult, Finding, StudyError
+from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.study import Study, Surge
 from anchorsize.units import show
 
@@ -66,7 +66,4 @@ def _stopping(study: Study, option: str, case: str, opening: str, surge: Surge) 
     """A case with another surge at an opening; None where it cannot be judged so."""
     given = study.cases[case]
     states = {**given.states, opening: replace(given.states[opening], surge=surge)}
-    try:
-        return evaluate_case(study, replace(given, states=states), option)
-    except StudyError:
-        return None
+    return case_or_none(study, replace(given, states=states), option)

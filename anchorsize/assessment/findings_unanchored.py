@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from anchorsize.assessment.evaluation import evaluate_case
+from anchorsize.assessment.evaluation import case_or_none
 from anchorsize.assessment.findings_flow import NO_PRESSURE, NOTICED, listed
-from anchorsize.assessment.results import CaseResult, Finding, StudyError
+from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.assessment.states import opening_states
 from anchorsize.study import Array, External, Study
 from anchorsize.units import convert, figures, over_one, show
@@ -202,24 +202,10 @@ def _as_external(study: Study, case: str, pulls: dict[str, float]) -> tuple[Exte
     )
 
 
-def with_pulls(study: Study, option: str, case: str, pulls: dict[str, float]) -> CaseResult:
-    """A case judged with these pulls [N], outward at their openings, beside its own loads; fatigue left out.
-
-    Raises
-    ------
-    StudyError
-        Where joints and supports cannot carry what results.
-    """
-    pulled = replace(study, external=(*study.external, *_as_external(study, case, pulls)))
-    return evaluate_case(pulled, study.cases[case], option)
-
-
 def then_with(study: Study, option: str, case: str, pulls: dict[str, float]) -> CaseResult | None:
-    """A case with these pulls; None where it cannot be judged so."""
-    try:
-        return with_pulls(study, option, case, pulls)
-    except StudyError:
-        return None
+    """A case judged with these pulls [N], outward at their openings, beside its own loads, fatigue left out; None where it cannot be."""
+    pulled = replace(study, external=(*study.external, *_as_external(study, case, pulls)))
+    return case_or_none(pulled, study.cases[case], option)
 
 
 def all_hold(cases: Iterable[CaseResult | None]) -> bool:
