@@ -357,7 +357,7 @@ def test_what_the_loads_do_with_a_bolt_lost_stands_beside_the_spacing_that_gover
 
 def test_lost_bolts_are_ranked_by_what_their_loss_makes_worse():
     """Against a file with the bolt and one without it: what grew most, of what fails before what holds, and what fails only then."""
-    from anchorsize.present.further import losses_text
+    from anchorsize.present.losses import losses_text
     from anchorsize.studies.lost_bolt import one_lost
 
     def used_in(text):
@@ -388,7 +388,7 @@ def test_lost_bolts_are_ranked_by_what_their_loss_makes_worse():
 
 
 def test_a_face_that_opens_without_its_bolt_and_a_joint_without_balance_are_words():
-    from anchorsize.present.further import losses_text
+    from anchorsize.present.losses import losses_text
     from anchorsize.studies.lost_bolt import one_lost
 
     def said(text):

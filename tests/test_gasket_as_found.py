@@ -15,8 +15,9 @@ from anchorsize import assess, parse_case
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_dict, sheet_html
 from anchorsize.present.brief import brief_report
-from anchorsize.present.further import losses_text, windows_dict, windows_text
+from anchorsize.present.losses import losses_text
 from anchorsize.present.text import check_report
+from anchorsize.present.windows import windows_dict, windows_text
 from anchorsize.studies.boltup import boltup
 from anchorsize.studies.lost_bolt import one_lost, without
 from anchorsize.studies.repaired import repaired

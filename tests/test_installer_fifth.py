@@ -222,7 +222,7 @@ def test_where_nobody_says_whether_the_gasket_stays_verdict_and_ticks_agree(tmp_
     data, page = sheet(text)
     assert "and the gasket is as good as new (the file does not say): HOLDS" in data["as_found"]
     assert data["when_repaired"]["gaskets_not_said"] == ["basin flange"]
-    assert "old gasket off" not in page
+    assert "If REPLACED: Faces clean and whole, old gasket off" in page
     assert any(line.startswith("ASK whether the gasket stays") for line in data["check_first"])
     assert "NOT SAID whether it stays: judged as if new" in page
     said = warned(text, "gasket taken as new")[0].message

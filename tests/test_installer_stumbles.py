@@ -15,9 +15,10 @@ import anchorsize
 from anchorsize import CaseFileError, assess, parse_case
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_dict, sheet_html
-from anchorsize.present.further import losses_text, windows_text
 from anchorsize.present.limits import limits_text
+from anchorsize.present.losses import losses_text
 from anchorsize.present.text import check_report
+from anchorsize.present.windows import windows_text
 from anchorsize.studies.boltup import boltup
 from anchorsize.studies.limits import Ask, limits
 from anchorsize.studies.lost_bolt import one_lost

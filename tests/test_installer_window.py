@@ -16,10 +16,10 @@ from anchorsize.assessment.findings_lubricant import LUBRICANTS, lubricant_rows
 from anchorsize.assessment.findings_tightening import far_looser
 from anchorsize.cli import main
 from anchorsize.present.boltup import sheet_dict, sheet_html
-from anchorsize.present.further import windows_dict, windows_text
 from anchorsize.present.pages.flange import ordinal
 from anchorsize.present.plain_words import PLAIN, in_plain_words
 from anchorsize.present.text import check_report
+from anchorsize.present.windows import windows_dict, windows_text
 from anchorsize.reference import load
 from anchorsize.studies.boltup import boltup
 from anchorsize.studies.lost_bolt import without

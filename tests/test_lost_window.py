@@ -16,7 +16,8 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.findings_preload import PRELOAD_OVER_TENSION
 from anchorsize.casefile import parse_case
 from anchorsize.cli import main
-from anchorsize.present.further import losses_dict, losses_text, windows_text
+from anchorsize.present.losses import losses_dict, losses_text
+from anchorsize.present.windows import windows_text
 from anchorsize.studies.lost_bolt import any_lost, one_lost, without
 from anchorsize.studies.lost_window import lost_window
 from anchorsize.studies.torque import window

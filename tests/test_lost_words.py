@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from anchorsize.assessment import assess
 from anchorsize.casefile import parse_case
 from anchorsize.cli import main
-from anchorsize.present.further import loss_notes, lost_verdict
+from anchorsize.present.losses import loss_notes, lost_verdict
 from anchorsize.studies.lost_bolt import any_lost
 
 JOINT = "exchanger flange"

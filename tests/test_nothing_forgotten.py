@@ -33,8 +33,8 @@ VALUES = {
 TOLD_ELSEWHERE = {
     "Joint.sizing", "Joint.cycles_between", "BoltPattern.numbers", "BoltPattern.xy", "BoltPattern.diameter", "BoltPattern.pitch",
     "BoltPattern.root_area", "BoltPattern.shank_area", "BoltPattern.shear_plane", "BoltPattern.tensile_strength",
-    "BoltPattern.yield_strength", "BoltPattern.proof_strength", "Gasket.reaction_diameter", "Gasket.renewed", "Tightening.method", "Tightening.friction_as_found",
-    "Joint.renewed_bolts", "Joint.handled_bolts", "Joint.repair", "Joint.found_loose",
+    "BoltPattern.yield_strength", "BoltPattern.proof_strength", "Gasket.reaction_diameter", "Gasket.renewed", "Tightening.method", "Tightening.friction_as_found", "Tightening.of_target",
+    "Joint.renewed_bolts", "Joint.handled_bolts", "Joint.repair", "Joint.found_loose", "Joint.held_if_gasket_stays",
     "Flange.designation", "Support.sections", "Support.rod_series", "Support.cost", "Support.tables",
 }  # fmt: skip
 TOLD = (study.Joint, study.BoltPattern, study.Gasket, study.Members, study.Tightening, study.Flange, study.Allowables,

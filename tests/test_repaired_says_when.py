@@ -70,9 +70,25 @@ def test_the_sheet_says_it_once(tmp_path):
         (1.0004, "1.0004"),
         (1.004, "1.004"),
         (12.345, "12.3"),
-        (float("inf"), "inf"),
+        (float("inf"), "beyond any"),
         (1 + 1e-12, "just over 1"),
     ],
 )
 def test_a_utilization_that_fails_is_never_told_as_one(value, text):
     assert over_one(value) == text
+
+
+def test_a_doubt_of_the_target_names_the_keys_of_the_target_once_repaired(tmp_path):
+    """K 0.2 with MoS2 anti-seize is the target's; that of the dry threads found is right, and nobody is sent to change it."""
+    both = "target_nut_factor: 0.2, target_lubricant: molybdenum disulfide anti-seize, nut_factor: 0.2, lubricant: dry,"
+    text = found(210).replace("nut_factor: 0.2,", both)
+    words = "target_nut_factor 0.2 does not go with target_lubricant 'molybdenum disulfide anti-seize'"
+    as_found, mended = (
+        output(tmp_path, text, "check", "--brief"),
+        output(tmp_path, text, "check", "--repaired", "--brief"),
+    )
+    sheet = output(tmp_path, text, "boltup", "-o", str(tmp_path / "sheet.html"))
+    for said in (as_found, mended, sheet):
+        assert words in said
+        assert "Give the target_nut_factor of the lubricant in use." in said
+        assert ": nut_factor 0.2 does not go with" not in said

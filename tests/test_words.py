@@ -19,10 +19,10 @@ import anchorsize
 from anchorsize import assess, parse_case, reference
 from anchorsize.casefile import read_case
 from anchorsize.cli import main
-from anchorsize.present.further import windows_text
 from anchorsize.present.on_site import on_site_text
 from anchorsize.present.tables import show_table
 from anchorsize.present.verdict import headline
+from anchorsize.present.windows import windows_text
 from anchorsize.present.words import margin, paragraph, used
 from anchorsize.studies.lost_bolt import one_lost
 from anchorsize.studies.torque import window

@@ -87,6 +87,12 @@ def told(rule: str, support: Support) -> str:
     return rule.replace("post", member(support)) if rule.startswith("post ") and member(support) != "post" else ""
 
 
+def called(study: Study, option: str, rule: str, where: str) -> str:
+    """Name of a check for the reader, wherever it is made: that of :func:`told` on a support of the option, else its own."""
+    own = {each.name: told(rule, each) for each in study.supports.get(option, ())}
+    return own.get(where, "") or rule
+
+
 def _any_capacity(support: Support) -> str:
     by_kind = {
         "hanger": "allow / force (or `from table` with a rod), or allow / stress on the rod",

@@ -13,6 +13,7 @@ from anchorsize.assessment.findings_flow import listed, notice_flow
 from anchorsize.assessment.findings_loose import (
     IF_REPAIRED,
     engineer_decides,
+    engineer_decides_if_it_stays,
     notice_far_looser,
     notice_loose,
     notice_repair,
@@ -20,10 +21,19 @@ from anchorsize.assessment.findings_loose import (
 from anchorsize.assessment.findings_lubricant import notice_lubricant
 from anchorsize.assessment.findings_openings import notice_openings
 from anchorsize.assessment.findings_preload import SCATTER_LEFT_OUT, TWIST, notice_preload
+from anchorsize.assessment.findings_salt import IN_SALT_WATER, notice_salt
 from anchorsize.assessment.findings_surge import notice_surge
-from anchorsize.assessment.findings_target import FRICTION_AS_FOUND, NEW_THREADS, TARGET_NOT_REACHED, notice_target
+from anchorsize.assessment.findings_target import (
+    FRICTION_AS_FOUND,
+    NEW_THREADS,
+    SQUEEZED,
+    TARGET_NOT_REACHED,
+    notice_squeezed,
+    notice_target,
+)
 from anchorsize.assessment.findings_tightening import (
     ABOUT_THE_GASKET,
+    GASKET_AS_NEW,
     OUT_OF_SERVICE_FIRST,
     gasket_of_unknown_age,
     notice_tightening,
@@ -40,17 +50,22 @@ FAR_OFF = 2.0  # sizes of the fitting beyond which a center of mass is doubted: 
 FAR_AWAY = 5.0  # the same of the place of a load or support: common practice, no source
 HEAVY = 20.0  # times the fitting with its contents, over which a mass that hangs on it is doubted: common practice, no source
 STEEL = 7850.0  # kg/m³
-AS_FOUND = (
+NOT_ALL_THERE = (
     "missing bolts",
     "loose bolts",
     "bolt far looser",
+)  # kinds that ask for the bolts to be put right first
+AS_FOUND = (
+    *NOT_ALL_THERE,
     TARGET_NOT_REACHED,
     NEW_THREADS,
     FRICTION_AS_FOUND,
     TWIST,
     SCATTER_LEFT_OUT,
-    "gasket taken as new",
+    GASKET_AS_NEW,
+    SQUEEZED,
     IF_REPAIRED,
+    IN_SALT_WATER,
     *ABOUT_THE_GASKET,
 )  # kinds that stand beside the verdict
 WEIGHT_LEFT_OUT = "weight left out"  # and this one
@@ -74,9 +89,11 @@ def notice(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, ...]:
         *notice_far_looser(study),
         *notice_target(study),
         *notice_lubricant(study),
+        *notice_salt(study),
         *notice_preload(study),
         *notice_flange(study, cases),
         *gasket_of_unknown_age(study),
+        *notice_squeezed(study, cases),
         *_without_gasket(study),
         *_without_weight(study),
         *_far_off(study),
@@ -223,7 +240,8 @@ def _fit(joint: Joint) -> str:
     them = f"the bolt{'s' if len(joint.bolts.missing) > 1 else ''}"
     if engineer_decides(joint):
         return f"put {them} in ONLY when the engineer says so, without pressure"
-    return f"put {them} in before pressure comes on"
+    unless = "; if the gasket STAYS ONLY when the engineer says so" if engineer_decides_if_it_stays(joint) else ""
+    return f"put {them} in before pressure comes on{unless}"
 
 
 def _without_gasket(study: Study) -> list[Finding]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from anchorsize.assessment.checks_supports import judge_supports
-from anchorsize.assessment.findings_support_data import BLOCK_CLEAR_OF_WATER
+from anchorsize.assessment.findings_support_data import BLOCK_CLEAR_OF_WATER, BLOCK_FAILS_IN_WATER
 from anchorsize.assessment.results import CaseResult, Check, Finding
 from anchorsize.study import Block, Study, Support
 from anchorsize.units import over_one, show
@@ -36,7 +36,7 @@ def _in_water(study: Study, support: Support, block: Block, cases: Mapping[str, 
             f"{before:.3g}."
         )
     return Finding(
-        BLOCK_CLEAR_OF_WATER,
+        BLOCK_FAILS_IN_WATER if fails else BLOCK_CLEAR_OF_WATER,
         None,
         f"The weight of block '{support.name}' counts clear of groundwater. With water up to its top, in the ground or from a burst, {clear} "
         f"counts as {wet}.{fails} Where water can stand there, write its density less {show(WATER, 'density', study.units)}.",

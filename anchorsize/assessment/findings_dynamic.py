@@ -13,7 +13,7 @@ from anchorsize.assessment.findings_support_data import FAILS_WITHOUT_FACTOR, WO
 from anchorsize.assessment.findings_unanchored import at_the_joint
 from anchorsize.assessment.results import CaseResult, Check, Finding
 from anchorsize.study import Study
-from anchorsize.units import figures
+from anchorsize.units import figures, over_one
 
 WORSE = 0.05
 """Share by which a utilization must be greater without the factor to be told although it holds: common practice, no source."""
@@ -50,10 +50,11 @@ def _of_case(study: Study, option: str, cases: dict[str, CaseResult], result: Ca
         return []
     worst = max(fails or worse, key=lambda check: float(check.utilization))
     does = "FAILS: utilization" if fails else "has a utilization of"
+    shown = over_one(float(worst.utilization)) if fails else figures(float(worst.utilization), 3)
     before = (
         f"in place of {figures(was[_key(worst)], 3)}" if _key(worst) in was else "where it is not made at the factor"
     )
-    what = f"{worst.words} of '{worst.where}' {does} {figures(float(worst.utilization), 3)} {before}{at_the_joint(study, result, then)}"
+    what = f"{worst.words} of '{worst.where}' {does} {shown} {before}{at_the_joint(study, result, then)}"
     kind = FAILS_WITHOUT_FACTOR if fails else WORSE_WITHOUT_FACTOR
     return [Finding(kind, result.name, _message(study, result, what), doubtful=bool(fails))]
 

@@ -1,4 +1,4 @@
-"""What stands out in a flange: no holes for the bolts, another grip, wide holes, nuts over the rim, a rating of another material, a spacing rule not for it."""
+"""What stands out in a flange: no holes for the bolts, another grip, wide holes, nuts over the rim, a rating over its class or of another material, a spacing rule not for it."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.findings_lubricant import is_stainless
 from anchorsize.assessment.results import CaseResult, Finding
 from anchorsize.assessment.statements import SPACING_RULE, rated_group
-from anchorsize.reference import FlangeDrilling, NotInTable
+from anchorsize.reference import FlangeDrilling, FlangeRating, NotInTable, flange_rating, is_rated
 from anchorsize.reference import flange as tabled_flange
 from anchorsize.reference.fasteners import wrench_edge
 from anchorsize.reference.flanges import nearest_rim
@@ -29,6 +29,14 @@ STAINLESS_KEEPS = (
     0.65  # least share of the rating of group 1.1 that 304L or 316L (group 2.3) has in ASME B16.5; from memory
 )
 
+COLD = 293.15  # K: at which every class has the greatest rating of the table, for ratings only fall with temperature
+OTHER_MATERIALS = (
+    0.025  # share by which a rating may pass that of the tabled carbon steel: other materials of ASME B16.5 have up to 20.0 bar (290 psi) beside
+    # 19.6 bar in class 150, from memory; of EN 1092-1 none has more than the PN
+)
+
+RING_NOT_JUDGED = "flange itself not judged"
+
 HEXAGON_STEP = 1e-5  # m: to what the widths of inch nuts are rounded in the table
 
 
@@ -39,9 +47,35 @@ def notice_flange(study: Study, cases: dict[str, CaseResult]) -> tuple[Finding, 
         *_grip(study),
         *_wide_holes(study),
         *_near_rim(study),
+        *_over_its_class(study),
         *_other_material(study, cases),
         *_spacing_rule(study, cases),
+        *_ring_not_judged(study, cases),
     )
+
+
+def _ring_not_judged(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:
+    """That nothing judges a flange of no standard as its bolts are tightened, with the moment that tilts it: ASME BPVC VIII-1 App. 2, eq. (6)."""
+    found = []
+    for name, joint in study.joints.items():
+        made = next((case.joints[name] for case in cases.values() if name in case.joints), None)
+        circle, own = joint.bolts.circle, joint.flange.thickness is not None and joint.flange.designation is None
+        if not own or made is None or made.clamping is None or joint.gasket is None or circle is None:
+            continue
+        moment = (
+            float(np.sum(made.clamping.greatest))
+            * (float(np.max(circle)) - float(np.max(made.reaction_diameter)))
+            / 2.0
+        )
+        found.append(
+            Finding(
+                RING_NOT_JUDGED,
+                None,
+                f"Joint '{name}': its flange is of no standard, and THE FLANGE ITSELF IS NOT JUDGED: at the greatest preload its bolts tilt it "
+                f"with W (C - G)/2 = {show(moment, 'moment', study.units)} (ASME BPVC VIII-1 App. 2). Have it calculated for that.",
+            )
+        )
+    return found
 
 
 def drilled_otherwise(flange: Flange, bolts: BoltPattern) -> FlangeDrilling | None:
@@ -280,6 +314,34 @@ def _scant_edge(
         f"{words(least)} (table {origin.table}, row {origin.row}), and {has}. Head and nut bear wholly; see that the outside of the flange "
         "is right and that it has steel enough outside the holes.",
     )
+
+
+def greatest_rating(designation: str) -> FlangeRating | None:
+    """The greatest rating that the table has for a flange at any temperature; None where it has none."""
+    return flange_rating(designation, COLD) if is_rated(designation) else None
+
+
+def _over_its_class(study: Study) -> list[Finding]:
+    """Ratings given that no flange of the designation beside them has: a slip, or a test pressure."""
+    found = []
+    for name, joint in study.joints.items():
+        rating, designation = joint.flange.rating, joint.flange.designation
+        if rating is None or designation is None or (tabled := greatest_rating(designation)) is None:
+            continue
+        given, most = float(np.max(rating)), float(np.max(tabled.pressure))
+        if given <= most * (1.0 + OTHER_MATERIALS):
+            continue
+        found.append(
+            Finding(
+                "rating over its class",
+                None,
+                f"Joint '{name}': the rating given, {show(given, 'pressure', study.units)}, is more than a flange '{designation}' has at any "
+                f"temperature, {show(most, 'pressure', study.units)} (table {tabled.provenance.table}, row {tabled.provenance.row}): is the figure wrong, or the "
+                "designation? A test pressure belongs into rating_factor of its case, not into flange / rating.",
+                doubtful=True,
+            )
+        )
+    return found
 
 
 def _other_material(study: Study, cases: dict[str, CaseResult]) -> list[Finding]:

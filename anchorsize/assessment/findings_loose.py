@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from anchorsize.assessment.findings_preload import overstretched
-from anchorsize.assessment.findings_target import held_back
+from anchorsize.assessment.findings_target import held_back, only_loosened
 from anchorsize.assessment.findings_tightening import (
     OUT_OF_SERVICE_FIRST,
     far_looser,
+    gasket_not_said,
     numbered,
     tightened_to,
     without_clamp,
@@ -82,15 +83,21 @@ def engineer_decides(joint: Joint) -> bool:
     return joint.gasket_stays and bool(held_back(joint) or overstretched(joint))
 
 
+def engineer_decides_if_it_stays(joint: Joint) -> bool:
+    """The same of a joint of which nobody says whether its gasket stays, were it to stay."""
+    return gasket_not_said(joint) and bool(only_loosened(joint) or overstretched(joint))
+
+
 def _what_first(joint: Joint, one: bool) -> str:
     """What a loose bolt asks for before anyone tightens the reason away. Common practice, no source."""
     if engineer_decides(joint):
         ask = ask_before_turned(one)
         return f"{ask[0].upper()}{ask[1:]}."
     them = "it" if one else "them"
+    unless = f" If the gasket STAYS: {ask_before_turned(one)}." if engineer_decides_if_it_stays(joint) else ""
     return (
         f"Find out why before {'it is' if one else 'they are'} tightened again: bolt stretched, nut or thread damaged, gasket crushed "
-        f"there? Inspect {them}, or replace {them}."
+        f"there? Inspect {them}, or replace {them}.{unless}"
     )
 
 

@@ -99,7 +99,7 @@ def _other_friction(joint: Joint) -> list[Finding]:
     given = joint.tightening
     if given is None:
         return []
-    found = _doubted(joint, given, "")
+    found = _doubted(joint, given, "target_" if given.of_target else "")
     if given.target_nut_factor is not None or given.target_lubricant is not None:
         found += _doubted(joint, given.with_target_friction, "target_")
     return found

@@ -48,6 +48,7 @@ LEANS_ON_JOINTS = "verdict leans on the stiffness of joints"
 HEAT = "heat between joints"
 SHORTENED = "pressure shortens the pipe behind"
 BLOCK_CLEAR_OF_WATER = "block clear of groundwater"
+BLOCK_FAILS_IN_WATER = "block fails in groundwater"
 COLUMN_PARTS = "column parts after the surge"
 SUCTION_AFTER = "suction after the surge"
 NARROW_JET = "throttled jet may be narrow"
@@ -69,6 +70,7 @@ LOUD = (
     NARROW_JET,
     SHORTENED,
     FAILS_WITHOUT_FACTOR,
+    BLOCK_FAILS_IN_WATER,
 )
 """Kinds of finding that belong beside the verdict."""
 

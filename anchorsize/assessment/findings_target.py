@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -18,11 +19,14 @@ from anchorsize.assessment.findings_tightening import (
     tightened_to,
 )
 from anchorsize.assessment.refusing import Refused
-from anchorsize.assessment.results import Finding, StudyError
+from anchorsize.assessment.results import CaseResult, Finding, StudyError
 from anchorsize.study import Array, Joint, Study, Tightening
 from anchorsize.units import figures
 
 TARGET_NOT_REACHED = "target not reached"
+SQUEEZED = "gasket squeezed already"
+OF_NEW = ("gasket seating", "gasket in service")  # checks by the m and y of a new gasket
+ELSE_USED = "else write gasket / condition: reused or in_place"
 NEW_THREADS = "torque is not for new threads"
 FRICTION_AS_FOUND = "torque is for the friction as found"
 OF_TABLE = f", the least in table {NUT_FACTORS},"
@@ -98,6 +102,25 @@ def new_gasket_goes_in(joint: Joint) -> bool:
     if ring is None or ring.condition not in ("new", "reused"):
         return False
     return ring.condition == "reused" or bool(tightened_anew(joint))
+
+
+def notice_squeezed(study: Study, cases: Mapping[str, CaseResult]) -> tuple[Finding, ...]:
+    """Gaskets called new that were squeezed before, and whose seal is judged all the same as that of one never released."""
+    told = []
+    for name, joint in study.joints.items():
+        ring = joint.gasket
+        made = {check.check for case in cases.values() for check in case.checks if check.where == name}
+        seal = [check for check in OF_NEW if check in made]
+        if seal and ring is not None and ring.condition == "new" and new_gasket_goes_in(joint):
+            told.append(
+                Finding(
+                    SQUEEZED,
+                    None,
+                    f"Joint '{name}': its gasket is called new, but nuts found tight have squeezed it already: {' and '.join(seal)} as "
+                    f"found count{'' if len(seal) > 1 else 's'} only if it was never in service and never released: {ELSE_USED}.",
+                )
+            )
+    return tuple(told)
 
 
 def held_back(joint: Joint) -> tuple[int, ...]:
@@ -210,25 +233,36 @@ def new_threads_if_it_stays(joint: Joint) -> tuple[int, ...]:
 
 
 def _new_threads(joint: Joint) -> list[Finding]:
-    """That a torque is not for new or cleaned threads, with how much harder it may pull them at the least tabled nut factor."""
-    given, bolts = joint.tightening, new_threads_if_it_stays(joint)
-    if given is None or not bolts or only_loosened(joint):
+    """That a torque is not for new or cleaned threads, with how much harder it may pull them at the least tabled nut factor.
+
+    Where nobody says whether the gasket stays, also that bolts cannot get to it then.
+    """
+    given, bolts, held = joint.tightening, new_threads_if_it_stays(joint), not_reached_if_it_stays(joint)
+    if given is None or not (bolts or held) or (joint.gasket_stays and held):
         return []
     if given.target_torque is None and (as_found(joint) or not given.links_torque):
         return []  # there is no torque to use
-    harder = _harder(_factor_found(joint, bolts[0]))
+    harder = _harder(_factor_found(joint, bolts[0])) if bolts else ""
     their = "its" if len(bolts) == 1 else "their"
-    only, else_ = "", ""
-    if not joint.gasket_stays:
-        only, else_ = "IF THE GASKET STAYS, ", " IF IT GOES, ASK FIRST too."
-    return [
-        Finding(
-            NEW_THREADS,
-            None,
-            f"Joint '{joint.name}': {only}DO NOT USE THE TORQUE ON {numbered(bolts).upper()}: new or cleaned threads turn easier. It is for "
-            f"the friction as found{harder}. The engineer gives {their} own{OWN_KEYS}.{else_}",
-        )
-    ]
+    lead, goes = f"Joint '{joint.name}': ", " IF IT GOES, ASK FIRST too."
+    easier = f"new or cleaned threads turn easier. It is for the friction as found{harder}. The engineer gives {their} own{OWN_KEYS}."
+    if held:
+        told = f"IF THE GASKET STAYS, DO NOT TIGHTEN: {numbered(held)} cannot get to the torque without being loosened; the engineer decides."
+        told += f" IF IT GOES, ASK FIRST: {easier}" if bolts else ""
+    else:
+        only, goes = ("", "") if joint.gasket_stays else ("IF THE GASKET STAYS, ", goes)
+        told = f"{only}DO NOT USE THE TORQUE ON {numbered(bolts).upper()}: {easier}{goes}"
+    doubtful = bool(bolts) and not joint.gasket_stays and bool(joint.repair)
+    return [Finding(NEW_THREADS, None, f"{lead}{told}", doubtful=doubtful)]
+
+
+def not_reached_if_it_stays(joint: Joint) -> tuple[int, ...]:
+    """The bolts that cannot get to the target without being loosened if the gasket stays, where that is so or nobody says; of a joint as
+    repaired those that were so as found.
+    """
+    if joint.held_if_gasket_stays:
+        return joint.held_if_gasket_stays
+    return only_loosened(joint) if joint.gasket_stays or gasket_not_said(joint) else ()
 
 
 def _harder(factor: float | None) -> str:

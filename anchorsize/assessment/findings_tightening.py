@@ -13,6 +13,7 @@ from anchorsize.study import Array, Joint, Study
 from anchorsize.units import figures, show
 
 GASKET_NOT_CHECKED = "gasket not checked"
+GASKET_AS_NEW = "gasket taken as new"
 GASKET_OF_THE_FILE = "gasket of the file only"
 ABOUT_THE_GASKET = (GASKET_NOT_CHECKED, GASKET_OF_THE_FILE)  # kinds that stand beside the verdict
 OUT_OF_SERVICE_FIRST = "In service: take it out of service first (pressure off, locked out)."
@@ -115,7 +116,7 @@ def gasket_of_unknown_age(study: Study) -> list[Finding]:
     """Joints found in service of which nobody says whether the gasket stays."""
     return [
         Finding(
-            "gasket taken as new",
+            GASKET_AS_NEW,
             None,
             f"Joint '{name}': NOT SAID whether the gasket stays; gasket taken as new: {SAY_CONDITION}.",
         )

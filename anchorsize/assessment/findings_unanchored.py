@@ -21,6 +21,9 @@ from anchorsize.study import Array, External, Study
 from anchorsize.units import convert, figures, over_one, show
 from anchorsize.units.kinds import System
 
+CLOSED_END_LOOSE = "closed end not anchored"
+LINE_LOOSE = "line not anchored"  # kinds of finding
+
 
 def pulls_if_loose(study: Study, result: CaseResult) -> dict[str, float]:
     """What the wall of the line beyond would pull the fitting with [N], outward at its opening, were it not anchored.
@@ -96,7 +99,7 @@ def notice_unanchored(study: Study, option: str, cases: dict[str, CaseResult]) -
 def _closed_end(study: Study, option: str, result: CaseResult, pulls: dict[str, float]) -> Finding:
     then = {result.name: then_with(study, option, result.name, pulls)}
     return Finding(
-        "closed end not anchored",
+        CLOSED_END_LOOSE,
         result.name,
         f"No fluid flows at {listed(list(pulls))}, and the pipe beyond holds nothing here. If the line beyond is a hose or ends in a closed "
         f"valve, and that end is not anchored, its wall pulls the fitting with {_formula(study, result, pulls)} = {_sizes(study, result, pulls)}: "
@@ -118,7 +121,7 @@ def _flowing_line(
     others = "; likewise, each with its own pull, in the other cases" if len(pulls) > 1 else ""
     return [
         Finding(
-            "line not anchored",
+            LINE_LOOSE,
             None if len(pulls) > 1 else worst,
             f"Fluid flows at {where} into or out of a pipe that holds nothing here, as an untied bellows does. A hose, or any line not "
             f"anchored beyond, pulls the fitting outward there with {_formula(study, result, ends)} = {_sizes(study, result, ends)}{most}"

@@ -74,6 +74,9 @@ def assumptions(study: Study, option: str) -> tuple[str, ...]:
         + ".",
         "Bolt shear is shared out like the tension, with torsion about the stiffness center of the bolts present.",
         "External tensions and shears come from outside loads, before preload; friction carries none of the bolt shear.",
+        "Neither the strength and tilting of the flange itself as its bolts are tightened and loaded, nor the pressure under head and nut, is "
+        "judged: a flange rating counts pressure and loads, and the ends of a torque window know bolts and gasket only.",
+        "Corrosion, and whatever else fluid, soil or air do to bolts, flanges and supports in time, is not judged.",
     ]
     lines += _of_surges(study)
     lines += _of_pipes_beyond(study) + _of_caps(study)

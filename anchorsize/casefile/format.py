@@ -26,6 +26,7 @@ from anchorsize.casefile.leaves import (
     ForceVector,
     Item,
     Length,
+    LineLength,
     Modulus,
     MomentVector,
     Note,
@@ -170,7 +171,7 @@ class SurgeEntry(Entry):
     wave_speed: Annotated[Quantity, Q("velocity", Positive)] | None = None
     pipe: SurgePipeEntry | None = None
     closing_time: Time | None = None
-    pipe_length: Length | None = None
+    pipe_length: LineLength | None = None
     falls_evenly: Annotated[str, Word(("flow", "valve_area"))] | None = None
 
     @classmethod

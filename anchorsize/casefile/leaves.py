@@ -370,6 +370,8 @@ def length(above: float | None = None, least: float | None = None, most: float |
 Positive = Bounds(above=0.0)
 NotNegative = Bounds(least=0.0)
 Length = Annotated[Quantity, length(above=0.0)]
+# a whole line, such as a wave runs through: longer than anything that stands in one place
+LineLength = Annotated[Quantity, length(above=0.0, most=1e6)]
 Distance = Annotated[Quantity, length()]
 Area = Annotated[Quantity, Q("area", Positive)]
 Point = Annotated[tuple[Quantity, Quantity, Quantity], V("length")]

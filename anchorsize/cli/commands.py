@@ -90,8 +90,9 @@ def check(
         losses = lost_bolt.any_lost(assessment, assessment.judged_joints) if one_lost else []
         lost_too = lost_window.lost_windows(assessment, assessment.judged_joints) if one_lost else []
     if as_json:
-        from anchorsize.present.further import losses_dict, windows_dict
+        from anchorsize.present.losses import losses_dict
         from anchorsize.present.repaired import repair_dict
+        from anchorsize.present.windows import windows_dict
 
         more = {
             "tightening": windows_dict(windows),
@@ -101,8 +102,9 @@ def check(
         print_json({**assessment.to_dict(), **more, "when_repaired": repair_dict(assessment)})
     else:
         from anchorsize.present.brief import brief_report
-        from anchorsize.present.further import any_lost_words, losses_text, windows_text
+        from anchorsize.present.losses import any_lost_words, losses_text
         from anchorsize.present.text import check_report
+        from anchorsize.present.windows import windows_text
 
         columns = report_width(width)
         lost = losses_text(losses, assessment, columns) if one_lost else []

@@ -12,13 +12,13 @@ from markupsafe import Markup
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_loose import IF_REPAIRED
-from anchorsize.assessment.findings_support_data import LEANS_ON_STIFFNESS
+from anchorsize.assessment.findings_support_data import BLOCK_FAILS_IN_WATER, LEANS_ON_STIFFNESS
 from anchorsize.assessment.findings_target import FRICTION_AS_FOUND, NEW_THREADS, TARGET_NOT_REACHED
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
 from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.mechanics.momentum import STANDARD_GRAVITY
-from anchorsize.present.boltup_first import check_first, if_it_stays_words, steps
+from anchorsize.present.boltup_first import before_steps, check_first, fitted_first, if_it_stays_words, steps
 from anchorsize.present.boltup_head import as_found_bar, bars, doubt_lines, judged_for, repair_bar, unmade_words
 from anchorsize.present.boltup_no_torque import no_torque
 from anchorsize.present.boltup_passes import order_made, passes_made, passes_of
@@ -56,15 +56,14 @@ from anchorsize.present.boltup_words import (
     LONGEST,
     apart_words,
     facts,
-    fitted_words,
     fitters,
     found_words,
+    if_replaced_words,
     order_source,
     short,
     verdict_words,
     weight_words,
 )
-from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import FORMAT, findings_list, provenance_dict
 from anchorsize.present.pages.flange import flange_svg
 from anchorsize.present.pages.page import figure_html, page, render, style, told
@@ -72,6 +71,7 @@ from anchorsize.present.pages.room import Room, fine_size
 from anchorsize.present.plain_words import in_plain_words
 from anchorsize.present.preload_words import proof_share
 from anchorsize.present.repaired import repair_dict, repair_words
+from anchorsize.present.windows import windows_dict
 from anchorsize.present.words import number
 from anchorsize.studies.boltup import BoltUp, Push
 from anchorsize.studies.repaired import repair
@@ -79,7 +79,6 @@ from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import Joint, Study
 
 NOTES_SHOWN = 3
-REPLACED = "If the gasket is replaced, once the joint is taken apart and a new one is in:"
 # what is fitted and with what: told beside the picture; all else that is known of the joint is for the engineer, in the fine print
 TO_FIT = ("Bolts", "Lubrication", "Gasket", "Flange")
 
@@ -102,7 +101,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
                 None,
                 (
                     f"{'' if found is None else 'As found: '}{verdict_words(assessment)}",
-                    *doubt_lines(assessment, aim),
+                    *doubt_lines(assessment, plan, aim),
                     *_beside(assessment, plan),
                     found_words(plan),
                     "" if barred or plan.asks_engineer else repair_words(assessment),
@@ -142,9 +141,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
     rows, order = record_rows(plan, study.units), order_made(plan)
     four, apart, as_it_is = steps(plan), apart_words(plan), as_it_is_words(plan, assessment)
     assumed, several, warned = in_short(assessment.assumptions), len(plan.groups) > 1, bool(not_for_words(plan))
-    stays = if_it_stays_words(plan)
-    ready = " ".join(filter(None, [fitted_words(plan), stays]))
-    before_steps = tuple(filter(None, [ready, REPLACED if stays else ""]))
+    ahead = before_steps(plan)
     option = short(assessment.option) if len(study.supports) > 1 else ""
     room = Room(
         title=f"Bolting up: {title}",
@@ -155,11 +152,11 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         view=view,
         facts=[f"{name}: {words}" for name, words in main],
         notes=notes,
+        as_it_is=as_it_is,
         first=first,
         steps=four,
-        bold=(apart, *before_steps),
+        bold=(apart, *ahead),
         outside=outside,
-        after=(as_it_is,),
         fine=(*(f"{name}: {words}" for name, words in details), glossary, " – ".join([*texts["foot"], assumed])),
         headings=1 + bool(details),
         bolts=len(order),
@@ -194,7 +191,7 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         steps=four,
         order=order,
         apart=apart,
-        before=before_steps,
+        before=ahead,
         outside=outside,
         as_it_is=as_it_is,
         glossary=glossary,
@@ -207,8 +204,10 @@ def sheet_html(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         to_fit=plan.to_fit,
         record_rows=rows,
     )
-    size = room.type_size()
-    sizes = Markup("body {{ --type: {}pt; --fine: {}pt; }}").format(size, fine_size(size))
+    size, left = room.set_out()
+    sizes = Markup("body {{ --type: {}pt; --fine: {}pt; --left: {:.0f}fr; --right: {:.0f}fr; }}").format(
+        size, fine_size(size), 100.0 * left, 100.0 * (1.0 - left)
+    )
     return page(f"Bolting up: {title}", body, style("boltup.css") + sizes)
 
 
@@ -220,7 +219,7 @@ def _names_cut(line: str, study: Study) -> str:
 
 
 def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
-    """What belongs beside the verdict: how the joint was found, that nobody knows the weight, or how stiff supports are.
+    """What belongs beside the verdict: how the joint was found, that nobody knows the weight or how stiff supports are, or that a block fails in water.
 
     A target not reached is no part of it: why the sheet gives no torque says it, louder. Neither is that a torque is not for new threads,
     which stands in a bar, as what a repaired joint is only after does.
@@ -229,7 +228,7 @@ def _beside(assessment: Assessment, plan: BoltUp) -> list[str]:
     return [
         w.message
         for w in assessment.warnings
-        if w.kind in (WEIGHT_LEFT_OUT, LEANS_ON_STIFFNESS)
+        if w.kind in (WEIGHT_LEFT_OUT, LEANS_ON_STIFFNESS, BLOCK_FAILS_IN_WATER)
         or (w.kind in AS_FOUND and w.kind not in told and named in w.message)
     ]
 
@@ -284,7 +283,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "order": list(plan.order),
         "round": list(plan.round_order),
         "order_when_fitted": list(plan.full_order) or None,
-        "when_fitted": fitted_words(plan) or None,
+        "when_fitted": fitted_first(plan) or None,
         "take_apart": apart_words(plan) or None,
         "missing": list(joint.bolts.missing),
         "loose": list(joint.loose),
@@ -330,6 +329,7 @@ def sheet_dict(assessment: Assessment, plan: BoltUp, before: Assessment | None =
         "torque_not_for": list(plan.not_for),
         "torque_not_for_if_gasket_stays": [] if stays is None else list(stays.not_for),
         "if_gasket_stays": if_it_stays_words(plan) or None,
+        "if_gasket_replaced": if_replaced_words(plan) or None,
         "greatest_preload_share": None if share is None else {"of": share[1], "share": number(share[0])},
         "tightening": None if found is None else windows_dict([found])[joint.name],
         "tightening_one_bolt_lost": None if lost is None else windows_dict([lost])[joint.name],
@@ -391,7 +391,7 @@ def written_text(assessment: Assessment, plan: BoltUp, path: str, before: Assess
     # the screen says what becomes of a line that runs as the sheet does, once
     lines += bars(assessment, plan, before, mend)
     lines += [line.replace(f" {OUT_OF_SERVICE_FIRST}", "") for line in _beside(assessment, plan)]
-    lines += [*doubt_lines(assessment, aim), unmade_words(assessment)]
+    lines += [*doubt_lines(assessment, plan, aim), unmade_words(assessment)]
     lines.append(outside_words(plan, aim))
     lines.append(f"Rests on the allowables given and the assumptions at the foot of the sheet. {DEFERRAL}")
     return "\n".join(textwrap.fill(line, 80) for line in lines if line) + "\n"

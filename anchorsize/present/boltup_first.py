@@ -16,16 +16,27 @@ from anchorsize.assessment.taken_out import missing_in, parts_without
 from anchorsize.present.boltup_passes import first_for_tight, in_turn, off, own_asked, passes_of
 from anchorsize.present.boltup_stays import where_it_stays
 from anchorsize.present.boltup_supports import supports_first
-from anchorsize.present.boltup_words import NO_LUBRICANT, apart_words, numbered, plain, short, systems
+from anchorsize.present.boltup_words import (
+    NO_LUBRICANT,
+    apart_words,
+    fitted_words,
+    if_replaced_words,
+    numbered,
+    plain,
+    short,
+    systems,
+)
 from anchorsize.present.repaired import AS_TIGHT
 from anchorsize.present.words import joined, size_words
 from anchorsize.reference import NotInTable, nut_flats
 from anchorsize.studies.boltup import BoltUp, stretched_in_place, wrench_setting
 from anchorsize.studies.repaired import needs_repair, to_replace
+from anchorsize.study import Joint
 from anchorsize.units import System
 
 FROM_MEMORY = "from-memory"
 STAY_TIGHT = ", whose nuts stay tight"
+STAYS, REPLACED = "If the gasket STAYS:", "If REPLACED:"
 NOT_KNOWN_HOW_TIGHT = "not known how tight they are: passes ONLY where the engineer says so"
 NOT_REACHED = "{} cannot get to this torque: go back to the engineer"  # without a nut loosened
 
@@ -43,7 +54,7 @@ def check_first(plan: BoltUp, system: System) -> list[str]:
         *_found_overtight(plan),
         f"{_bolts(plan)} {sizes}, {marks}, nuts to match; threads whole, nuts run freely, each long enough to show thread beyond its nut."
         f"{_used(plan)}",
-        _gasket(plan),
+        *_gasket(plan),
         "Flanges parallel and holes in line before a bolt is turned; bolts are not to pull them together.",
         "Washers flat and hardened, under every nut that turns.",
         _threads(plan),
@@ -137,7 +148,7 @@ def _threads(plan: BoltUp) -> str:
     galls = " STAINLESS: never dry, it galls." if is_stainless(plan.joint) and not plan.asks_engineer else ""
     stays, on = where_it_stays(plan), _put_on(plan)
     if stays is not None and (other := _put_on(stays)) != on:
-        on = f"If the gasket is replaced: {on} If it STAYS: {other}"
+        on = f"{REPLACED} {on} If it STAYS: {other}"
     return on + galls
 
 
@@ -178,6 +189,26 @@ def _of_some(bolts: Sequence[int], on: str) -> str:
     return f"Threads and nut faces of {numbered(bolts)}: {on}. Nothing is put on the others"
 
 
+def before_steps(plan: BoltUp) -> tuple[str, ...]:
+    """What is done before the first step; where nobody says whether the gasket stays, each way with its condition."""
+    stays = where_it_stays(plan)
+    if stays is None:
+        return tuple(filter(None, [fitted_words(plan)]))
+    if_it_stays = if_it_stays_words(plan).removeprefix(f"{STAYS} ")
+    if fitted := fitted_words(stays, ""):
+        if_it_stays = f"{fitted} {if_it_stays[0].upper()}{if_it_stays[1:]}"
+    return f"{STAYS} {if_it_stays}", if_replaced_words(plan)
+
+
+def fitted_first(plan: BoltUp) -> str:
+    """What must be in before the first nut is turned; only if the gasket stays where nobody says it, for else the joint is taken apart first."""
+    stays = where_it_stays(plan)
+    if stays is None:
+        return fitted_words(plan)
+    fitted = fitted_words(stays, "")
+    return f"{STAYS} {fitted}" if fitted else ""
+
+
 def _found_loose(plan: BoltUp) -> list[str]:
     """Bolts that were found loose or far looser than the others, before anyone tightens the reason away."""
     joint = plan.was
@@ -187,22 +218,29 @@ def _found_loose(plan: BoltUp) -> list[str]:
     loose = in_turn(joint, (*none, *little))
     how = " or ".join(filter(None, ["LOOSE" if none else "", "FAR LOOSER than the others" if little else ""]))
     one = len(loose) == 1
+    lead = f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: "
     if plan.asks_engineer:  # no torque of the sheet would bring back what is taken out
-        return [f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: {ask_before_turned(one)}."]
-    closed = plan.gasket_stays or plan.gasket_not_said
+        return [f"{lead}{ask_before_turned(one)}."]
+    line = f"{lead}find out why; inspect or replace {'it' if one else 'them'} before tightening."
+    stays = where_it_stays(plan)
+    if stays is not None:
+        closed = f"{ask_before_turned(one)}." if stays.asks_engineer else _one_at_a_time(joint)
+        return [f"{line} {STAYS} {closed}"]
+    return [f"{line} {_one_at_a_time(joint)}" if plan.gasket_stays else line]
+
+
+def _one_at_a_time(joint: Joint) -> str:
+    """How loose bolts come out of a joint that stays closed."""
     first = (
         f" the missing in first{' and tightened' if missing_in(joint) is not None else ''},"
         if joint.bolts.missing
         else ""
     )
-    out = f" Pressure off,{first} one bolt out at a time, all others left as they are." if closed else ""
-    if closed and (parts := parts_without(joint)):
+    out = f"Pressure off,{first} one bolt out at a time, all others left as they are."
+    if parts := parts_without(joint):
         them = numbered(parts) if len(parts) == 1 else f"any of {numbered(parts)}"
         out += f" With {them} out the flanges can part there, and the gasket with them: ASK before it comes out."
-    return [
-        f"{numbered(loose).capitalize()} {'was' if one else 'were'} found {how}: find out why; inspect or replace "
-        f"{'it' if one else 'them'} before tightening.{out}"
-    ]
+    return out
 
 
 def _found_overtight(plan: BoltUp) -> list[str]:
@@ -244,14 +282,19 @@ def _used(plan: BoltUp) -> str:
     return f" Used ones{out}: cleaned; corroded, stretched or damaged ones REPLACED, nut too."
 
 
-def _gasket(plan: BoltUp) -> str:
+def _gasket(plan: BoltUp) -> list[str]:
+    """What to see to of the gasket: that it stays, that a new one goes in, or both where nobody says which."""
+    renewed = "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered."
     if plan.gasket_stays:
-        return "Gasket STAYS, so no tight nut is loosened: its edge whole all round, nowhere squeezed out, no trace of a leak."
+        return [
+            "Gasket STAYS, so no tight nut is loosened: its edge whole all round, nowhere squeezed out, no trace of a leak."
+        ]
     if plan.gasket_not_said:
         held = only_loosened(plan.was)
         then = f", and {NOT_REACHED.format(numbered(held))}" if held else ""
-        return f"ASK whether the gasket stays; not said, judged as new. If it does, no tight nut is loosened{then}."
-    return "Faces clean and whole, old gasket off; gasket new, of the right kind and size, dry and centered."
+        ask = f"ASK whether the gasket stays; not said, judged as new. If it does, no tight nut is loosened{then}."
+        return [ask, f"{REPLACED} {renewed}"]
+    return [renewed]
 
 
 def _wrench(plan: BoltUp, system: System) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from anchorsize import units
-from anchorsize.assessment import Assessment
+from anchorsize.assessment import Assessment, Finding
 from anchorsize.assessment.findings_target import FRICTION_AS_FOUND, NEW_THREADS
 from anchorsize.assessment.findings_tightening import OUT_OF_SERVICE_FIRST
 from anchorsize.present.boltup_no_torque import no_torque
@@ -49,14 +49,22 @@ def bars(assessment: Assessment, plan: BoltUp, before: Assessment | None, found:
     ``before`` is the study as found where the sheet is of its repair; ``found`` what the repair of the study comes to otherwise.
     """
     # of the repaired: as found the joint has an order of its own, and a line in service gets one only
-    until = plan.before is not None and (before is None or before.verdict != "holds")
+    until = plan.before is not None and (before is None or before.verdict != "holds" or _gone(before))
     first = as_found_bar(assessment, found) or (EVEN_REPAIRED.get(assessment.verdict) if until else _loud(assessment))
     only = " ".join(
         filter(None, [repair_bar(assessment, before), _until_then(before), _not_held_before(assessment, plan, before)])
     )
     return tuple(
         filter(
-            None, [*_contradiction(assessment, before), first, only, *_new_threads(assessment, plan), no_torque(plan)]
+            None,
+            [
+                *_contradiction(assessment, before),
+                first,
+                gone_bar(assessment),
+                only,
+                *_new_threads(assessment, plan),
+                no_torque(plan),
+            ],
         )
     )
 
@@ -66,15 +74,20 @@ def _new_threads(assessment: Assessment, plan: BoltUp) -> list[str]:
 
     Nor where the sheet gives none.
     """
+    named = _named(plan)
+    return [fitters(each.message.removeprefix(named)) for each in _barred(assessment, plan)]
+
+
+def _barred(assessment: Assessment, plan: BoltUp) -> list[Finding]:
+    """The findings of the joint on whose threads its torque is not for; none where the sheet gives no torque."""
     if plan.lacking is not None:
         return []
-    named = f"Joint '{plan.joint.name}': "
-    told = [
-        w.message
-        for w in assessment.warnings
-        if w.kind in (NEW_THREADS, FRICTION_AS_FOUND) and w.message.startswith(named)
-    ]
-    return [fitters(message.removeprefix(named)) for message in told]
+    kinds, named = (NEW_THREADS, FRICTION_AS_FOUND), _named(plan)
+    return [each for each in assessment.warnings if each.kind in kinds and each.message.startswith(named)]
+
+
+def _named(plan: BoltUp) -> str:
+    return f"Joint '{plan.joint.name}': "
 
 
 def _contradiction(assessment: Assessment, before: Assessment | None) -> list[str]:
@@ -113,13 +126,29 @@ def as_found_bar(assessment: Assessment, found: Repair | None) -> str:
     )
 
 
-def doubt_lines(assessment: Assessment, aim: Assessment) -> list[str]:
+def gone_bar(assessment: Assessment) -> str:
+    """That a joint that holds as found is not run with a bolt gone or loose; empty where none is, or its verdict says what becomes of it."""
+    if assessment.verdict != "holds" or not _gone(assessment):
+        return ""
+    lacking = joined(
+        [
+            f"{numbered(bolts)} {'are' if len(bolts) > 1 else 'is'} {how}"
+            for joint in assessment.study.joints.values()
+            for bolts, how in ((joint.bolts.missing, "missing"), (joint.loose, "loose"))
+            if bolts
+        ]
+    )
+    return f"STOP: {lacking}. {SERVICE['fails']} before that is put right, whatever holds by calculation."
+
+
+def doubt_lines(assessment: Assessment, plan: BoltUp, aim: Assessment) -> list[str]:
     """What is doubted of the joint as it is and of the state ``aim`` that the sheet leads to.
 
-    Of the two, that of the repaired joint alone where one doubt comes to two figures.
+    Of the two, that of the repaired joint alone where one doubt comes to two figures. What a bar says is not said again.
     """
     if aim is assessment:
-        return doubts(assessment.warnings)
+        barred = _barred(assessment, plan)
+        return doubts(w for w in assessment.warnings if w not in barred)
     told = {w.message for w in assessment.warnings}
     then = [w for w in aim.warnings if w.doubtful and w.message not in told]
     again = {(w.kind, w.case) for w in then}
@@ -144,8 +173,10 @@ def _lead(assessment: Assessment) -> str:
 
 
 def _until_then(before: Assessment | None) -> str:
-    """What becomes of the joint as found until it is repaired; empty where it holds, or the sheet is of no repair."""
-    return "" if before is None or before.verdict == "holds" else f"{_service(before)} before that."
+    """What becomes of the joint as found until it is repaired; empty where it holds with every bolt, or the sheet is of no repair."""
+    if before is None or (before.verdict == "holds" and not _gone(before)):
+        return ""
+    return f"{_service(before)} before that."
 
 
 def _not_held_before(assessment: Assessment, plan: BoltUp, before: Assessment | None) -> str:

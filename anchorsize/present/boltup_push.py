@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_beyond import WIDER, wider
 from anchorsize.assessment.findings_support_data import COLUMN_PARTS, SUCTION_AFTER
@@ -47,7 +49,7 @@ def push_words(assessment: Assessment, plan: BoltUp) -> str:
         return f"This joint holds nothing in the cases of the file. {whole}"
     return (
         f"Hardest on this joint in '{short(own.case)}': its own share pushes the fitting {_ways(assessment, plan, own)}, with "
-        f"{both(own.size, 'force', system)}{_opening(plan)}. {whole}"
+        f"{both(own.size, 'force', system)}{_opening(assessment, plan)}. {whole}"
     )
 
 
@@ -135,12 +137,26 @@ def surge_words(assessment: Assessment) -> str:
     return f"Not judged: a valve shut at once may add about {rise} at joint '{short(found.joint, CASE)}'{over}. Open and shut valves slowly."
 
 
-def _opening(plan: BoltUp) -> str:
-    """Whether the joint's own share opens it or presses it together."""
+def _opening(assessment: Assessment, plan: BoltUp) -> str:
+    """Whether the joint is opened or pressed together where its own share is greatest: by that share, and by the pressure in its gasket.
+
+    The share is the fitting's push alone; pressure between bore and gasket opens the joint beside it, and bending pulls at one side.
+    """
     own = plan.share
     if own is None or abs(own.away) <= SMALL_PART * own.size:
         return ""
-    return ": it pulls this joint open" if own.away > 0.0 else ": it presses this joint together"
+    if own.away > 0.0:
+        return ": it pulls this joint open"
+    joint, system = assessment.cases[own.case].joints[plan.joint.name], assessment.study.units
+    demand = float(joint.axial_demand)
+    if demand > 0.0:
+        return (
+            f", yet pressure on the gasket's ring opens this joint all the same, with {both(demand, 'force', system)}"
+        )
+    pulled = plan.joint.bolts.present & (joint.external_tension > 0.0)
+    if np.any(pulled):
+        return ": it presses this joint together, but tilts it open at one side"
+    return ": it presses this joint together"
 
 
 def _held_by(plan: BoltUp) -> str:

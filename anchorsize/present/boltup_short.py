@@ -13,6 +13,11 @@ SHORT: tuple[tuple[str, str], ...] = (
         r"External tensions and shears come",
         "external tension and shear before preload, no bolt shear taken by friction",
     ),
+    (
+        r"Neither the strength and tilting of the flange",
+        "flange strength and nut pressure not judged",
+    ),
+    (r"Corrosion, and whatever else", "no corrosion"),
     (r"The pipe that goes on at (.+?) holds nothing", r"the pipe beyond \1 holds nothing, as behind an untied bellows"),
     (r"Pressure at (.+?) pushes on the bore alone", "pressing on the bore"),
     (r"Pressure acts out to the gasket reaction", "pressure out to diameter G of ASME VIII-1 App. 2"),

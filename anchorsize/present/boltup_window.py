@@ -11,15 +11,9 @@ from anchorsize.assessment import Assessment
 from anchorsize.assessment.results import Check
 from anchorsize.assessment.statements import WHOSE_SPACING_RULE
 from anchorsize.present.boltup_words import both, listed, numbered, short
-from anchorsize.present.further import (
-    bound_words,
-    gap_alone,
-    lost_verdict,
-    no_lower_end,
-    no_upper_end,
-    not_counted_words,
-)
+from anchorsize.present.losses import gap_alone, lost_verdict
 from anchorsize.present.window_words import counted_words, threads_words, twist_words
+from anchorsize.present.windows import bound_words, no_lower_end, no_upper_end, not_counted_words
 from anchorsize.present.words import joined, use_words, when
 from anchorsize.studies.boltup import BoltUp
 from anchorsize.studies.lost_bolt import LostBolt, any_lost

@@ -9,6 +9,7 @@ import numpy as np
 from anchorsize import units
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_target import (
+    ELSE_USED,
     OF_TABLE,
     OWN_KEYS,
     THEIR_KEYS,
@@ -30,6 +31,7 @@ SYSTEMS: tuple[System, System] = ("metric", "us")
 LONGEST = 150  # characters of a text of the user's on the sheet; the case file has the rest
 NO_LUBRICANT = "lubricant not stated: ask before tightening"
 FIT_ONLY = "FIT ONLY when the engineer says so"
+LOOSENED = "line drained, fitting held; loosen the nuts in the order below, in two rounds (first a half turn each, then free; stop if anything flows)"
 FOR_THIS_FRICTION = "The torque is right for this friction only: "
 K_LOWER = f"{FOR_THIS_FRICTION}with threads and nut faces so slick that K is a quarter lower, the same torque pulls a third harder."
 
@@ -53,6 +55,7 @@ def fitters(text: str) -> str:
     for unwanted in (
         " (condition: reused)",
         f": {SAY_CONDITION}",
+        f": {ELSE_USED}",
         OWN_KEYS,
         THEIR_KEYS,
         OF_TABLE,
@@ -321,8 +324,8 @@ def found_words(plan: BoltUp) -> str:
     return f"The verdict is for the {what} as found, not for the target torque, which {judged}."
 
 
-def fitted_words(plan: BoltUp) -> str:
-    """What must be in before the first nut is turned, before the order of all bolts; empty where nothing is wanting."""
+def fitted_words(plan: BoltUp, then: str = " Then the steps below.") -> str:
+    """What must be in before the first nut is turned, before the order of all bolts, and what comes ``then``; empty where nothing is wanting."""
     gone = plan.joint.bolts.missing or plan.to_fit
     parts = [f"{numbered(gone)} ({', '.join(dict.fromkeys(_size_of(plan, gone)))})"] if gone else []
     if plan.new_gasket:
@@ -334,7 +337,6 @@ def fitted_words(plan: BoltUp) -> str:
         torque = f" {numbered(gone).capitalize()}: torque of the other bolts of the size."
     if plan.asks_engineer:
         return f"{FIT_ONLY}, without pressure: {joined(parts)}."
-    then = "" if plan.gasket_not_said else " Then the steps below."
     return f"FIT FIRST, without pressure: {joined(parts)}.{then}{torque}"
 
 
@@ -344,17 +346,26 @@ def apart_words(plan: BoltUp) -> str:
     Common practice, no source.
     """
     if plan.new_gasket:
-        lead, between = "TAKE APART FIRST", "old gasket out, faces cleaned, new gasket in"
-    elif tight := plan.to_loosen:
+        return f"{_taken_apart('new gasket')}; all nuts hand-tight."
+    if tight := plan.to_loosen:
         whole = len(tight) == len(plan.order)
         lead = f"LOOSEN FIRST, found tight{'' if whole else f' on {numbered(tight)}'}"
         between = _put_on_loosened(plan)
-    else:
+        return f"{lead}: {LOOSENED}; {between}{'; ' if between else ''}all nuts hand-tight."
+    return ""
+
+
+def if_replaced_words(plan: BoltUp) -> str:
+    """What is done before the first step if the gasket is replaced; empty where the file says what becomes of it."""
+    if not plan.gasket_not_said:
         return ""
-    return (
-        f"{lead}: line drained, fitting held; loosen the nuts in the order below, in two rounds (first a half turn each, then "
-        f"free; stop if anything flows); {between}{'; ' if between else ''}all nuts hand-tight."
-    )
+    gone = plan.joint.bolts.missing or plan.to_fit
+    return f"If REPLACED: {_taken_apart(f'new gasket and {numbered(gone)}' if gone else 'new gasket')}."
+
+
+def _taken_apart(fitted: str) -> str:
+    """How a joint is taken apart for a new gasket, and what is then ``fitted``."""
+    return f"TAKE APART FIRST: {LOOSENED}; old gasket out, faces cleaned, {fitted} in"
 
 
 def _put_on_loosened(plan: BoltUp) -> str:

@@ -9,14 +9,20 @@ from typing import TypeAlias
 import numpy as np
 
 from anchorsize.assessment import Finding, findings_as_given
+from anchorsize.assessment.checks_supports import called
+from anchorsize.assessment.findings_beyond import ON_BORE_ALONE
+from anchorsize.assessment.findings_support_data import HEAT, SHORTENED
+from anchorsize.assessment.findings_surge import NO_SURGE
+from anchorsize.assessment.findings_surge_partly import SURGE_PARTLY
+from anchorsize.assessment.findings_unanchored import CLOSED_END_LOOSE, LINE_LOOSE
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.boiling_words import boiling_lines
 from anchorsize.present.curve import pressure_words
 from anchorsize.present.limits_beside import beside_words
-from anchorsize.present.verdict import doubts, holds_word
-from anchorsize.present.words import column, demand_words, figure, joined, paragraph, quantity, table
+from anchorsize.present.verdict import bolts_first, doubts, holds_word
+from anchorsize.present.words import column, demand_words, joined, paragraph, quantity, table, used
 from anchorsize.studies.curve import losses_can_tell
-from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits
+from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits, of_cases
 from anchorsize.studies.limits_scan import Interval, Span, Stop
 from anchorsize.study import Array
 from anchorsize.units import System
@@ -24,6 +30,15 @@ from anchorsize.units import System
 SHOWN_LINES = 9  # of the boundary in the text; all are in the machine output
 DIGITS = 5  # of a limit in the text
 END = "end of the search"
+NOT_IN_A_LIMIT = (
+    NO_SURGE,
+    SURGE_PARTLY,
+    ON_BORE_ALONE,
+    CLOSED_END_LOOSE,
+    LINE_LOOSE,
+    HEAT,
+    SHORTENED,
+)  # kinds of finding
 
 Says: TypeAlias = Callable[[Stop, Limits], str]
 """How what stops is told."""
@@ -32,7 +47,12 @@ Says: TypeAlias = Callable[[Stop, Limits], str]
 def limits_text(found: Limits, width: int) -> str:
     """The report: what holds as the file has it, the greatest flow and pressure, each check, the boundary, what it rests on."""
     parts = [_heading(found, width), _verdict(found, width), _fixed(found, width)]
-    parts += [_greatest(found, "flow", width), _greatest(found, "pressure", width), _notes(found, width)]
+    parts += [
+        _greatest(found, "flow", width),
+        _greatest(found, "pressure", width),
+        _not_counted(found, width),
+        _notes(found, width),
+    ]
     for case in found.cases.values():
         parts += [_each(found, case, width), _boundary(found, case, width)]
     parts += [_not_checked(found, width), _closing(found, width)]
@@ -53,7 +73,7 @@ def _verdict(found: Limits, width: int) -> str:
     as_given = findings_asked_about(found)
     failing = [
         f"'{case.name}' ({stop_words(case.governing, found)}"
-        + (f", utilization {figure(case.utilization, 3)})" if np.isfinite(case.utilization) else ")")
+        + (f", utilization {used(case.utilization)})" if np.isfinite(case.utilization) else ")")
         for case in found.cases.values()
         if not case.holds
     ]
@@ -65,7 +85,10 @@ def _verdict(found: Limits, width: int) -> str:
     needed = [f"{item.words} of '{item.where}' (supply {item.supply})" for item in found.not_checked if item.needed]
     if needed:
         said += f" The limits do not count what the job needs and could not be checked: {'; '.join(needed)}."
-    return "\n".join(textwrap.fill(line, width) for line in (said, *doubts(as_given), *beside_words(found, stop_words)))
+    return "\n".join(
+        textwrap.fill(line, width)
+        for line in (said, *bolts_first(as_given), *doubts(as_given), *beside_words(found, stop_words))
+    )
 
 
 def findings_asked_about(found: Limits) -> tuple[Finding, ...]:
@@ -99,7 +122,8 @@ def stop_figures(stop: Stop, found: Limits) -> str:
 def check_words(check: str, where: str, found: Limits) -> str:
     """A check by name, and where it is made if there are several places."""
     places = {each.where for case in found.cases.values() for each in case.checks}
-    return f"{check} of '{where}'" if len(places) > 1 else check
+    name = called(found.study, found.option, check, where)
+    return f"{name} of '{where}'" if len(places) > 1 else name
 
 
 def _fixed(found: Limits, width: int) -> str:
@@ -114,7 +138,12 @@ def _fixed(found: Limits, width: int) -> str:
     lines = ["No flow or pressure mends these"]
     for (check, where), cases in names.items():
         which = "every case" if len(cases) == len(found.cases) else ", ".join(f"'{name}'" for name in cases)
-        lines.append(paragraph(f"{check} of '{where}' fails at every flow and pressure, in {which}", width))
+        lines.append(
+            paragraph(
+                f"{called(found.study, found.option, check, where)} of '{where}' fails at every flow and pressure, in {which}",
+                width,
+            )
+        )
     lines.append(paragraph("Until they are mended nothing holds; below each check stands by itself.", width, "! "))
     return "\n".join(lines)
 
@@ -273,6 +302,16 @@ def _table(rows: Sequence[Sequence[str]], headers: Sequence[str], wide: tuple[in
         for row in [headers, *rows]
     ]
     return table(broken, head, left=1)
+
+
+def _not_counted(found: Limits, width: int) -> str:
+    """What the file as it is does not count, with what comes of it: no limit does either."""
+    asked = findings_as_given(of_cases(found.study, list(found.cases)), found.option)
+    told = [each for each in asked if each.kind in NOT_IN_A_LIMIT]
+    lines = [paragraph(f"{f'in {each.case!r}: ' if each.case else ''}{each.message}", width) for each in told]
+    return (
+        "\n".join(["Not counted in these limits (the figures are those of the file as it is)", *lines]) if lines else ""
+    )
 
 
 def _notes(found: Limits, width: int) -> str:

@@ -9,9 +9,9 @@ import numpy as np
 from anchorsize.assessment import Assessment
 from anchorsize.assessment.findings_target import new_threads
 from anchorsize.present.boltup_words import both, numbered, short
-from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import check_dict
 from anchorsize.present.verdict import holds_word
+from anchorsize.present.windows import windows_dict
 from anchorsize.present.words import joined, number, use_words, when
 from anchorsize.studies.repaired import Repair, repair, windows_after
 from anchorsize.study import Array, Joint
@@ -60,12 +60,12 @@ def after_words(after: Assessment) -> str:
     """What decides the verdict after the repair."""
     if after.verdict == "incomplete":
         wanting = next(item for item in after.not_checked if item.needed)
-        return f"{wanting.check} of '{wanting.where}' could not be judged"
+        return f"{wanting.words} of '{wanting.where}' could not be judged"
     if after.governing is None:
         return "nothing was checked"
     case, check = after.governing
     of = f" of '{check.where}'" if len(after.study.joints) > 1 else ""
-    return f"{check.check}{of} {when(check.check, case)}, {use_words(check.check, check.utilization)}"
+    return f"{check.words}{of} {when(check.check, case)}, {use_words(check.check, check.utilization)}"
 
 
 def _changes(found: Repair, assessment: Assessment) -> str:

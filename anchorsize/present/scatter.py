@@ -13,9 +13,10 @@ import numpy as np
 
 from anchorsize.assessment import findings_as_given
 from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.checks_supports import called
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.machine import FORMAT, findings_list, not_checked_list
-from anchorsize.present.verdict import doubts, holds_word
+from anchorsize.present.verdict import bolts_first, doubts, holds_word
 from anchorsize.present.words import figure, number, paragraph, table
 from anchorsize.studies.counting import CONFIDENCE, PERCENTILES
 from anchorsize.studies.sampling import Scattered
@@ -57,7 +58,7 @@ def _verdict(found: Scatter, width: int) -> str:
         words = "NOT COMPLETE: no check fails, but one that the job needs could not be made. "
         words = words if found.verdict == "incomplete" else f"{holds_word(as_given)}: no check fails in any sample. "
         words += f"With {CONFIDENCE:.0%} confidence the share that fails is under {share_words(spread.interval[1])}."
-    lines = [drawn, words, *doubts(as_given)]
+    lines = [drawn, words, *bolts_first(as_given), *doubts(as_given)]
     if spread.beyond > 0.0:
         lines.append(
             f"Beyond any limit in {share_words(spread.beyond)} of the samples: in these a clamp is lost or they could not be judged, and no number tells "
@@ -111,14 +112,14 @@ def _cases(found: Scatter, width: int) -> list[str]:
         here = list({(each.check, each.where): each for each in reversed(of_case)}.values())[::-1]
         title = case.capitalize() if case == EVERY_CASE else f"Case {case}"
         lines = [textwrap.fill(f"{title}: share that fails, percentiles of utilization", width)]
-        moved = [(_name(each, several), each.spread) for each in here if each.spread.moved]
+        moved = [(_name(found, each, several), each.spread) for each in here if each.spread.moved]
         if moved:
             lines.append(table([_row(name, spread) for name, spread in moved], headers))
             lines.append(_moments(moved))
         beyond = [f"{name} in {share_words(spread.beyond)}" for name, spread in moved if spread.beyond > 0.0]
         if beyond:
             lines.append(paragraph(f"beyond any limit: {', '.join(beyond)} of the samples", width))
-        same = [f"{_name(each, several)} {_same(each.spread)}" for each in here if not each.spread.moved]
+        same = [f"{_name(found, each, several)} {_same(each.spread)}" for each in here if not each.spread.moved]
         if same:
             lines.append(paragraph(f"the same in every sample: {', '.join(same)}", width))
         sections.append("\n".join(lines))
@@ -148,8 +149,9 @@ def _moments(spreads: list[tuple[str, Spread]]) -> str:
     return table(rows, ["", "mean", "standard\ndeviation", "bolt most\noften", ""])
 
 
-def _name(each: CheckSpread, several: bool) -> str:
-    return f"{each.check}, {each.where}" if several else each.check
+def _name(found: Scatter, each: CheckSpread, several: bool) -> str:
+    name = called(found.study, found.option, each.check, each.where)
+    return f"{name}, {each.where}" if several else name
 
 
 def _same(spread: Spread) -> str:
@@ -224,7 +226,8 @@ def _drivers(found: Scatter, width: int) -> str:
         which = "the checks that fail most often" if failing else "the checks nearest to failing"
         lines.append(textwrap.fill(f"What drives {which}: inputs by number, rank correlation", width))
         lines += [
-            paragraph(f"{_name(each, several)} in {_case(each)}: {_strongest(each.spread)}", width) for each in shown
+            paragraph(f"{_name(found, each, several)} in {_case(each)}: {_strongest(each.spread)}", width)
+            for each in shown
         ]
     return "\n".join(lines)
 
@@ -250,7 +253,7 @@ def _not_checked(found: Scatter, width: int) -> list[str]:
     missing = [item for item in found.not_checked if item.needed]
     if not missing:
         return []
-    lines = [paragraph(f"{item.check} of '{item.where}': supply {item.supply}", width) for item in missing]
+    lines = [paragraph(f"{item.words} of '{item.where}': supply {item.supply}", width) for item in missing]
     return ["\n".join(["Not checked though the job needs it", *lines])]
 
 

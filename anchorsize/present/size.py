@@ -10,13 +10,15 @@ import numpy as np
 from anchorsize.assessment import findings_as_given
 from anchorsize.assessment.asking import merged
 from anchorsize.assessment.checks import LAYOUT
+from anchorsize.assessment.checks_supports import called
+from anchorsize.assessment.findings_salt import IN_SALT_WATER
 from anchorsize.assessment.results import Finding
 from anchorsize.assessment.statements import DEFERRAL, SPACING_RULE, assumptions
-from anchorsize.present.further import windows_text
 from anchorsize.present.size_columns import Column, fitted
 from anchorsize.present.size_figures import figures_words
 from anchorsize.present.text import closing_sections, not_checked_section
 from anchorsize.present.verdict import doubts, holds_word
+from anchorsize.present.windows import windows_text
 from anchorsize.present.words import column, joined, margin, paragraph, place_words, quantity, used
 from anchorsize.studies.size import ENDS, STEEL, Judged, Sized
 from anchorsize.studies.size_batch import Governing
@@ -90,7 +92,7 @@ def _verdict(found: Sized, width: int) -> str:
     first += "".join(f" {sentence}" for sentence in (not_checked_words(found), no_torque_words(found)) if sentence)
     lines = [
         textwrap.fill(first, width),
-        *(textwrap.fill(line, width) for line in (*_fixed(found), *doubts(findings_of(found)))),
+        *(textwrap.fill(line, width) for line in (*_fixed(found), *_salt(found), *doubts(findings_of(found)))),
         textwrap.fill("Rests on the allowables given and the assumptions below. " + DEFERRAL, width),
     ]
     return "\n".join(lines)
@@ -98,7 +100,10 @@ def _verdict(found: Sized, width: int) -> str:
 
 def _fixed(found: Sized) -> list[str]:
     """The checks that fail for every candidate alike, and those of the layout that all of them fail."""
-    told = [f"{check} of {place_words(found.study, where)} in '{case}'" for case, check, where in found.fixed]
+    told = [
+        f"{called(found.study, found.option, check, where)} of {place_words(found.study, where)} in '{case}'"
+        for case, check, where in found.fixed
+    ]
     lines = [f"Fails whatever the bolts: {'; '.join(told)}."] if told else []
     return lines if found.holding else lines + _common(found)
 
@@ -114,6 +119,11 @@ def _common(found: Sized) -> list[str]:
     if "widest bolt gap" in found.common and allow.bolt_spacing_greatest == "from formula":
         lines.append(SPACING_RULE)
     return lines
+
+
+def _salt(found: Sized) -> list[str]:
+    """What no ranking of classes knows."""
+    return [each.message for each in findings_of(found) if each.kind == IN_SALT_WATER]
 
 
 def findings_of(found: Sized) -> tuple[Finding, ...]:

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 
 from anchorsize.assessment.statements import DEFERRAL, assumptions
-from anchorsize.present.further import windows_dict
 from anchorsize.present.machine import FORMAT, findings_list, not_checked_list, provenance_dict
 from anchorsize.present.size import findings_of, no_torque_words
 from anchorsize.present.size_figures import figures_dict
+from anchorsize.present.windows import windows_dict
 from anchorsize.present.words import number
 from anchorsize.studies.size import Judged, Sized
 from anchorsize.studies.size_tightening import Candidate

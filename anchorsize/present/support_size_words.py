@@ -44,7 +44,7 @@ def size_lines(sized: Sized, study: Study) -> list[str]:
     thin = thinner(study, sized.support, least.size) if sized.support.rod is not None else ""
     first = ", and it is the smallest tried" if least is sized.tried[0] and len(sized.tried) > 1 else ""
     return [
-        f"{name}: the least that holds is {least.size}{governs}{first} (each size with its own stiffness, the others as given{unsure})"
+        f"{name}: the least whose own checks hold is {least.size}{governs}{first} (each size with its own stiffness, the others as given{unsure})"
         + (f"; {thin}" if thin else "")
     ]
 
@@ -64,6 +64,9 @@ def together_lines(option: Option, sizes: Sequence[Sized], study: Study) -> list
     if then.failing:
         worst = f"{then.failing[0][1].words} of '{then.failing[0][1].where}' in '{then.failing[0][0]}'"
         verdict = f"FAILS {len(then.failing)} check{'s' if len(then.failing) > 1 else ''}; worst: {worst}, {used(then.failing[0][1].utilization)}"
+        verdict += (
+            "; as given the option holds: stay with the sizes given, or try sizes between" if option.holds else ""
+        )
     else:
         verdict = {"holds": "holds", "fails": "FAILS", "incomplete": "no check made fails, not complete"}[
             then.assessment.verdict

@@ -6,15 +6,19 @@ import math
 from collections.abc import Callable
 
 from anchorsize.assessment.buckling import BUCKLING
+from anchorsize.assessment.findings_salt import IN_SALT_WATER
 from anchorsize.assessment.findings_support_data import (
     BLOCK_CLEAR_OF_WATER,
+    BLOCK_FAILS_IN_WATER,
     COLUMN_PARTS,
+    HEAT,
     HOLDS_BY_FRICTION,
     HOLDS_DOWN,
     LEANS_ON_JOINTS,
     LEANS_ON_STIFFNESS,
     NARROW_JET,
     NEEDS_BRACKET,
+    SHORTENED,
     SUCTION_AFTER,
     WORSE_WITHOUT_FACTOR,
     label,
@@ -37,6 +41,7 @@ CASES_NAMED = 2
 
 BESIDE_VERDICT = (
     BLOCK_CLEAR_OF_WATER,
+    BLOCK_FAILS_IN_WATER,
     HOLDS_BY_FRICTION,
     "post over its Euler load",
     "rests on a rigid joint",
@@ -46,7 +51,11 @@ BESIDE_VERDICT = (
     COLUMN_PARTS,
     SUCTION_AFTER,
     WORSE_WITHOUT_FACTOR,
+    IN_SALT_WATER,
 )
+
+CHANGES_OF_LENGTH = {HEAT: "heat in the pipe behind", SHORTENED: "pressure that shortens the pipe behind"}
+"""Kinds of finding on the length of that pipe, in a few words."""
 
 ALIKE = 1.05
 """Ratio of utilizations up to which margins are told as alike: common practice, no source."""
@@ -75,7 +84,12 @@ def verdict_lines(compared: Comparison) -> list[str]:
     told: list[Option] = []  # of which one line tells the moments beside each other
     if best is not None and (decides := best.deciding(compared.common)) is not None:
         told = _differing(compared, best)
-        lines += [_best_words(compared, best, decides), *_others(compared, best, decides), *_alike(compared, told)]
+        lines += [
+            _best_words(compared, best, decides),
+            *_not_in_margin(best),
+            *_others(compared, best, decides),
+            *_alike(compared, told),
+        ]
     if compared.gains_nothing and best is not None:
         lines.append(f"No option with supports gains margin over '{best.name}'.")
     lines += relief_lines(compared, told)
@@ -101,6 +115,17 @@ def _best_words(compared: Comparison, best: Option, decides: Case) -> str:
         f"{lead} over all its checks, set by {check_words(study, governs)}, which no choice of support changes; of the checks that "
         f"it changes {check_words(study, decides)} decides."
     )
+
+
+def _not_in_margin(best: Option) -> list[str]:
+    """Which changes of length the margin does not count, where they change what the supports of the best option do."""
+    kinds = () if best.assessment is None else {finding.kind for finding in best.assessment.warnings}
+    told = [words for kind, words in CHANGES_OF_LENGTH.items() if kind in kinds]
+    if not told or not best.supports:
+        return []
+    return [
+        f"Not in that margin: {joined(told)}, which changes the forces or lets supports go: see the notes on '{best.name}' below."
+    ]
 
 
 def _first(compared: Comparison, best: Option) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service, stiffness_wanting
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
+from anchorsize.assessment.findings_flange import RING_NOT_JUDGED
 from anchorsize.assessment.findings_support_data import LOUD
 from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
@@ -90,7 +91,8 @@ def verdict_text(assessment: Assessment, width: int, where: str = "below", asked
     lines += [
         textwrap.fill(w.message, width)
         for w in assessment.warnings
-        if w.kind in (WEIGHT_LEFT_OUT, *AS_FOUND, *LOUD) and not w.doubtful  # those that are stand below as such
+        if w.kind in (WEIGHT_LEFT_OUT, *AS_FOUND, *LOUD, RING_NOT_JUDGED)
+        and not w.doubtful  # those that are stand below as such
     ]
     lines += [textwrap.fill(line, width) for line in doubts(assessment.warnings)]
     lines += [textwrap.fill(line, width) for line in _governing(assessment)]

@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from anchorsize.assessment.findings import NOT_ALL_THERE, WEIGHT_LEFT_OUT
+from anchorsize.assessment.findings_loose import IF_REPAIRED
+from anchorsize.assessment.findings_salt import IN_SALT_WATER
+from anchorsize.assessment.findings_target import SQUEEZED
+from anchorsize.assessment.findings_tightening import GASKET_AS_NEW, GASKET_NOT_CHECKED
 from anchorsize.assessment.results import Assessment, Finding, NotChecked
 from anchorsize.present.words import failing_words, joined
 
+BEFORE_ALL = (*NOT_ALL_THERE, GASKET_AS_NEW, SQUEEZED, IF_REPAIRED, GASKET_NOT_CHECKED, WEIGHT_LEFT_OUT, IN_SALT_WATER)
 FIRST_SHOWN = 2  # of what is wanting, in the headline
 ASKED_OF_OTHERS = ("allow / bolt_tension", "allow / bolt_shear")
 
@@ -39,6 +45,11 @@ def holds_word(findings: Iterable[Finding]) -> str:
 def doubts(findings: Iterable[Finding], lead: str = "Doubtful input") -> list[str]:
     """What cannot be right in the input although the verdict rests on it."""
     return [f"{lead}: {f'in {w.case!r}: ' if w.case else ''}{w.message}" for w in findings if w.doubtful]
+
+
+def bolts_first(findings: Iterable[Finding]) -> list[str]:
+    """Which bolts are missing or loose, what is done about them before anything else counts, and what nobody said of gasket or weight."""
+    return [each.message for each in findings if each.kind in BEFORE_ALL and not each.doubtful]
 
 
 def _wanting(assessment: Assessment, count: int) -> str:

@@ -15,7 +15,7 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.results import Assessment, Check
 from anchorsize.mechanics.frames import clock_position
 from anchorsize.study import Array, Joint, Study
-from anchorsize.units import System
+from anchorsize.units import System, over_one
 
 tables.MIN_PADDING = 0  # headers no wider than their words: reports must fit 80 columns
 
@@ -82,13 +82,21 @@ def margin(value: float) -> str:
     """Margin in percent, signed; from ten times on it says no more than that."""
     if math.isinf(value):
         return "unlimited"
-    return f"{value:+.0%}" if value < 10 else "over 10×"
+    whole = f"{value:+.0%}"
+    if value < 0.0 and whole == "-0%":  # it fails, by however little
+        return next(
+            (text for text in (f"{value:+.{places}%}" for places in range(1, 7)) if float(text[:-1]) < 0.0),
+            "just under 0",
+        )
+    return whole if value < 10 else "over 10×"
 
 
 def used(value: object, digits: int = 3) -> str:
-    """A utilization; an infinite one is no freedom without limit but more than any strength bears."""
+    """A utilization, one over 1 with as many figures as show it; an infinite one is no freedom without limit but more than any strength bears."""
     utilization = float(np.asarray(value))
-    return "beyond any" if utilization == math.inf else figure(utilization, digits)
+    shown = figure(utilization, digits)
+    told = math.isinf(utilization) or (utilization > 1.0 and float(shown.replace(",", "")) <= 1.0)
+    return over_one(utilization) if told else shown
 
 
 def used_cell(check: str, value: object) -> str:

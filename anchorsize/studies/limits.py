@@ -176,6 +176,16 @@ def judge_case(study: Study, name: str, option: str) -> tuple[tuple[Key, ...], J
     return tuple(keys[i][1:] for i in places), judge
 
 
+def of_cases(study: Study, names: Iterable[str]) -> Study:
+    """The study with these cases alone, and with the pairs of cases that repeat where both are among them."""
+    kept = {each: case for each, case in study.cases.items() if each in names}
+    joints = {
+        each: joint if all(name in kept for name in joint.cycles_between or ()) else replace(joint, cycles_between=None)
+        for each, joint in study.joints.items()
+    }
+    return replace(study, joints=joints, cases=kept)
+
+
 def _of_case(joint: Joint, name: str) -> Joint:
     """The joint without the pair of cases that repeat, where this case is none of them."""
     pair = joint.cycles_between

@@ -42,6 +42,12 @@ class Worsened:
     today: float
     utilization: float
     holds: bool
+    told: str = ""  # as of a check
+
+    @property
+    def words(self) -> str:
+        """Its name for a reader."""
+        return self.told or self.check
 
     @property
     def growth(self) -> float:
@@ -56,6 +62,12 @@ class NewFailure:
     case: str
     check: str
     where: str
+    told: str = ""  # as of a check
+
+    @property
+    def words(self) -> str:
+        """Its name for a reader."""
+        return self.told or self.check
 
 
 @dataclass(frozen=True)
@@ -173,7 +185,8 @@ def one_lost(study: Study, joint: str) -> list[LostBolt]:
         return []
     # what a check lacks does not depend on which bolt is lost
     wanting = distinct(item for case in cases.values() for item in case.not_checked if item.needed)
-    rows = [_row(joint, bolts.numbers[place], row, made, today, refused) for row, place in enumerate(lost)]
+    told = {(name, check.check, check.where): check.told for name, case in cases.items() for check in case.checks}
+    rows = [_row(joint, bolts.numbers[place], row, made, today, told, refused) for row, place in enumerate(lost)]
     return worst_first([each if each.refused else _not_fully(each, wanting) for each in rows])
 
 
@@ -197,7 +210,9 @@ def _by_place(cases: Mapping[str, CaseResult], rows: int) -> _Judged:
     }
 
 
-def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused: Refused) -> LostBolt:
+def _row(
+    joint: str, bolt: int, row: int, made: _Judged, today: _Judged, told: Mapping[Place, str], refused: Refused
+) -> LostBolt:
     why = next((words for rows, words in refused.reasons if rows[row]), "")
     if why:
         return LostBolt(joint, bolt, "", "no equilibrium", math.inf, False, True, refused=why)
@@ -207,13 +222,12 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
     loaded = [place for place in use if place[1] not in LAYOUT]
     heaviest = max(loaded, key=lambda place: use[place]) if loaded else None
     before = {place: float(values[0]) for place, (values, _) in today.items()}
-    new = tuple(NewFailure(*place) for place in use if not holds[place] and (place not in today or today[place][1][0]))
-    told = {(each.case, each.check, each.where) for each in new}
-    worse = [p for p in use if p in before and (use[p] > before[p] * (1.0 + NOTICED) or p in told)]
+    fails = [place for place in use if not holds[place] and (place not in today or today[place][1][0])]
+    worse = [p for p in use if p in before and (use[p] > before[p] * (1.0 + NOTICED) or p in fails)]
 
     def most(places: Sequence[Place]) -> Worsened | None:
         top = max(places, key=lambda place: (not holds[place], use[place] - before[place]), default=None)
-        return None if top is None else Worsened(*top, before[top], use[top], holds[top])
+        return None if top is None else Worsened(*top, before[top], use[top], holds[top], told[top])
 
     return LostBolt(
         joint,
@@ -225,7 +239,7 @@ def _row(joint: str, bolt: int, row: int, made: _Judged, today: _Judged, refused
         not all(holds.values()),
         None if heaviest is None else UnderLoad(heaviest[0], heaviest[1], use[heaviest]),
         most(worse),
-        new,
+        tuple(NewFailure(*place, told[place]) for place in fails),
         worsened_under_load=most([place for place in worse if place[1] not in LAYOUT]),
         no_longer_failing=tuple(p for p, (_, held) in today.items() if not held[0] and holds.get(p, True)),
     )

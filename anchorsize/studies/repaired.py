@@ -17,6 +17,7 @@ from anchorsize.assessment.findings_target import (
     new_gasket_goes_in,
     new_threads,
     new_threads_if_it_stays,
+    not_reached_if_it_stays,
     why_held_back,
 )
 from anchorsize.assessment.findings_tightening import far_looser, gasket_not_said, numbered, without_clamp
@@ -181,6 +182,7 @@ def mended(joint: Joint) -> Joint:
         tightening=None if joint.tightening is None else _aimed(joint, joint.tightening),
         renewed_bolts=new_threads_if_it_stays(joint),
         handled_bolts=handled(joint) if joint.gasket_stays else (),
+        held_if_gasket_stays=() if joint.gasket_stays else not_reached_if_it_stays(joint),
         repair=_changes(joint),
         found_loose=tuple(sorted({*without_clamp(joint), *far_looser(joint)})),
     )

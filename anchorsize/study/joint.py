@@ -123,6 +123,7 @@ class Tightening:
     target_scatter: Number | None = None
     kept: NDArray[np.bool_] | None = None  # (..., n), of a target: bolts on the threads found, beside others
     kept_lubricant: str | None = None  # what was found on those
+    of_target: bool = False  # of a repair: nut factor or lubricant are those that the file gives for the target
     friction_as_found: bool = False  # of a repair: nothing is said of the friction but what was found
 
     @property
@@ -190,8 +191,9 @@ class Tightening:
         if self.target_torque is None:
             return self
         as_found = self.torque is not None and self.target_nut_factor is None
-        own = self.with_target_friction
-        return replace(own, torque=self.target_torque, preload=None, target_torque=None, friction_as_found=as_found)
+        of_target = self.target_nut_factor is not None or self.target_lubricant is not None
+        own = replace(self.with_target_friction, friction_as_found=as_found, of_target=of_target)
+        return replace(own, torque=self.target_torque, preload=None, target_torque=None)
 
 
 @dataclass(frozen=True)
@@ -324,6 +326,9 @@ class Joint:
     renewed_bolts: tuple[int, ...] = ()  # by a repair, beside tight ones, on the friction found
     handled_bolts: tuple[int, ...] = ()  # put in or taken out by a repair, beside a gasket that stays
     repair: str = ""  # what a repair changed, in words; empty of a joint as the file has it
+    held_if_gasket_stays: tuple[
+        int, ...
+    ] = ()  # by a repair: bolts found tighter than the target, or on other threads; nobody says if it stays
     found_loose: tuple[int, ...] = ()  # by a repair: bolts that were loose, or far looser than the others
 
     @property

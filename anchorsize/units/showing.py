@@ -54,7 +54,9 @@ def figures_for(number: float, unit: str, usual: int = 4) -> int:
 
 
 def over_one(utilization: float) -> str:
-    """A utilization over 1 to three figures, or to as many more as show that it is over 1."""
+    """A utilization over 1 to three figures, or to as many more as show that it is over 1; an infinite one is more than any strength bears."""
+    if math.isinf(utilization):
+        return "beyond any"
     shown = (f"{utilization:.{digits}g}" for digits in range(3, 10))
     return next((text for text in shown if float(text) > 1.0), "just over 1")
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -19,6 +20,7 @@ FINE, FINEST = (
     5.5,
 )  # size of the fine print, as a share of the working type, and not less than [pt] where that is not smaller itself
 PAPERS = ((194.0, 283.0), (199.9, 265.4))  # A4 and Letter less their margins: width and height [mm]
+LEFT = (0.33, 0.31, 0.3, 0.29, 0.28, 0.27)  # shares of the width that the left one of the two columns may have
 SPARE = 0.99  # of a page's height, what is filled
 # Room kept for letters of a font other than Arial, over those of Arial; the lesser where the greater would make the sheet hard to read.
 WIDER, HARDLY_WIDER = 1.06, 1.02
@@ -75,7 +77,7 @@ def lines(text: str, width: float) -> int:
 class Room:
     """What stands on a sheet, by the place it takes: texts, and counts of rows and bolts.
 
-    ``bold`` are the bold lines above the steps of tightening, ``outside`` the loud one and ``after`` the plain ones below them, ``caption``
+    ``bold`` are the bold lines above the steps of tightening, ``outside`` the loud one below them, ``as_it_is`` stands under the picture, ``caption``
     that of the table of passes where it is printed;
     ``rows`` holds the first cell of each row of the table of passes, ``fine`` the fine print, one text for each paragraph, and ``headings``
     how many stand above its parts.
@@ -89,12 +91,12 @@ class Room:
     view: str
     facts: Sequence[str]
     notes: Sequence[str]
+    as_it_is: str
     first: Sequence[str]
     steps: Sequence[str]
     bold: Sequence[str]
     outside: str
     caption: str
-    after: Sequence[str]
     fine: Sequence[str]
     headings: int
     bolts: int
@@ -102,21 +104,21 @@ class Room:
     bands: int
     record_rows: float
 
-    def parts(self, size: float, page: float, wider: float = 1.0) -> dict[str, float]:
+    def parts(self, size: float, page: float, wider: float = 1.0, share: float = LEFT[0]) -> dict[str, float]:
         """Heights [mm] of the parts of the sheet from head to foot, in working type of a size [pt] on paper ``page`` [mm] wide.
 
-        Letters are ``wider`` than those of Arial by that factor, which is as if the page were narrower.
+        Letters are ``wider`` than those of Arial by that factor, which is as if the page were narrower. ``share`` is that of the left column.
         """
         em = size * POINT
         wide = page / em / wider
         gap = 1.6
-        left, right = 0.33 * (wide - gap), 0.67 * (wide - gap)
+        left, right = share * (wide - gap), (1.0 - share) * (wide - gap)
         return {
             "loud": em * self._loud(self.loud, wide),
             "header": em * (self._title(wide) + self._head(wide)),
             "danger": em * (0.75 + _block(self.danger, wide - 4.7, 0.06) + 0.06) + 1.06,
             "two": max(self._left(left, em), em * self._right(right)) + 0.6,
-            "record": em * (3.15 + self.bands * (1.6 + 1.75 * self.record_rows)) + 1.0 + 0.5 * self.bands,
+            "record": em * (2.85 + self.bands * (1.6 + 1.55 * self.record_rows)) + 1.0 + 0.5 * self.bands,
             "fine": self._fine(size, page / wider),
         }  # fmt: skip
 
@@ -137,14 +139,15 @@ class Room:
 
     def _left(self, width: float, em: float) -> float:
         """Height [mm] of the picture with its caption and of the facts, in a column of a width [em]."""
-        picture = min(15.5, width * 158.0 / 178.0)
-        facts = 2.0 + _block(self.facts, width / 0.9, 0.12)
+        picture = min(14.0, width * 158.0 / 178.0)
+        facts = 2.0 + _block(self.facts, width / 0.9, 0.04)
         notes = 1.5 + _block(self.notes, width / 0.9 - 1.3, 0.15) if self.notes else 0.0
+        facts += (0.15 + LINE * lines(self.as_it_is, width)) / 0.9 if self.as_it_is else 0.0
         return em * (1.9 + picture + 0.85 * 1.15 * lines(self.view, width / 0.85) + 0.9 * (facts + notes)) + 0.6
 
     def _right(self, width: float) -> float:
         """Height [em] of what is ticked off, of the steps and of the passes, in a column of a width [em]."""
-        height = 1.7 + _block(self.first, width - 1.6, 0.12) + 1.7
+        height = 1.7 + _block(self.first, width - 1.6, 0.04) + 1.7
         height += sum(0.15 + LINE * lines(text, width / BOLD) for text in self.bold if text)
         height += 0.3 + _block(self.steps, width - 1.3, 0.15)
         order = 1.25 * self.bolts * (0.55 * BOLD * len(str(self.bolts)) + 1.556)
@@ -154,7 +157,7 @@ class Room:
             height += 1.8 + (1.3 if not self.rows[0].isdigit() else 0.0) + _block(self.rows, 0.25 * width, 0.15)
         if self.caption:
             height += 0.25 + LINE * lines(self.caption, width / BOLD)
-        return height + sum(0.15 + LINE * lines(text, width) for text in self.after if text)
+        return height
 
     def _fine(self, size: float, page: float) -> float:
         """Height [mm] of the fine print in its two columns."""
@@ -163,18 +166,30 @@ class Room:
         whole = _block([text for text in self.fine if text], column, 0.0, FINE_LINE) + 2.1 * self.headings
         return em * (0.5 * whole + 0.2 * FINE_LINE) + 0.5 * POINT * size
 
-    def type_size(self) -> float:
-        """The greatest size of working type [pt] with which the sheet fills no more than its page, whichever paper."""
-        size = self._greatest(LARGEST, WIDER)
-        return size if size >= READABLE else self._greatest(READABLE, HARDLY_WIDER)
+    def set_out(self) -> tuple[float, float]:
+        """The greatest size of working type [pt] with which the sheet fills no more than its page, whichever paper, and the left column's share.
 
-    def _greatest(self, size: float, wider: float) -> float:
+        The right column is the longer one where two ways are told apart: where the type would be hard to read, it gets of the width
+        beside the picture, which makes it shorter.
+        """
+        usual, *others = LEFT
+        size = self._type_size(usual)
+        return (size, usual) if size >= READABLE else max((self._type_size(share), share) for share in (usual, *others))
+
+    def _type_size(self, share: float) -> float:
+        size = self._greatest(LARGEST, WIDER, share)
+        return size if size >= READABLE else self._greatest(READABLE, HARDLY_WIDER, share)
+
+    def _greatest(self, size: float, wider: float, share: float) -> float:
         """The greatest size [pt] up to ``size`` that fits both papers with letters ``wider`` than those of Arial."""
-        while size > SMALLEST and any(
-            sum(self.parts(size, page, wider).values()) > SPARE * high for page, high in PAPERS
-        ):
-            size -= STEP
-        return round(size, 2)
+
+        def fits(steps: int) -> bool:
+            smaller = size - steps * STEP
+            return all(sum(self.parts(smaller, page, wider, share).values()) <= SPARE * high for page, high in PAPERS)
+
+        # the larger the type the more of it stands everywhere, so that the first step that fits is found by halves
+        steps = bisect_left(range(math.ceil((size - SMALLEST) / STEP)), True, key=fits)
+        return round(size - steps * STEP, 2)
 
 
 def fine_size(size: float) -> float:

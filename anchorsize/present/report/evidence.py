@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from anchorsize.assessment.results import Assessment
-from anchorsize.present.further import LOSSES, any_lost_words, loss_columns, loss_notes, no_loss_words, window_sentences
+from anchorsize.present.losses import LOSSES, any_lost_words, loss_columns, loss_notes, no_loss_words
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
+from anchorsize.present.windows import window_sentences
 from anchorsize.studies.lost_bolt import LostBolt
 from anchorsize.studies.torque import TighteningWindow
 from anchorsize.units import System

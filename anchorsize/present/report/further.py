@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from anchorsize.present.boiling_words import boiling_lines
-from anchorsize.present.limits import flow_words, gain_lines, rows_of_spans, stop_words
+from anchorsize.present.limits import check_words, flow_words, gain_lines, rows_of_spans, stop_words
 from anchorsize.present.limits_beside import beside_words
 from anchorsize.present.report.blocks import Block, Bullets, Grid, Prose, Section
 from anchorsize.present.report.drawing import Drawing
@@ -183,7 +183,9 @@ def limits_section(found: Limits, drawing: Drawing | None) -> Section:
         *(Prose(line) for line in beside_words(found, stop_words)),
     ]
     blocks += [
-        Prose(f"{each.check} of '{each.where}' fails in '{case.name}' at every flow and pressure.", "note")
+        Prose(
+            f"{check_words(each.check, each.where, found)} fails in '{case.name}' at every flow and pressure.", "note"
+        )
         for case in found.cases.values()
         for each in case.fixed
     ]

@@ -1,4 +1,4 @@
-"""Sections of the check report that answer a further question: which torque would do, and which bolt is missed most."""
+"""Which bolt is missed most: what comes of losing each bolt in turn, in the check report."""
 
 from __future__ import annotations
 
@@ -11,173 +11,24 @@ from anchorsize.assessment import Assessment
 from anchorsize.assessment.asking import in_force
 from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.statements import SPACING_RULE
-from anchorsize.present.window_words import counted_words, given_words, threads_dict, threads_words, twist_words
 from anchorsize.present.words import (
     cases_words,
     failing_words,
     joined,
     number,
     paragraph,
-    quantity,
     table,
     used_by,
     when,
     wrapped,
 )
 from anchorsize.studies.lost_bolt import ALIKE, LostBolt, NewFailure, Place, Worsened
-from anchorsize.studies.torque import TighteningWindow
 from anchorsize.study import Study
-from anchorsize.units import System
 
 LOSSES = "One bolt lost, worst first by how much the use of a check grows (1 % at least)"
 ROOMY = 1_000_000
 """Columns of a cell that is not broken."""
 SHOWN = 2  # checks named in a sentence
-
-
-def windows_text(
-    windows: Sequence[TighteningWindow],
-    width: int,
-    system: System,
-    after: Sequence[TighteningWindow] = (),
-    one_lost: Sequence[TighteningWindow] = (),
-    bolts: str = "",
-) -> list[str]:
-    """One section on the tightening that makes every check decided by preload hold, or on why none does.
-
-    ``after`` are the windows once the joints are repaired; those of ``one_lost`` hold with any one bolt missing too. ``bolts``
-    says for which bolts, where the file's are not those.
-    """
-    told = window_sentences(windows, system, after, one_lost, bolts)
-    if not told:
-        return []
-    lines = (paragraph(sentence, width, bullet) for bullet, sentence in told)
-    return ["\n".join(["Tightening that would do", *lines])]
-
-
-def window_sentences(
-    windows: Sequence[TighteningWindow],
-    system: System,
-    after: Sequence[TighteningWindow] = (),
-    one_lost: Sequence[TighteningWindow] = (),
-    bolts: str = "",
-) -> list[tuple[str, str]]:
-    """The sentences of :func:`windows_text`, each with what it is led by: a dash, or an exclamation mark where it warns."""
-    of_state = ((windows, ""), (one_lost, ", also with any one bolt missing"), (after, ", once repaired"))
-    told: list[tuple[str, str]] = []
-    as_found = {each.joint: each for each in windows}
-    for found, state in ((each, state) for group, state in of_state for each in group):
-        before = as_found.get(found.joint)
-        if found.held_back and before is not None and before is not found:
-            continue  # told of the joint already
-        told.append(("- ", f"joint '{found.joint}'{bolts}{state}: {_window(found, before or found, system)}"))
-        if found.not_counted and not found.unsealed:
-            told.append(("! ", f"{not_counted_words(found)}: more may be wanted."))
-    if not told:
-        return []
-    if not all(each.held_back for group, _ in of_state for each in group):
-        told.append(
-            ("- ", "It counts the checks that preload decides, over the whole ring; no torque mends the others.")
-        )
-    return told
-
-
-def _window(found: TighteningWindow, as_found: TighteningWindow, system: System) -> str:
-    """Both ends of a window with what sets them, or why there is none; ``as_found`` is that of the joint before any repair."""
-    value, kind = (found.preload, "force") if found.torque is None else (found.torque, "moment")
-    what = "preload" if found.torque is None else "torque"
-    given, on_threads = given_words(found, as_found, system), threads_words(found, as_found)
-    if found.refused:
-        return f"no {what} {'is given' if found.held_back else 'serves'}: {found.refused} ({given})"
-    if not found.exists:
-        return (
-            f"no {what} makes every check hold{on_threads}: {found.least_by or 'nothing'} wants more than "
-            f"{found.greatest_by or 'the strength of the bolts'} allows{bound_words(found)} ({given})"
-        )
-    on = f"the same {what} on every bolt" if found.evened else what
-    on += " of its size" if found.evened and found.sizes > 1 else ""
-    if found.frictions > 1 or found.uneven:
-        on = what
-    least, greatest = (quantity(value * end, kind, system) for end in (found.least, found.greatest))
-    above = (
-        no_upper_end(found)
-        if found.not_bounded
-        else f"to {greatest} ({found.greatest_by or 'tensile strength of the bolts'})"
-    )
-    if found.unsealed:
-        text = f"{no_lower_end(found)}; {f'{on} up ' if above.startswith('to ') else ''}{above}"
-    else:
-        text = f"{on} from {least} ({found.least_by or 'nothing asks for more'})"
-        text += f"{' ' if above.startswith('to ') else '; '}{above}"
-    text += f"{twist_words(found, quantity, system)}{on_threads}; {counted_words(found, 'included')}; {given}"
-    if found.not_for:
-        text += f"; NOT for bolt{'s' if len(found.not_for) > 1 else ''} {joined([str(bolt) for bolt in found.not_for])}, of new or cleaned threads"
-    if found.gasket_stays:
-        text += "; for nuts turned UP to it only: the gasket stays, so a bolt that is tighter, or tight on other friction, keeps what it has"
-    if found.if_it_stays and found is as_found:
-        text += f"; for a joint taken apart: if the gasket STAYS, the target is not reached on bolt{'s' if len(found.if_it_stays) > 1 else ''} {joined([str(bolt) for bolt in found.if_it_stays])}, and no torque is given"
-    if found.in_proportion:
-        text += f"; the {what}s are those of the bolts with the greatest, the others in proportion"
-    return text
-
-
-def no_upper_end(found: TighteningWindow) -> str:
-    """That the checks made give no permission to tighten up to where they end."""
-    return f"upper end not known: {joined(found.not_bounded)} not checked"
-
-
-def no_lower_end(found: TighteningWindow) -> str:
-    """That the checks made do not tell how little is enough to seal."""
-    return f"LOWER END NOT KNOWN: {_wanting(found)}"
-
-
-def not_counted_words(found: TighteningWindow) -> str:
-    """Which checks that ask for tightening are not in the lower end, and what they want."""
-    return f"NOT COUNTED in the lower end: {_wanting(found)}"
-
-
-def _wanting(found: TighteningWindow) -> str:
-    """The checks that could not be made, with what each wants."""
-    alike: dict[str, list[str]] = {}
-    for item in found.not_counted:
-        alike.setdefault(item.supply, []).append(item.check)
-    return "; ".join(f"{joined(checks)} not checked (wants {supply})" for supply, checks in alike.items())
-
-
-def bound_words(found: TighteningWindow) -> str:
-    """That the ends of a window are only those of a bound, and what to supply for the answer itself; empty where they are not."""
-    if not found.bound_only:
-        return ""
-    return f", in the bound without stiffness; with {joined(found.stiffness_wanting)} given the answer may differ"
-
-
-def windows_dict(windows: Sequence[TighteningWindow]) -> dict[str, Any]:
-    """The same by joint: torque in N·m or preload in N, null where that end does not exist or is not known."""
-    return {
-        found.joint: {
-            "exists": found.exists,
-            "torque_least_Nm": None if found.unsealed or found.refused else _end(found.torque, found.least),
-            "torque_greatest_Nm": None if found.not_bounded or found.refused else _end(found.torque, found.greatest),
-            "preload_least_N": None if found.unsealed or found.refused else _end(found.preload, found.least),
-            "preload_greatest_N": None if found.not_bounded or found.refused else _end(found.preload, found.greatest),
-            "not_for": list(found.not_for),
-            "torque_twisted_Nm": None if found.twisted is None else _end(found.torque, found.twisted),
-            "preload_twisted_N": None if found.twisted is None else _end(found.preload, found.twisted),
-            "least_by": found.least_by,
-            "greatest_by": found.greatest_by,
-            "greatest_not_known_for": list(found.not_bounded),
-            "least_not_known_for": list(found.unsealed),
-            "stiffness_wanting": list(found.stiffness_wanting) if found.bound_only else [],
-            "not_counted": [{"check": item.check, "supply": item.supply} for item in found.not_counted],
-            "refused": found.refused or None,
-            **threads_dict(found),
-        }
-        for found in windows
-    }
-
-
-def _end(value: float | None, multiple: float) -> float | None:
-    return None if value is None or math.isinf(multiple) else number(value * multiple)
 
 
 def losses_text(losses: Sequence[LostBolt], assessment: Assessment, width: int) -> list[str]:
@@ -228,13 +79,13 @@ def loss_notes(losses: Sequence[LostBolt], assessment: Assessment) -> list[str]:
     if layout is not None:
         ends = [used_by(layout.check, value) for value in (layout.today, layout.utilization)]
         notes.append(
-            f"Whichever bolt is lost: {layout.check} of '{layout.where}' grows from {ends[0]} to {ends[1]} "
+            f"Whichever bolt is lost: {layout.words} of '{layout.where}' grows from {ends[0]} to {ends[1]} "
             "and holds (a check of the layout, alike in every case)."
         )
     notes += _failing_today(losses, assessment)
     wanting = dict.fromkeys(item for row in losses if not row.refused for item in row.wanting)
     notes += [
-        f"Not fully judged with a bolt lost: {item.check} of '{item.where}' is then needed for this job: supply {item.supply}."
+        f"Not fully judged with a bolt lost: {item.words} of '{item.where}' is then needed for this job: supply {item.supply}."
         for item in wanting
     ]
     notes += dict.fromkeys(f"Joint '{row.joint}', bolt {row.bolt}: {row.refused}." for row in losses if row.refused)
@@ -323,7 +174,7 @@ def _anew(failing: Sequence[LostBolt]) -> str:
     """What fails anew with how many of the bolts that fail, checks that do with the same ones together; empty where nothing does."""
     of_check: dict[str, set[int]] = {}
     for row, each in ((row, each) for row, lost in enumerate(failing) for each in lost.new):
-        of_check.setdefault(each.check, set()).add(row)
+        of_check.setdefault(each.words, set()).add(row)
     found = list(of_check.items())
     told = sorted(found[:SHOWN], key=lambda item: -len(item[1]))
     if len(found) > SHOWN:
@@ -388,7 +239,7 @@ def _loss_cells(row: LostBolt, widths: Sequence[int], cases: Sequence[str], told
 
 def _grown(worse: Worsened, row: LostBolt, width: int, narrow: int) -> list[str]:
     """A check that grows, with its utilization today and with the bolt lost, as pieces of cells of the same number of lines."""
-    what = f"{worse.check}{_of(worse.where, row)} {when(worse.check, worse.case)}"
+    what = f"{worse.words}{_of(worse.where, row)} {when(worse.check, worse.case)}"
     pieces = [
         wrapped(what, width).split("\n"),
         *(wrapped(used_by(worse.check, value), narrow).split("\n") for value in (worse.today, worse.utilization)),
@@ -412,7 +263,7 @@ def _of(where: str, row: LostBolt) -> str:
 def _news(failure: NewFailure, row: LostBolt) -> str:
     """A check that fails anew."""
     opens = "opens: " if failure.check == "joint lift-off" else ""
-    return f"{opens}{failure.check}{_of(failure.where, row)} fails"
+    return f"{opens}{failure.words}{_of(failure.where, row)} fails"
 
 
 def losses_dict(losses: Sequence[LostBolt]) -> list[dict[str, Any]]:
