@@ -230,3 +230,25 @@ def test_a_lubricant_of_the_target_goes_on_the_bolts_that_come_out():
     text = case(target="180 N*m", missing="", target_nut_factor="0.2", target_lubricant="dry")
     said = "dry on bolts 2 and 7, nothing put on the others; nut factor K = 0.2. The torque is right for this friction only"
     assert lubrication(text).startswith(said)
+
+
+ALL_ALIKE = {"found": "180 N*m", "missing": ", missing: [6]"}
+
+
+@pytest.mark.parametrize("factor", ["0.2", f"[{', '.join(['0.2'] * 8)}]"])
+@pytest.mark.parametrize("target", ["180 N*m", "200 N*m"])
+def test_a_lubricant_for_the_bolt_put_in_keeps_no_tight_nut_from_a_target_of_the_friction_found(target, factor):
+    """K 0.2 as found and for the target, what was found on the threads not named: no nut has to be loosened for 180 N·m or more."""
+    own = {"lubricant": "", "nut_factor": "0.2", "target_nut_factor": factor, "target_lubricant": "dry"}
+    study = parse_case(case(target=target, **ALL_ALIKE, **own), "t")
+    said = " ".join(str(each) for each in check_first(boltup(assess(study)), "metric"))
+    assert (
+        "Threads and nut faces of bolt 6: lubricant: dry. Nothing is put on the others, whose nuts stay tight." in said
+    )
+    assert "cannot get to this torque" not in said
+
+
+def test_another_friction_still_does():
+    own = {"lubricant": "", "nut_factor": "0.2", "target_nut_factor": "0.15", "target_lubricant": "copper paste"}
+    kinds = {w.kind for w in assess(parse_case(case(target="180 N*m", **ALL_ALIKE, **own), "t")).warnings}
+    assert "target not reached" in kinds

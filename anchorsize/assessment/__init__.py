@@ -13,6 +13,7 @@ from anchorsize.assessment.findings_dynamic import notice_dynamic
 from anchorsize.assessment.findings_friction import friction_credited
 from anchorsize.assessment.findings_hot_bolts import notice_hot_bolts, with_hot_rows
 from anchorsize.assessment.findings_joint_give import pipe_length, stiffness_of_joints
+from anchorsize.assessment.findings_states import notice_states
 from anchorsize.assessment.findings_support_give import member_alone, rigid_anchors
 from anchorsize.assessment.findings_supports import axial_raised, notice_supports, worsened
 from anchorsize.assessment.findings_surge_closing import notice_after_closing
@@ -84,6 +85,7 @@ def assess(study: Study, option: str | None = None, *, unsupported: dict[str, Ca
             *notice_throttled(study, chosen, cases),
             *notice_unanchored(study, chosen, cases),
             *notice_bore_alone(study, chosen, cases),
+            *notice_states(study, chosen, cases),
             *notice_dynamic(study, chosen, cases),
             *notice_partly(study, chosen, cases),
             *notice_hot_bolts(study, cases),

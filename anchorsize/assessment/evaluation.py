@@ -6,7 +6,7 @@ Works on any batch shape; nothing here is worded for people (see :mod:`anchorsiz
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache, partial
 
 import numpy as np
 
@@ -76,7 +76,28 @@ def _clamped(study: Study, held: Holding | None, refuse: Refuse) -> dict[str, Cl
     """How each joint is tightened, the same in every case; empty where it is not known which joint carries what."""
     if held is None and len(study.joints) > 1:
         return {}
-    return {name: clamping(joint, refuse) for name, joint in study.joints.items()}
+    if refuse is not raise_at_once:  # who counts rows that are refused must hear of them every time
+        return {name: clamping(joint, refuse) for name, joint in study.joints.items()}
+    return {name: _tightened(_Same(joint)) for name, joint in study.joints.items()}
+
+
+class _Same:
+    """A joint as key of what is kept of it: the same one, for arrays have no hash and comparing them takes as long as anything."""
+
+    def __init__(self, joint: Joint) -> None:
+        self.joint = joint
+
+    def __hash__(self) -> int:
+        return id(self.joint)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.joint is other.joint
+
+
+@lru_cache(maxsize=8)
+def _tightened(same: _Same) -> Clamping | None:
+    """How a joint is tightened; kept, for findings ask again and again what other loads would do to it."""
+    return clamping(same.joint)
 
 
 def _case(

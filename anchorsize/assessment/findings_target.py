@@ -138,7 +138,9 @@ def other_threads(joint: Joint, given: Tightening) -> NDArray[np.bool_]:
         given.nut_factor is None or bool(np.any(np.asarray(given.target_nut_factor) != np.asarray(given.nut_factor)))
     )
     lubricant = given.target_lubricant
-    greased = lubricant is not None and lubricant.casefold() != (given.lubricant or "").casefold()
+    # where nobody names what was found, the friction given for both says whether it is another
+    unnamed = given.lubricant is None and given.target_nut_factor is not None
+    greased = lubricant is not None and not unnamed and lubricant.casefold() != (given.lubricant or "").casefold()
     return np.full(count, other or greased)
 
 

@@ -99,8 +99,30 @@ def hot_words(study: Study) -> str:
 
 
 def cautions(study: Study) -> tuple[str, ...]:
-    """The cautions beside every result, those of a hot fluid before them."""
-    return (*filter(None, [hot_words(study)]), *CAUTIONS)
+    """The cautions beside every result, those of a hot fluid and of gas under pressure before them."""
+    return (*filter(None, [hot_words(study), gas_words(study)]), *CAUTIONS)
+
+
+def is_gas(study: Study) -> bool:
+    """Whether the fluid of the file is a gas, by its density."""
+    return float(np.min(study.fluid.density)) <= LIQUID
+
+
+def gas_cases(study: Study) -> tuple[str, ...]:
+    """The cases that have pressure in a fitting without liquid."""
+    return tuple(
+        name
+        for name, case in study.cases.items()
+        if not case.contents_full
+        and any(state.pressure is not None and bool(np.any(state.pressure > 0.0)) for state in case.states.values())
+    )
+
+
+def gas_words(study: Study) -> str:
+    """What gas under pressure means to who opens the line; empty where there is none. Common practice, no source."""
+    if not is_gas(study) and not gas_cases(study):
+        return ""
+    return "COMPRESSED GAS: a drained line can still be under pressure. Vent it and check at a gauge; what comes loose flies."
 
 
 def _is_water(study: Study) -> bool:

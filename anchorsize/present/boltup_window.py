@@ -16,9 +16,9 @@ from anchorsize.present.window_words import counted_words, threads_words, twist_
 from anchorsize.present.windows import bound_words, no_lower_end, no_upper_end, not_counted_words
 from anchorsize.present.words import joined, use_words, when
 from anchorsize.studies.boltup import BoltUp
-from anchorsize.studies.lost_bolt import LostBolt, any_lost
+from anchorsize.studies.lost_bolt import KEPT, LostBolt, any_lost
 from anchorsize.studies.lost_window import lost_windows
-from anchorsize.studies.repaired import KEPT, Repair, every_bolt_in
+from anchorsize.studies.repaired import Repair, every_bolt_in
 from anchorsize.studies.torque import WANT_LESS, WANT_MORE, TighteningWindow, window
 from anchorsize.study import Study
 from anchorsize.units import System

@@ -11,6 +11,7 @@ import numpy as np
 from anchorsize.assessment import Finding, findings_as_given
 from anchorsize.assessment.checks_supports import called
 from anchorsize.assessment.findings_beyond import ON_BORE_ALONE
+from anchorsize.assessment.findings_states import BEYOND_A_VALVE, FAILS_BEYOND_A_VALVE
 from anchorsize.assessment.findings_support_data import HEAT, SHORTENED
 from anchorsize.assessment.findings_surge import NO_SURGE
 from anchorsize.assessment.findings_surge_partly import SURGE_PARTLY
@@ -36,6 +37,8 @@ NOT_IN_A_LIMIT = (
     ON_BORE_ALONE,
     CLOSED_END_LOOSE,
     LINE_LOOSE,
+    BEYOND_A_VALVE,
+    FAILS_BEYOND_A_VALVE,
     HEAT,
     SHORTENED,
 )  # kinds of finding

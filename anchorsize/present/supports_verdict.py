@@ -3,56 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 from anchorsize.assessment.buckling import BUCKLING
-from anchorsize.assessment.findings_salt import IN_SALT_WATER
 from anchorsize.assessment.findings_support_data import (
-    BLOCK_CLEAR_OF_WATER,
-    BLOCK_FAILS_IN_WATER,
-    COLUMN_PARTS,
     HEAT,
-    HOLDS_BY_FRICTION,
     HOLDS_DOWN,
-    LEANS_ON_JOINTS,
-    LEANS_ON_STIFFNESS,
-    NARROW_JET,
     NEEDS_BRACKET,
     SHORTENED,
-    SUCTION_AFTER,
-    WORSE_WITHOUT_FACTOR,
     label,
 )
 from anchorsize.assessment.findings_supports import TURNED, why_idle
-from anchorsize.assessment.findings_surge import NO_SURGE
-from anchorsize.assessment.movement import TOO_FAR, farthest
-from anchorsize.assessment.results import Assessment
 from anchorsize.assessment.statements import DEFERRAL
 from anchorsize.present.support_words import state_word
+from anchorsize.present.supports_beside import doubted, loud
 from anchorsize.present.supports_not_counted import not_counted
 from anchorsize.present.supports_relief import arm_words, relief_lines
-from anchorsize.present.verdict import doubts
 from anchorsize.present.words import figure, joined, margin, place_words, quantity, used
 from anchorsize.studies.supports import SAME, Carried, Case, Comparison, Option, as_good
 from anchorsize.study import Study
 
 CASES_NAMED = 2
 """Cases that are named one by one; more are counted."""
-
-BESIDE_VERDICT = (
-    BLOCK_CLEAR_OF_WATER,
-    BLOCK_FAILS_IN_WATER,
-    HOLDS_BY_FRICTION,
-    "post over its Euler load",
-    "rests on a rigid joint",
-    LEANS_ON_STIFFNESS,
-    LEANS_ON_JOINTS,
-    NO_SURGE,
-    COLUMN_PARTS,
-    SUCTION_AFTER,
-    WORSE_WITHOUT_FACTOR,
-    IN_SALT_WATER,
-)
 
 CHANGES_OF_LENGTH = {HEAT: "heat in the pipe behind", SHORTENED: "pressure that shortens the pipe behind"}
 """Kinds of finding on the length of that pipe, in a few words."""
@@ -75,8 +46,8 @@ def verdict_lines(compared: Comparison) -> list[str]:
     lines = [f"HOLDS: {', '.join(holding)}." if holding else "NO OPTION HOLDS, or can be said to hold."]
     lines += [f"'{option.name}' {_why_not(study, option)}{_bracketed(_slack(option))}." for option in others]
     lines += [
-        *_loud(compared),
-        *_doubts(compared),
+        *loud(compared),
+        *doubted(compared),
         *not_counted(compared),
         *_idle_lines(compared),
         *_turned(compared),
@@ -182,47 +153,6 @@ def _slack(option: Option) -> list[str]:
 def _idle_cases(each: Carried) -> str:
     words = "/".join(dict.fromkeys(state_word(each.results[case]) for case in each.idle_in))
     return f"{words} in {_cases(each.idle_in, len(each.results))}"
-
-
-def _loud(compared: Comparison) -> list[str]:
-    """Findings that belong beside the verdict, each once, with the options that it is about where not all have it."""
-    return _each_once(
-        compared, lambda made: [finding.message for finding in made.warnings if finding.kind in BESIDE_VERDICT]
-    )
-
-
-def _doubts(compared: Comparison) -> list[str]:
-    """What cannot be right in the input, likewise."""
-    apart = _each_once(compared, lambda made: doubts(w for w in made.warnings if w.kind not in (TOO_FAR, NARROW_JET)))
-    return [*_too_far(compared), *apart]
-
-
-def _each_once(compared: Comparison, said_of: Callable[[Assessment], list[str]]) -> list[str]:
-    """What is said of the options, each sentence once, with the options that it is about where that is not said of all."""
-    about: dict[str, list[str]] = {}
-    judged = [option for option in compared.options if option.assessment is not None]
-    for option in judged:
-        for said in said_of(option.assessment) if option.assessment is not None else ():
-            about.setdefault(said, []).append(f"'{option.name}'")
-    leads = {said: "" if len(names) == len(judged) else f"In {', '.join(names)}: " for said, names in about.items()}
-    return [f"{lead}{said}" for said, lead in leads.items()]
-
-
-def _too_far(compared: Comparison) -> list[str]:
-    """Options under which the fitting moves too far for statics of small movements, in one sentence."""
-    moved = [
-        f"'{option.name}' ({quantity(found.value, 'length', compared.study.units)} in '{found.case}')"
-        for option in compared.options
-        if (made := option.assessment) is not None
-        and any(finding.kind == TOO_FAR for finding in made.warnings)
-        and (found := farthest(made.study, made.cases)) is not None
-    ]
-    if not moved:
-        return []
-    return [
-        f"Doubtful input: the fitting moves too far for this calculation with {joined(moved)}: it holds for small movements only, so "
-        "forces, moments and margins there are in doubt. Are the modulus, lengths and stiffnesses of joint, pipe and supports right?"
-    ]
 
 
 def _idle_lines(compared: Comparison) -> list[str]:

@@ -11,6 +11,7 @@ from anchorsize.assessment.checks import LAYOUT
 from anchorsize.assessment.clamping import Clamping, Service, stiffness_wanting
 from anchorsize.assessment.findings import AS_FOUND, WEIGHT_LEFT_OUT
 from anchorsize.assessment.findings_flange import RING_NOT_JUDGED
+from anchorsize.assessment.findings_states import FAILS_BEYOND_A_VALVE, GAS_UNDER_PRESSURE
 from anchorsize.assessment.findings_support_data import LOUD
 from anchorsize.assessment.hot import cautions
 from anchorsize.assessment.results import Assessment, CaseResult, Check, JointResult
@@ -41,6 +42,7 @@ from anchorsize.present.words import (
 from anchorsize.study import Array, Joint, Number, Study
 from anchorsize.units import System
 
+OF_STATES = (GAS_UNDER_PRESSURE, FAILS_BEYOND_A_VALVE)  # kinds that stand beside the verdict
 SPREADS_NAMED = 3  # quantities given with ±, in the line on them
 
 
@@ -91,7 +93,7 @@ def verdict_text(assessment: Assessment, width: int, where: str = "below", asked
     lines += [
         textwrap.fill(w.message, width)
         for w in assessment.warnings
-        if w.kind in (WEIGHT_LEFT_OUT, *AS_FOUND, *LOUD, RING_NOT_JUDGED)
+        if w.kind in (WEIGHT_LEFT_OUT, *AS_FOUND, *LOUD, *OF_STATES, RING_NOT_JUDGED)
         and not w.doubtful  # those that are stand below as such
     ]
     lines += [textwrap.fill(line, width) for line in doubts(assessment.warnings)]

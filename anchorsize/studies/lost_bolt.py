@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -18,6 +19,7 @@ from anchorsize.study import Array, BoltPattern, Study
 
 ALIKE = 1e-9  # relative difference of utilizations up to which it is rounding
 DIGITS = 9  # decimals of a utilization by which losses are put in order
+KEPT = 8  # answers kept for those who ask again of the same assessment: page, text and exit code of one command do
 NOTICED = 0.01  # relative growth of a utilization from which the check counts as made worse
 
 Place: TypeAlias = tuple[str, str, str]  # case, check, where
@@ -164,8 +166,14 @@ def with_present(study: Study, joint: str, present: NDArray[np.bool_]) -> Study:
 
 def any_lost(assessment: Assessment, joints: Iterable[str]) -> list[LostBolt]:
     """Judge the joints named with each of their bolts lost in turn, under the support option that was judged; worst first."""
-    study = with_option(assessment.study, assessment.option)
-    return worst_first([row for name in joints if name in assessment.judged_joints for row in one_lost(study, name)])
+    return worst_first(
+        [row for name in joints if name in assessment.judged_joints for row in _lost_of(assessment, name)]
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def _lost_of(assessment: Assessment, joint: str) -> list[LostBolt]:
+    return one_lost(with_option(assessment.study, assessment.option), joint)
 
 
 def one_lost(study: Study, joint: str) -> list[LostBolt]:

@@ -24,11 +24,9 @@ from anchorsize.assessment.findings_tightening import far_looser, gasket_not_sai
 from anchorsize.assessment.results import NotReachedError
 from anchorsize.studies.boltup import differs, is_as_found, stretched_in_place
 from anchorsize.studies.evened import retightened
+from anchorsize.studies.lost_bolt import KEPT
 from anchorsize.studies.torque import TighteningWindow, windows
 from anchorsize.study import Array, Joint, Study, Tightening
-
-KEPT = 8
-"""Answers kept for those who ask again of the same assessment: page, text and exit code of one command do."""
 
 
 @dataclass(frozen=True)

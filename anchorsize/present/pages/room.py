@@ -172,23 +172,28 @@ class Room:
         The right column is the longer one where two ways are told apart: where the type would be hard to read, it gets of the width
         beside the picture, which makes it shorter.
         """
-        usual, *others = LEFT
-        size = self._type_size(usual)
-        return (size, usual) if size >= READABLE else max((self._type_size(share), share) for share in (usual, *others))
+        share, *others = LEFT
+        size = self._type_size(share)
+        for each in others:
+            if size < READABLE and self._fits(size + STEP, HARDLY_WIDER, each):
+                size, share = self._greatest(READABLE, HARDLY_WIDER, each), each
+        return size, share
 
     def _type_size(self, share: float) -> float:
         size = self._greatest(LARGEST, WIDER, share)
         return size if size >= READABLE else self._greatest(READABLE, HARDLY_WIDER, share)
 
+    def _fits(self, size: float, wider: float, share: float) -> bool:
+        """Whether both papers hold the sheet in type of this size, with letters ``wider`` than those of Arial."""
+        return all(sum(self.parts(size, page, wider, share).values()) <= SPARE * high for page, high in PAPERS)
+
     def _greatest(self, size: float, wider: float, share: float) -> float:
         """The greatest size [pt] up to ``size`` that fits both papers with letters ``wider`` than those of Arial."""
 
-        def fits(steps: int) -> bool:
-            smaller = size - steps * STEP
-            return all(sum(self.parts(smaller, page, wider, share).values()) <= SPARE * high for page, high in PAPERS)
-
         # the larger the type the more of it stands everywhere, so that the first step that fits is found by halves
-        steps = bisect_left(range(math.ceil((size - SMALLEST) / STEP)), True, key=fits)
+        steps = bisect_left(
+            range(math.ceil((size - SMALLEST) / STEP)), True, key=lambda k: self._fits(size - k * STEP, wider, share)
+        )
         return round(size - steps * STEP, 2)
 
 
