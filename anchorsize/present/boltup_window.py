@@ -72,11 +72,15 @@ def _between(found: TighteningWindow, system: System, known: bool = False) -> st
     twist = twist_words(found, both, system)
     least, greatest = (both(value * end, kind, system) for end in (found.least, found.greatest))
     if found.unsealed:
-        upper = f"{no_upper_end(found)}{twist}" if found.not_bounded else f"up to {greatest} (above: {above}){twist}"
+        upper = (
+            f"{no_upper_end(found, greatest)}{twist}"
+            if found.not_bounded
+            else f"up to {greatest} (above: {above}){twist}"
+        )
         return f"{'lower end not known either' if known else no_lower_end(found)}; {upper}"
     if found.not_bounded:
         from_least = f"from {least} (below: {short(found.least_by)}); " if found.least_by else ""
-        return f"{from_least}{no_upper_end(found)}{twist}"
+        return f"{from_least}{no_upper_end(found, greatest)}{twist}"
     if found.least_by is None:
         return f"up to {greatest} (above: {above}){twist}"
     return f"{least} to {greatest} (below: {short(found.least_by)}; above: {above}){twist}"

@@ -82,7 +82,7 @@ def _window(found: TighteningWindow, as_found: TighteningWindow, system: System)
         on = what
     least, greatest = (quantity(value * end, kind, system) for end in (found.least, found.greatest))
     above = (
-        no_upper_end(found)
+        no_upper_end(found, greatest)
         if found.not_bounded
         else f"to {greatest} ({found.greatest_by or 'tensile strength of the bolts'})"
     )
@@ -103,9 +103,14 @@ def _window(found: TighteningWindow, as_found: TighteningWindow, system: System)
     return text
 
 
-def no_upper_end(found: TighteningWindow) -> str:
-    """That the checks made give no permission to tighten up to where they end."""
-    return f"upper end not known: {joined(found.not_bounded)} not checked"
+def no_upper_end(found: TighteningWindow, greatest: str) -> str:
+    """That the checks made give no permission to tighten up to where they end, and from where on one of them fails all the same.
+
+    Not where crushing is what is not checked: a gasket gives way long before its bolts, and their end would be taken for leave.
+    """
+    told = found.greatest_by is not None and "gasket crushing" not in found.not_bounded
+    known = f"; over {greatest} {found.greatest_by} fails in any case" if told else ""
+    return f"upper end not known: {joined(found.not_bounded)} not checked{known}"
 
 
 def no_lower_end(found: TighteningWindow) -> str:
