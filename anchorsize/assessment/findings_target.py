@@ -246,16 +246,15 @@ def _new_threads(joint: Joint) -> list[Finding]:
         return []  # there is no torque to use
     harder = _harder(_factor_found(joint, bolts[0])) if bolts else ""
     their = "its" if len(bolts) == 1 else "their"
-    lead, goes = f"Joint '{joint.name}': ", " IF IT GOES, ASK FIRST too."
     easier = f"new or cleaned threads turn easier. It is for the friction as found{harder}. The engineer gives {their} own{OWN_KEYS}."
     if held:
         told = f"IF THE GASKET STAYS, DO NOT TIGHTEN: {numbered(held)} cannot get to the torque without being loosened; the engineer decides."
         told += f" IF IT GOES, ASK FIRST: {easier}" if bolts else ""
     else:
-        only, goes = ("", "") if joint.gasket_stays else ("IF THE GASKET STAYS, ", goes)
+        only, goes = ("", "") if joint.gasket_stays else ("IF THE GASKET STAYS, ", " IF IT GOES, ASK FIRST too.")
         told = f"{only}DO NOT USE THE TORQUE ON {numbered(bolts).upper()}: {easier}{goes}"
     doubtful = bool(bolts) and not joint.gasket_stays and bool(joint.repair)
-    return [Finding(NEW_THREADS, None, f"{lead}{told}", doubtful=doubtful)]
+    return [Finding(NEW_THREADS, None, f"Joint '{joint.name}': {told}", doubtful=doubtful)]
 
 
 def not_reached_if_it_stays(joint: Joint) -> tuple[int, ...]:

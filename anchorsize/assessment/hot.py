@@ -132,7 +132,7 @@ def _is_water(study: Study) -> bool:
 def _flashes(study: Study) -> str:
     """That a liquid goes to vapor when the pressure is let off, by its vapor pressure; by its temperature where that is not known."""
     fluid = study.fluid
-    if float(fluid.density) <= LIQUID:
+    if is_gas(study):
         return ""
     vapor = "steam" if _is_water(study) else "vapor"
     if fluid.vapor_pressure is not None:

@@ -18,6 +18,8 @@ from anchorsize.present.boltup_stays import where_it_stays
 from anchorsize.present.boltup_supports import supports_first
 from anchorsize.present.boltup_words import (
     NO_LUBRICANT,
+    REPLACED,
+    STAYS,
     apart_words,
     fitted_words,
     if_replaced_words,
@@ -36,7 +38,6 @@ from anchorsize.units import System
 
 FROM_MEMORY = "from-memory"
 STAY_TIGHT = ", whose nuts stay tight"
-STAYS, REPLACED = "If the gasket STAYS:", "If REPLACED:"
 NOT_KNOWN_HOW_TIGHT = "not known how tight they are: passes ONLY where the engineer says so"
 NOT_REACHED = "{} cannot get to this torque: go back to the engineer"  # without a nut loosened
 

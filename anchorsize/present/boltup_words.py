@@ -29,6 +29,7 @@ from anchorsize.units import System
 
 SYSTEMS: tuple[System, System] = ("metric", "us")
 LONGEST = 150  # characters of a text of the user's on the sheet; the case file has the rest
+STAYS, REPLACED = "If the gasket STAYS:", "If REPLACED:"
 NO_LUBRICANT = "lubricant not stated: ask before tightening"
 FIT_ONLY = "FIT ONLY when the engineer says so"
 LOOSENED = "line drained, fitting held; loosen the nuts in the order below, in two rounds (first a half turn each, then free; stop if anything flows)"
@@ -360,7 +361,7 @@ def if_replaced_words(plan: BoltUp) -> str:
     if not plan.gasket_not_said:
         return ""
     gone = plan.joint.bolts.missing or plan.to_fit
-    return f"If REPLACED: {_taken_apart(f'new gasket and {numbered(gone)}' if gone else 'new gasket')}."
+    return f"{REPLACED} {_taken_apart(f'new gasket and {numbered(gone)}' if gone else 'new gasket')}."
 
 
 def _taken_apart(fitted: str) -> str:

@@ -10,20 +10,14 @@ import numpy as np
 
 from anchorsize.assessment import Finding, findings_as_given
 from anchorsize.assessment.checks_supports import called
-from anchorsize.assessment.findings_beyond import ON_BORE_ALONE
-from anchorsize.assessment.findings_states import BEYOND_A_VALVE, FAILS_BEYOND_A_VALVE
-from anchorsize.assessment.findings_support_data import HEAT, SHORTENED
-from anchorsize.assessment.findings_surge import NO_SURGE
-from anchorsize.assessment.findings_surge_partly import SURGE_PARTLY
-from anchorsize.assessment.findings_unanchored import CLOSED_END_LOOSE, LINE_LOOSE
 from anchorsize.assessment.statements import DEFERRAL, assumptions
 from anchorsize.present.boiling_words import boiling_lines
 from anchorsize.present.curve import pressure_words
-from anchorsize.present.limits_beside import beside_words
+from anchorsize.present.limits_beside import beside_words, not_counted
 from anchorsize.present.verdict import bolts_first, doubts, holds_word
 from anchorsize.present.words import column, demand_words, joined, paragraph, quantity, table, used
 from anchorsize.studies.curve import losses_can_tell
-from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits, of_cases
+from anchorsize.studies.limits import CaseLimits, CheckLimits, Limits
 from anchorsize.studies.limits_scan import Interval, Span, Stop
 from anchorsize.study import Array
 from anchorsize.units import System
@@ -31,17 +25,6 @@ from anchorsize.units import System
 SHOWN_LINES = 9  # of the boundary in the text; all are in the machine output
 DIGITS = 5  # of a limit in the text
 END = "end of the search"
-NOT_IN_A_LIMIT = (
-    NO_SURGE,
-    SURGE_PARTLY,
-    ON_BORE_ALONE,
-    CLOSED_END_LOOSE,
-    LINE_LOOSE,
-    BEYOND_A_VALVE,
-    FAILS_BEYOND_A_VALVE,
-    HEAT,
-    SHORTENED,
-)  # kinds of finding
 
 Says: TypeAlias = Callable[[Stop, Limits], str]
 """How what stops is told."""
@@ -49,11 +32,12 @@ Says: TypeAlias = Callable[[Stop, Limits], str]
 
 def limits_text(found: Limits, width: int) -> str:
     """The report: what holds as the file has it, the greatest flow and pressure, each check, the boundary, what it rests on."""
-    parts = [_heading(found, width), _verdict(found, width), _fixed(found, width)]
+    as_given = findings_asked_about(found)
+    parts = [_heading(found, width), _verdict(found, as_given, width), _fixed(found, width)]
     parts += [
         _greatest(found, "flow", width),
         _greatest(found, "pressure", width),
-        _not_counted(found, width),
+        _not_counted(found, as_given, width),
         _notes(found, width),
     ]
     for case in found.cases.values():
@@ -72,8 +56,7 @@ def _heading(found: Limits, width: int) -> str:
     )
 
 
-def _verdict(found: Limits, width: int) -> str:
-    as_given = findings_asked_about(found)
+def _verdict(found: Limits, as_given: Sequence[Finding], width: int) -> str:
     failing = [
         f"'{case.name}' ({stop_words(case.governing, found)}"
         + (f", utilization {used(case.utilization)})" if np.isfinite(case.utilization) else ")")
@@ -307,11 +290,8 @@ def _table(rows: Sequence[Sequence[str]], headers: Sequence[str], wide: tuple[in
     return table(broken, head, left=1)
 
 
-def _not_counted(found: Limits, width: int) -> str:
-    """What the file as it is does not count, with what comes of it: no limit does either."""
-    asked = findings_as_given(of_cases(found.study, list(found.cases)), found.option)
-    told = [each for each in asked if each.kind in NOT_IN_A_LIMIT]
-    lines = [paragraph(f"{f'in {each.case!r}: ' if each.case else ''}{each.message}", width) for each in told]
+def _not_counted(found: Limits, as_given: Sequence[Finding], width: int) -> str:
+    lines = [paragraph(line, width) for line in not_counted(found, as_given)]
     return (
         "\n".join(["Not counted in these limits (the figures are those of the file as it is)", *lines]) if lines else ""
     )

@@ -2,16 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from anchorsize.assessment import Finding, findings_as_given
+from anchorsize.assessment.findings_beyond import ON_BORE_ALONE
+from anchorsize.assessment.findings_states import BEYOND_A_VALVE, FAILS_BEYOND_A_VALVE
+from anchorsize.assessment.findings_support_data import HEAT, SHORTENED
+from anchorsize.assessment.findings_surge import NO_SURGE
+from anchorsize.assessment.findings_surge_partly import SURGE_PARTLY
+from anchorsize.assessment.findings_unanchored import CLOSED_END_LOOSE, LINE_LOOSE
 from anchorsize.present.pulls_held import pulls_held_words
+from anchorsize.present.verdict import with_case
 from anchorsize.present.words import joined, quantity
-from anchorsize.studies.limits import CaseLimits, Limits
+from anchorsize.studies.limits import CaseLimits, Limits, of_cases
 from anchorsize.studies.limits_scan import Span, Stop
 
 LESS = 0.999  # of what the tables have: a limit that is lower than that is told
+
+NOT_IN_A_LIMIT = (
+    NO_SURGE,
+    SURGE_PARTLY,
+    ON_BORE_ALONE,
+    CLOSED_END_LOOSE,
+    LINE_LOOSE,
+    BEYOND_A_VALVE,
+    FAILS_BEYOND_A_VALVE,
+    HEAT,
+    SHORTENED,
+)  # kinds of finding
+
+
+def not_counted(found: Limits, as_given: Sequence[Finding]) -> list[str]:
+    """What the file ``as_given`` does not count, with what comes of it: no limit does either. Of the cases asked about alone."""
+    whole = len(found.cases) == len(found.study.cases)
+    asked = as_given if whole else findings_as_given(of_cases(found.study, list(found.cases)), found.option)
+    return [with_case(each) for each in asked if each.kind in NOT_IN_A_LIMIT]
 
 
 def beside_words(found: Limits, stopped: Callable[[Stop, Limits], str]) -> list[str]:

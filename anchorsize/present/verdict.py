@@ -44,7 +44,12 @@ def holds_word(findings: Iterable[Finding]) -> str:
 
 def doubts(findings: Iterable[Finding], lead: str = "Doubtful input") -> list[str]:
     """What cannot be right in the input although the verdict rests on it."""
-    return [f"{lead}: {f'in {w.case!r}: ' if w.case else ''}{w.message}" for w in findings if w.doubtful]
+    return [f"{lead}: {with_case(w)}" for w in findings if w.doubtful]
+
+
+def with_case(finding: Finding) -> str:
+    """What a finding says, with the case that it is about."""
+    return f"in {finding.case!r}: {finding.message}" if finding.case else finding.message
 
 
 def bolts_first(findings: Iterable[Finding]) -> list[str]:

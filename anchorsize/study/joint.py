@@ -326,9 +326,8 @@ class Joint:
     renewed_bolts: tuple[int, ...] = ()  # by a repair, beside tight ones, on the friction found
     handled_bolts: tuple[int, ...] = ()  # put in or taken out by a repair, beside a gasket that stays
     repair: str = ""  # what a repair changed, in words; empty of a joint as the file has it
-    held_if_gasket_stays: tuple[
-        int, ...
-    ] = ()  # by a repair: bolts found tighter than the target, or on other threads; nobody says if it stays
+    # by a repair where nobody says if the gasket stays: bolts found tighter than the target, or on other threads
+    held_if_gasket_stays: tuple[int, ...] = ()
     found_loose: tuple[int, ...] = ()  # by a repair: bolts that were loose, or far looser than the others
 
     @property
